@@ -1,0 +1,335 @@
+"""Copper conductors for low-voltage direct current: resistance, ampacity, voltage drop, size.
+
+The tables of sizes are in `conductor_sizes`; what callers need of them is named here as well.
+Other insulation than 105 degC is refused rather than guessed.
+
+Sources: ABYC E-11 (ampacity, bundles, voltage-drop formula), IEC 60228 (temperature), NFPA 70
+(National Electrical Code) 310.10(G) (conductors in parallel).
+"""
+
+import math
+from dataclasses import dataclass
+from typing import Literal, TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tco.physics.conductor_sizes import (
+    ABYC_MINIMUM_CIRCULAR_MILS,
+    AWG_SIZES,
+    MM2_SIZES,
+    Conductor,
+    System,
+    awg_area_mm2,
+    awg_circular_mils,
+    awg_diameter_mm,
+    awg_number,
+    find_conductor,
+)
+
+__all__ = [
+    "AWG_SIZES",
+    "CAUTION",
+    "MM2_SIZES",
+    "Conductor",
+    "ConductorChoice",
+    "System",
+    "ampacity_a",
+    "awg_area_mm2",
+    "awg_circular_mils",
+    "awg_diameter_mm",
+    "awg_for_circular_mils",
+    "awg_number",
+    "bundling_factor",
+    "circular_mils_needed",
+    "find_conductor",
+    "resistance_ohm",
+    "smallest_conductor",
+    "voltage_drop_v",
+]
+
+Numbers = TypeVar("Numbers", float, NDArray[np.float64])
+
+CAUTION = (
+    "A cable that is too small can start a fire. Check the size against your local code and the "
+    "makers' instructions, protect it with a fuse close to the battery, and have the work done or "
+    "inspected by someone licensed where the law asks for it."
+)
+
+COPPER_TEMPERATURE_COEFFICIENT_PER_K = 0.00393
+"""Of copper's resistance, referred to 20 degC (IEC 60228 and IEC 60028; from memory)."""
+
+DEFAULT_CONDUCTOR_TEMPERATURE_DEGC = 75.0
+"""A warm, loaded cable, as NEC chapter 9 table 8 assumes."""
+
+INSULATION_DEGC = 105.0
+"""The only insulation rating for which the ampacities here hold."""
+
+CIRCULAR_MIL_OHM_PER_FT = 10.75
+"""Copper constant K of the ABYC E-11 voltage-drop formula (copper at about 30 degC)."""
+
+MINIMUM_AREA_MM2 = 1.3
+"""Single conductors are 16 AWG (1.31 mm2) or larger, ABYC E-11; from memory."""
+
+MINIMUM_PARALLEL_AREA_MM2 = 50.0
+"""Conductors in parallel are 1/0 AWG or 50 mm2 and larger each, NEC 310.10(G); from memory."""
+
+MAXIMUM_PARALLEL_RUNS = 4
+"""More cables than this do not go on one stud: common practice, no source."""
+
+MAXIMUM_CONDUCTOR_TEMPERATURE_DEGC = 150.0
+MINIMUM_CONDUCTOR_TEMPERATURE_DEGC = -60.0
+"""The straight line in temperature is not trusted outside this range (our choice)."""
+
+_ROUNDING = 1e-9
+
+BUNDLING_FACTORS: tuple[tuple[int, float], ...] = ((1, 1.0), (3, 0.70), (6, 0.60), (24, 0.50))
+"""Largest number of current-carrying conductors in the bundle, share of the ampacity left.
+
+ABYC E-11, from memory: 3 conductors 0.70, 4 to 6 0.60, 7 to 24 0.50. A bundle of two is counted
+as three, on the safe side.
+"""
+
+
+@dataclass(frozen=True)
+class ConductorChoice:
+    """What `smallest_conductor` found; drop and ampacity are those of all runs together."""
+
+    conductor: Conductor
+    runs: int
+    governed_by: Literal["ampacity", "voltage drop"]
+    voltage_drop_v: float
+    ampacity_a: float
+
+
+def resistance_ohm(
+    conductor: Conductor,
+    length_m: Numbers,
+    *,
+    conductor_temperature_degc: float = DEFAULT_CONDUCTOR_TEMPERATURE_DEGC,
+) -> Numbers:
+    """Resistance in ohm of `length_m` metres of one conductor at a copper temperature.
+
+    R = R20 (1 + 0.00393 (T - 20)) (IEC 60228); for American sizes it agrees with the formula
+    under NEC chapter 9 table 8 to 0.01 %. Any array shape of lengths. For the largest possible
+    fault current use a cold conductor, for the drop in use a warm one. Raises ValueError for a
+    length below zero or not finite, or a temperature outside -60 to 150 degC.
+    """
+    _require_not_negative(length_m, "length_m")
+    if not (
+        MINIMUM_CONDUCTOR_TEMPERATURE_DEGC
+        <= conductor_temperature_degc
+        <= MAXIMUM_CONDUCTOR_TEMPERATURE_DEGC
+    ):
+        raise ValueError(
+            f"conductor_temperature_degc must be between {MINIMUM_CONDUCTOR_TEMPERATURE_DEGC:g} "
+            f"and {MAXIMUM_CONDUCTOR_TEMPERATURE_DEGC:g}, got {conductor_temperature_degc:g}"
+        )
+    rise = 1.0 + COPPER_TEMPERATURE_COEFFICIENT_PER_K * (conductor_temperature_degc - 20.0)
+    return length_m * (conductor.resistance_ohm_per_km_20c * rise / 1000.0)
+
+
+def bundling_factor(bundled: int) -> float:
+    """Share of the ampacity left when `bundled` current-carrying conductors lie together.
+
+    ABYC E-11, from memory; see `BUNDLING_FACTORS`. Raises ValueError below 1 or above 24.
+    """
+    if bundled < 1:
+        raise ValueError(f"bundled must be 1 (alone) or more, got {bundled}")
+    for largest, factor in BUNDLING_FACTORS:
+        if bundled <= largest:
+            return factor
+    raise ValueError(f"no bundling factor for more than 24 conductors, got {bundled}: split them")
+
+
+def ampacity_a(
+    conductor: Conductor,
+    *,
+    engine_space: bool = False,
+    bundled: int = 1,
+    insulation_degc: float = INSULATION_DEGC,
+) -> float:
+    """Continuous current in A that one conductor may carry (ABYC E-11 table, times bundling).
+
+    Raises ValueError for insulation other than 105 degC, for which no table is held here, and
+    for bundles as `bundling_factor` does.
+    """
+    if insulation_degc != INSULATION_DEGC:
+        raise ValueError(
+            f"ampacities are known for {INSULATION_DEGC:g} degC insulation only, got "
+            f"{insulation_degc:g}: use cable rated 105 degC, or its maker's own table"
+        )
+    single_a = conductor.ampacity_inside_engine_a if engine_space else conductor.ampacity_outside_a
+    return single_a * bundling_factor(bundled)
+
+
+def voltage_drop_v(
+    current_a: Numbers,
+    one_way_length_m: float,
+    conductor: Conductor,
+    *,
+    runs: int = 1,
+    conductor_temperature_degc: float = DEFAULT_CONDUCTOR_TEMPERATURE_DEGC,
+) -> Numbers:
+    """Voltage in V lost on the way out *and* back: current x 2 x length x resistance / runs.
+
+    `runs` counts equal conductors in parallel in each direction. Ohm's law on the resistance
+    table. Any array shape of currents. Raises ValueError for negative or non-finite current or
+    length, runs below 1, or a temperature out of range.
+    """
+    _require_not_negative(current_a, "current_a")
+    if runs < 1:
+        raise ValueError(f"runs must be 1 or more, got {runs}")
+    loop_ohm = resistance_ohm(
+        conductor, 2.0 * one_way_length_m, conductor_temperature_degc=conductor_temperature_degc
+    )
+    return current_a * (loop_ohm / runs)
+
+
+def circular_mils_needed(
+    current_a: Numbers,
+    round_trip_ft: float,
+    allowed_drop_v: float,
+    *,
+    k: float = CIRCULAR_MIL_OHM_PER_FT,
+) -> Numbers:
+    """Copper in circular mils that keeps the drop within bounds: CM = K I L / E, ABYC E-11.
+
+    L is the length out and back in feet, E the allowed drop in V, K in ohm circular mil per
+    foot. Any array shape of currents. Raises ValueError for negative current or length, or
+    a drop or K that is not above zero.
+    """
+    _require_not_negative(current_a, "current_a")
+    _require_not_negative(round_trip_ft, "round_trip_ft")
+    _require_positive(allowed_drop_v, "allowed_drop_v")
+    _require_positive(k, "k")
+    return current_a * (k * round_trip_ft / allowed_drop_v)
+
+
+def awg_for_circular_mils(circular_mils: float) -> Conductor:
+    """Smallest American size that surely holds so much copper, by the ABYC E-11 minimum areas.
+
+    Voltage drop alone: the ampacity is still to be checked. Raises ValueError below zero or
+    above the 205 500 circular mils of 4/0 AWG.
+    """
+    _require_not_negative(circular_mils, "circular_mils")
+    for label, least in ABYC_MINIMUM_CIRCULAR_MILS.items():
+        if least >= circular_mils:
+            return find_conductor(label)
+    raise ValueError(
+        f"{circular_mils:.0f} circular mils is more than 4/0 AWG holds: "
+        "shorten the run, raise the voltage, or use conductors in parallel"
+    )
+
+
+def smallest_conductor(
+    *,
+    current_a: float,
+    one_way_length_m: float,
+    nominal_voltage_v: float,
+    allowed_drop_fraction: float = 0.03,
+    system: System = "mm2",
+    engine_space: bool = False,
+    bundled: int = 1,
+    minimum_ampacity_a: float = 0.0,
+    minimum_area_mm2: float = MINIMUM_AREA_MM2,
+    conductor_temperature_degc: float = DEFAULT_CONDUCTOR_TEMPERATURE_DEGC,
+) -> ConductorChoice:
+    """Smallest cable that carries the current and keeps the drop; parallel cables if it must.
+
+    Both limits are kept: ampacity (`ampacity_a`) and a drop, out and back, of at most
+    `allowed_drop_fraction` of the nominal voltage (ABYC E-11: 0.03 for critical circuits, 0.10
+    for others). `minimum_ampacity_a` asks for more ampacity than the load needs, say for the
+    next fuse. If the largest size is too small, two to four equal conductors in parallel are
+    taken, the fewest first, each at least 1/0 AWG or 50 mm2 (NEC 310.10(G), from memory); they
+    must be of one length, make and lug, or they share unequally. A conductor alone (`bundled` 1)
+    is taken to stay apart from its parallel partners; otherwise the bundle grows with the runs.
+
+    `governed_by` names the limit that the next smaller choice breaks; if it breaks both, or if
+    there is none smaller, the limit that comes nearer to (or lies further beyond) its bound.
+
+    Raises ValueError for arguments out of range, and, saying what to change, if even four
+    parallel conductors do not do.
+    """
+    _require_positive(current_a, "current_a")
+    _require_positive(nominal_voltage_v, "nominal_voltage_v")
+    _require_not_negative(one_way_length_m, "one_way_length_m")
+    _require_not_negative(minimum_ampacity_a, "minimum_ampacity_a")
+    _require_not_negative(minimum_area_mm2, "minimum_area_mm2")
+    if not 0.0 < allowed_drop_fraction < 1.0:
+        raise ValueError(
+            f"allowed_drop_fraction must be between 0 and 1, got {allowed_drop_fraction:g}"
+        )
+    if system not in ("awg", "mm2"):
+        raise ValueError(f"system must be 'awg' or 'mm2', got {system!r}")
+    bundling_factor(bundled)  # refuses an impossible bundle at once
+    needed_a = max(current_a, minimum_ampacity_a)
+    allowed_v = allowed_drop_fraction * nominal_voltage_v
+
+    smaller: tuple[float, float] | None = None
+    smallest_drop_v, largest_a = math.inf, 0.0
+    for size, runs in _in_order_of_effort(system, minimum_area_mm2):
+        together = bundled * runs if bundled > 1 else 1
+        if together > BUNDLING_FACTORS[-1][0] and runs > 1:
+            break  # no factor is known for so large a bundle
+        total_a = runs * ampacity_a(size, engine_space=engine_space, bundled=together)
+        drop_v = voltage_drop_v(
+            current_a,
+            one_way_length_m,
+            size,
+            runs=runs,
+            conductor_temperature_degc=conductor_temperature_degc,
+        )
+        use = (needed_a / total_a, drop_v / allowed_v)
+        if max(use) <= 1.0 + _ROUNDING:
+            return ConductorChoice(size, runs, _limit_that_governs(smaller, use), drop_v, total_a)
+        smaller = use
+        smallest_drop_v, largest_a = min(smallest_drop_v, drop_v), max(largest_a, total_a)
+
+    troubles, cures = [], ["raise the system voltage", "divide the load over several circuits"]
+    if needed_a > largest_a:
+        troubles.append(f"{needed_a:.0f} A is more than the {largest_a:.0f} A they may carry")
+        if engine_space or bundled > 1:
+            cures.append("route the cables singly and outside the engine space")
+    if smallest_drop_v > allowed_v:
+        troubles.append(
+            f"the drop of {smallest_drop_v:.2f} V is more than the {allowed_v:.2f} V allowed"
+        )
+        cures += ["shorten the run", "allow a larger drop"]
+    raise ValueError(
+        f"even {MAXIMUM_PARALLEL_RUNS} of the largest {system} conductors in parallel are too "
+        f"small: {' and '.join(troubles)}; {', '.join(cures[:-1])} or {cures[-1]}"
+    )
+
+
+def _in_order_of_effort(system: System, minimum_area_mm2: float) -> list[tuple[Conductor, int]]:
+    """All sizes alone, smallest first, then the large ones in two, three and four runs."""
+    sizes = [
+        size
+        for size in (AWG_SIZES if system == "awg" else MM2_SIZES)
+        if size.area_mm2 >= minimum_area_mm2
+    ]
+    if not sizes:
+        raise ValueError(f"no {system} size reaches minimum_area_mm2 = {minimum_area_mm2:g}")
+    large = [size for size in sizes if size.area_mm2 >= MINIMUM_PARALLEL_AREA_MM2]
+    return [(size, 1) for size in sizes] + [
+        (size, runs) for runs in range(2, MAXIMUM_PARALLEL_RUNS + 1) for size in large
+    ]
+
+
+def _limit_that_governs(
+    smaller: tuple[float, float] | None, chosen: tuple[float, float]
+) -> Literal["ampacity", "voltage drop"]:
+    """Which of (ampacity, drop) decided, from the used shares of both choices."""
+    ampacity_used, drop_used = chosen if smaller is None else smaller
+    return "ampacity" if ampacity_used >= drop_used else "voltage drop"
+
+
+def _require_not_negative(value: float | NDArray[np.float64], name: str) -> None:
+    if not (np.all(np.isfinite(value)) and np.all(np.asarray(value) >= 0.0)):
+        raise ValueError(f"{name} must be finite and not below zero, got {value}")
+
+
+def _require_positive(value: float, name: str) -> None:
+    if not (math.isfinite(value) and value > 0.0):
+        raise ValueError(f"{name} must be finite and above zero, got {value}")
