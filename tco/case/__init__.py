@@ -1,0 +1,32 @@
+"""What the user tells us: the models of a case, and reading and writing them."""
+
+from tco.case.candidate import Candidate, Pack, specify
+from tco.case.case import Case
+from tco.case.prices import Assumptions, Prices
+from tco.case.problems import CaseError, Problem
+from tco.case.system import Inverter, Space, System
+from tco.case.table import read_candidates, write_candidates
+from tco.case.toml import read_case, write_case
+from tco.case.use import Climate, Load, Sources, Use
+
+__all__ = [
+    "Assumptions",
+    "Candidate",
+    "Case",
+    "CaseError",
+    "Climate",
+    "Inverter",
+    "Load",
+    "Pack",
+    "Prices",
+    "Problem",
+    "Sources",
+    "Space",
+    "System",
+    "Use",
+    "read_candidates",
+    "read_case",
+    "specify",
+    "write_candidates",
+    "write_case",
+]

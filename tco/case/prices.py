@@ -1,0 +1,116 @@
+"""Prices of everything but the packs, and the assumptions of the comparison.
+
+The defaults are round planning figures of this project (no source): every one can be typed over.
+"""
+
+from typing import Literal
+
+from pydantic import Field, model_validator
+
+from tco.case.quantities import Fraction, Model, Name, NonNegative, Rate, ShareAboveZero
+from tco.physics.conductors import AWG_SIZES, MM2_SIZES
+from tco.physics.fuses import CHEAPEST_FIRST
+
+COPPER_PRICE_PER_M_MM2 = 0.22
+CABLE_BASE_PRICE_PER_M = 0.60
+LUG_PRICE_PER_MM2 = 0.035
+LUG_BASE_PRICE = 0.60
+
+
+class ConductorPrice(Model):
+    """Price of one conductor size, by the label of `tco.physics.conductors`."""
+
+    size: Name
+    price_per_m: NonNegative
+    lug_price: NonNegative
+
+
+class FusePrice(Model):
+    """Price of one fuse and of its holder, by class."""
+
+    fuse_class: Name
+    fuse_price: NonNegative
+    holder_price: NonNegative
+
+
+DEFAULT_CONDUCTOR_PRICES = tuple(
+    ConductorPrice(
+        size=conductor.label,
+        price_per_m=round(CABLE_BASE_PRICE_PER_M + COPPER_PRICE_PER_M_MM2 * conductor.area_mm2, 2),
+        lug_price=round(LUG_BASE_PRICE + LUG_PRICE_PER_MM2 * conductor.area_mm2, 2),
+    )
+    for conductor in (*MM2_SIZES, *AWG_SIZES)
+)
+
+_FUSES = {
+    "class T": (32.0, 38.0),
+    "ANL": (12.0, 18.0),
+    "MRBF": (14.0, 16.0),
+    "MEGA": (8.0, 14.0),
+    "MIDI": (5.0, 9.0),
+    "blade": (0.5, 4.0),
+}
+DEFAULT_FUSE_PRICES = tuple(
+    FusePrice(fuse_class=name, fuse_price=_FUSES[name][0], holder_price=_FUSES[name][1])
+    for name in (fuse.name for fuse in CHEAPEST_FIRST)
+)
+
+
+class Prices(Model):
+    """Money of the case, in one currency; amounts without tax where `tax_rate` is given.
+
+    `pack_price_trend` is the real change of pack prices per year (negative: cheaper).
+    Disposal prices are per kg; negative means that the core is paid for.
+    """
+
+    currency: str = "€"
+    tax_rate: Fraction = 0.0
+    conductors: tuple[ConductorPrice, ...] = DEFAULT_CONDUCTOR_PRICES
+    fuses: tuple[FusePrice, ...] = DEFAULT_FUSE_PRICES
+    busbar_price: NonNegative = 35.0
+    labour_per_hour: NonNegative = 55.0
+    minutes_per_termination: NonNegative = 12.0
+    minutes_per_pack: NonNegative = 30.0
+    minutes_per_kg_lifted: NonNegative = 0.5
+    check_minutes_per_termination_year: NonNegative = 2.0
+    heat_shrink_price: NonNegative = 0.6
+    disposal_price_per_kg_lithium: float = Field(default=1.5, allow_inf_nan=False)
+    disposal_price_per_kg_sodium: float = Field(default=1.5, allow_inf_nan=False)
+    disposal_price_per_kg_lead: float = Field(default=-0.5, allow_inf_nan=False)
+    discount_rate: Rate = 0.05
+    inflation: Rate = 0.02
+    pack_price_trend: Rate = -0.03
+    day_without_power_price: NonNegative = 40.0
+
+    @model_validator(mode="after")
+    def _one_price_each(self) -> "Prices":
+        for what, names in (
+            ("conductors", [row.size for row in self.conductors]),
+            ("fuses", [row.fuse_class for row in self.fuses]),
+        ):
+            double = sorted({name for name in names if names.count(name) > 1})
+            if double:
+                raise ValueError(f"{what}: {', '.join(double)} is priced twice; keep one row")
+        return self
+
+
+class Assumptions(Model):
+    """What the comparison assumes; all of it visible and changeable.
+
+    `credibility` is the share of the datasheet's cycles that is believed. A bank is replaced when
+    its health reaches `end_of_life_health`, or when the hours without essential power in a year
+    pass `tolerated_hours_without_power` although a new bank would stay below.
+    """
+
+    horizon_years: int = Field(default=10, ge=1, le=40)
+    autonomy_days: NonNegative = 2.0
+    end_of_life_health: ShareAboveZero = 0.7
+    credibility: ShareAboveZero = 0.8
+    max_packs: int = Field(default=8, ge=1, le=32)
+    largest_bank_over_need: float = Field(default=3.0, ge=1.0, le=20.0)
+    current_to_carry: Literal["inverter rating", "loads at once"] = "inverter rating"
+    critical_drop: ShareAboveZero = 0.03
+    tolerated_hours_without_power: NonNegative = 48.0
+    resale_share: Fraction = 0.4
+    weather_years: int = Field(default=3, ge=1, le=20)
+    seed: int = Field(default=1, ge=0, le=2**31 - 1)
