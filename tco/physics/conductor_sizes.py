@@ -19,7 +19,10 @@ from typing import Literal
 System = Literal["awg", "mm2"]
 
 NEC_TEMPERATURE_COEFFICIENT_PER_K = 0.00323
-"""Of copper's resistance, referred to 75 degC: R2 = R1 (1 + 0.00323 (T2 - 75)), NEC chapter 9 table 8, note."""
+"""Of copper's resistance, referred to 75 degC: R2 = R1 (1 + 0.00323 (T2 - 75)).
+
+NEC chapter 9 table 8, note.
+"""
 
 ABYC_MINIMUM_CIRCULAR_MILS: MappingProxyType[str, float] = MappingProxyType(
     {

@@ -1,0 +1,176 @@
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from tco.physics.fuses import (
+    ANL,
+    BLADE,
+    CHEAPEST_FIRST,
+    CLASS_T,
+    MEGA,
+    MRBF,
+    FuseClass,
+    NoFuseFits,
+    choose_fuse,
+    find_fuse_class,
+    interrupt_rating_a,
+    marine_breaker_interrupt_a,
+    prospective_short_circuit_a,
+)
+
+
+def fuse_for(**changes):
+    arguments = {
+        "load_current_a": 80.0,
+        "conductor_ampacity_a": 120.0,
+        "voltage_v": 14.6,
+        "prospective_a": 1_500.0,
+    }
+    return choose_fuse(**(arguments | changes))
+
+
+def test_interrupt_rating_falls_in_steps_at_the_voltage_limits() -> None:
+    assert interrupt_rating_a(MRBF, 14.0) == interrupt_rating_a(MRBF, 1.0)
+    assert interrupt_rating_a(MRBF, 14.01) < interrupt_rating_a(MRBF, 14.0)
+    assert MRBF.max_voltage_v == 32.0
+    with pytest.raises(ValueError, match=r"up to 32 V, not at 58\.4 V"):
+        interrupt_rating_a(MRBF, 58.4)
+
+
+@pytest.mark.parametrize("fuse_class", CHEAPEST_FIRST, ids=lambda c: c.name)
+def test_classes_can_be_found_by_name(fuse_class: FuseClass) -> None:
+    assert find_fuse_class(fuse_class.name.upper()) is fuse_class
+
+
+def test_unknown_class() -> None:
+    with pytest.raises(ValueError, match="class T"):
+        find_fuse_class("class Z")
+
+
+@pytest.mark.parametrize(
+    ("interrupt", "ratings", "word"),
+    [
+        ((), (10.0,), "voltages"),
+        (((32.0, 1e3), (14.0, 2e3)), (10.0,), "voltages"),
+        (((14.0, 1e3), (32.0, 2e3)), (10.0,), "cannot rise"),
+        (((32.0, 1e3),), (20.0, 10.0), "ratings"),
+        (((32.0, 1e3),), (), "ratings"),
+        (((32.0, 1e3),), (0.0, 10.0), "above zero"),
+    ],
+)
+def test_a_class_must_make_sense(interrupt, ratings, word: str) -> None:
+    with pytest.raises(ValueError, match=word):
+        FuseClass("odd", interrupt, ratings)
+
+
+def test_prospective_current_limits_and_arrays() -> None:
+    assert prospective_short_circuit_a(12.0, 0.002, 0.0) == pytest.approx(6000.0)
+    assert prospective_short_circuit_a(12.0, 0.0, 0.002) == pytest.approx(6000.0)
+    inside = np.array([0.001, 0.002, 0.05])
+    np.testing.assert_array_equal(
+        prospective_short_circuit_a(12.0, inside, np.full(3, 0.001)),
+        [prospective_short_circuit_a(12.0, float(r), 0.001) for r in inside],
+    )
+    with pytest.raises(ValueError, match="no bound"):
+        prospective_short_circuit_a(12.0, 0.0, 0.0)
+    with pytest.raises(ValueError, match="internal_resistance_ohm"):
+        prospective_short_circuit_a(12.0, -0.001, 0.01)
+    with pytest.raises(ValueError, match="conductor_resistance_ohm"):
+        prospective_short_circuit_a(12.0, 0.001, float("inf"))
+    with pytest.raises(ValueError, match="voltage_v"):
+        prospective_short_circuit_a(0.0, 0.001, 0.01)
+
+
+@given(
+    load_a=st.floats(0.5, 500.0),
+    ampacity_a=st.floats(10.0, 900.0),
+    voltage_v=st.floats(10.0, 130.0),
+    prospective_a=st.floats(700.0, 25_000.0),
+)
+def test_a_choice_passes_all_checks_and_a_refusal_can_be_cured_as_it_says(
+    load_a, ampacity_a, voltage_v, prospective_a
+) -> None:
+    arguments = {
+        "load_current_a": load_a,
+        "voltage_v": voltage_v,
+        "prospective_a": prospective_a,
+    }
+    try:
+        choice = choose_fuse(conductor_ampacity_a=ampacity_a, **arguments)
+    except NoFuseFits as refusal:
+        needed_a = refusal.ampacity_needed_a
+        if needed_a is None:
+            with pytest.raises(NoFuseFits):
+                choose_fuse(conductor_ampacity_a=1e6, **arguments)
+        else:
+            assert needed_a > ampacity_a
+            assert choose_fuse(conductor_ampacity_a=needed_a, **arguments).rating_a == needed_a
+            with pytest.raises(NoFuseFits):
+                choose_fuse(conductor_ampacity_a=needed_a * 0.999, **arguments)
+        return
+    assert choice.rating_a in choice.fuse_class.ratings_a
+    assert load_a / 0.8 <= choice.rating_a * (1 + 1e-8)
+    assert choice.rating_a <= ampacity_a * (1 + 1e-8)
+    assert voltage_v <= choice.fuse_class.max_voltage_v
+    assert choice.interrupt_a == interrupt_rating_a(choice.fuse_class, voltage_v) >= prospective_a
+
+
+def test_exactly_at_the_limits_passes() -> None:
+    choice = fuse_for(load_current_a=80.0, conductor_ampacity_a=100.0, prospective_a=2_000.0)
+    assert (choice.fuse_class.name, choice.rating_a) == ("MIDI", 100.0)
+
+
+def test_order_of_classes_is_the_callers() -> None:
+    assert fuse_for(classes_in_order=[ANL, MEGA]).fuse_class is ANL
+    assert fuse_for(classes_in_order=[MEGA, ANL]).fuse_class is MEGA
+
+
+def test_reason_tells_what_was_passed_over() -> None:
+    reason = fuse_for(prospective_a=8_000.0).reason
+    assert "class T 100 A" in reason
+    assert "ANL interrupts only 6000 A" in reason
+    assert "blade" in reason
+
+
+def test_fill_of_one_takes_the_load_itself() -> None:
+    assert fuse_for(fill=1.0).rating_a == 80.0
+
+
+def test_a_larger_conductor_does_not_help_against_a_hard_fault() -> None:
+    with pytest.raises(NoFuseFits, match="does not help") as caught:
+        fuse_for(prospective_a=30_000.0)
+    assert caught.value.ampacity_needed_a is None
+    with pytest.raises(NoFuseFits, match="stops at 32 V"):
+        fuse_for(voltage_v=58.4, classes_in_order=[BLADE, MEGA, ANL])
+    with pytest.raises(NoFuseFits, match="class T ends at 600 A"):
+        fuse_for(load_current_a=900.0, conductor_ampacity_a=2_000.0, classes_in_order=[CLASS_T])
+
+
+def test_a_short_too_weak_to_open_the_fuse() -> None:
+    with pytest.raises(ValueError, match="could not open"):
+        fuse_for(prospective_a=90.0)
+    with pytest.raises(NoFuseFits, match="would not open"):
+        fuse_for(load_current_a=85.0, prospective_a=108.0, classes_in_order=[CLASS_T])
+
+
+@pytest.mark.parametrize(
+    ("changes", "word"),
+    [
+        ({"load_current_a": 0.0}, "load_current_a"),
+        ({"conductor_ampacity_a": -5.0}, "conductor_ampacity_a"),
+        ({"voltage_v": float("nan")}, "voltage_v"),
+        ({"prospective_a": float("inf")}, "prospective_a"),
+        ({"fill": 0.0}, "fill"),
+        ({"fill": 80.0}, "fill"),
+        ({"classes_in_order": []}, "classes_in_order"),
+    ],
+)
+def test_arguments_out_of_range(changes: dict, word: str) -> None:
+    with pytest.raises(ValueError, match=word):
+        fuse_for(**changes)
+
+
+def test_breaker_table_refuses_nothing_cranking() -> None:
+    with pytest.raises(ValueError, match="cold_cranking_a"):
+        marine_breaker_interrupt_a(0.0)

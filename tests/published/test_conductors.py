@@ -1,0 +1,264 @@
+"""Conductors against published tables and worked examples."""
+
+import math
+
+import pytest
+
+from tco.physics.conductors import (
+    AWG_SIZES,
+    MM2_SIZES,
+    ampacity_a,
+    awg_area_mm2,
+    awg_circular_mils,
+    awg_diameter_mm,
+    awg_for_circular_mils,
+    circular_mils_needed,
+    find_conductor,
+    resistance_ohm,
+    smallest_conductor,
+    voltage_drop_v,
+)
+
+FT = 0.3048
+
+# NFPA 70 (NEC) chapter 9 table 8, stranded uncoated copper, direct current, ohm per 1000 ft at
+# 75 degC. As text, because the tolerance is half a unit of the last digit printed.
+NEC_OHM_PER_KFT_75C = {
+    "18 AWG": "7.95",
+    "16 AWG": "4.99",
+    "14 AWG": "3.14",
+    "12 AWG": "1.98",
+    "10 AWG": "1.24",
+    "8 AWG": "0.778",
+    "6 AWG": "0.491",
+    "4 AWG": "0.308",
+    "3 AWG": "0.245",
+    "2 AWG": "0.194",
+    "1 AWG": "0.154",
+    "1/0 AWG": "0.122",
+    "2/0 AWG": "0.0967",
+    "3/0 AWG": "0.0766",
+    "4/0 AWG": "0.0608",
+}
+
+# IEC 60228 class 5, plain copper, maximum ohm/km at 20 degC.
+IEC_OHM_PER_KM_20C = {
+    10: "1.91",
+    16: "1.21",
+    25: "0.780",
+    35: "0.554",
+    50: "0.386",
+    70: "0.272",
+    95: "0.206",
+    120: "0.161",
+}
+# The same standard, from memory.
+IEC_SMALL_OHM_PER_KM_20C = {1.5: "13.3", 2.5: "7.98", 4: "4.95", 6: "3.30"}
+
+# ASTM B258, nominal diameters, inches (from memory), printed to 0.0001 in.
+ASTM_DIAMETER_IN = {
+    "18": 0.0403,
+    "16": 0.0508,
+    "14": 0.0641,
+    "12": 0.0808,
+    "10": 0.1019,
+    "8": 0.1285,
+    "6": 0.1620,
+    "4": 0.2043,
+    "3": 0.2294,
+    "2": 0.2576,
+    "1": 0.2893,
+    "1/0": 0.3249,
+    "2/0": 0.3648,
+    "3/0": 0.4096,
+    "4/0": 0.4600,
+    "36": 0.0050,
+}
+
+# NEC chapter 9 table 8, area in circular mils (from memory), printed to four digits.
+NEC_CIRCULAR_MILS = {
+    "18": 1620,
+    "16": 2580,
+    "14": 4110,
+    "12": 6530,
+    "10": 10380,
+    "8": 16510,
+    "6": 26240,
+    "4": 41740,
+    "3": 52620,
+    "2": 66360,
+    "1": 83690,
+    "1/0": 105600,
+    "2/0": 133100,
+    "3/0": 167800,
+    "4/0": 211600,
+}
+
+# ABYC E-11, allowable amperes, 105 degC insulation, outside and inside the engine space.
+ABYC_A = {
+    "18 AWG": (20, 17),
+    "16 AWG": (25, 21),
+    "14 AWG": (35, 30),
+    "12 AWG": (45, 38),
+    "10 AWG": (60, 51),
+    "8 AWG": (80, 68),
+    "6 AWG": (120, 102),
+    "4 AWG": (160, 136),
+    "3 AWG": (180, 153),
+    "2 AWG": (210, 178),
+    "1 AWG": (245, 208),
+    "1/0 AWG": (285, 242),
+    "2/0 AWG": (330, 280),
+    "3/0 AWG": (385, 327),
+    "4/0 AWG": (445, 378),
+}
+
+# ISO 10133, small craft, single conductors, 105 degC insulation, A (from memory).
+ISO_10133_105C_A = {25: 170, 35: 210, 50: 270, 70: 330, 95: 390, 120: 450}
+
+
+def half_a_digit(printed: str) -> float:
+    return 0.5 * 10.0 ** -len(printed.partition(".")[2])
+
+
+def test_every_awg_size_is_covered_by_the_tables_here() -> None:
+    labels = [size.label for size in AWG_SIZES]
+    assert labels == list(NEC_OHM_PER_KFT_75C) == list(ABYC_A)
+    assert [s.area_mm2 for s in MM2_SIZES] == [*IEC_SMALL_OHM_PER_KM_20C, *IEC_OHM_PER_KM_20C]
+
+
+@pytest.mark.parametrize(("label", "printed"), NEC_OHM_PER_KFT_75C.items())
+def test_nec_table_8_rows_at_75_degc(label: str, printed: str) -> None:
+    ohm = resistance_ohm(find_conductor(label), 1000 * FT, conductor_temperature_degc=75.0)
+    assert ohm == pytest.approx(float(printed), abs=half_a_digit(printed))
+
+
+@pytest.mark.parametrize("temperature_degc", [0.0, 20.0, 60.0, 90.0, 105.0])
+def test_nec_temperature_formula(temperature_degc: float) -> None:
+    """R2 = R1 (1 + 0.00323 (T2 - 75)), under NEC chapter 9 table 8.
+
+    Both coefficients carry three digits, so an error of 0.000005/K over 75 K: 0.04 %.
+    """
+    size = find_conductor("4 AWG")
+    at_75 = resistance_ohm(size, 1.0, conductor_temperature_degc=75.0)
+    ours = resistance_ohm(size, 1.0, conductor_temperature_degc=temperature_degc) / at_75
+    assert ours == pytest.approx(1 + 0.00323 * (temperature_degc - 75), rel=4e-4)
+
+
+@pytest.mark.parametrize(
+    ("area_mm2", "printed"), (IEC_SMALL_OHM_PER_KM_20C | IEC_OHM_PER_KM_20C).items()
+)
+def test_iec_60228_rows_at_20_degc(area_mm2: float, printed: str) -> None:
+    ohm = resistance_ohm(
+        find_conductor(f"{area_mm2:g} mm2"), 1000.0, conductor_temperature_degc=20.0
+    )
+    assert ohm == pytest.approx(float(printed), abs=half_a_digit(printed))
+
+
+@pytest.mark.parametrize("size", AWG_SIZES, ids=lambda size: size.label)
+def test_awg_resistance_and_area_make_copper(size) -> None:
+    """Annealed copper at 20 degC is 17.241 ohm mm2/km (IEC 60028, from memory).
+
+    Stranding adds about 2 % of length (ASTM B8, from memory), more in the smallest sizes; the
+    rest is the third digit of the table.
+    """
+    assert 1.01 < size.resistance_ohm_per_km_20c * size.area_mm2 / 17.241 < 1.04
+
+
+@pytest.mark.parametrize("size", MM2_SIZES, ids=lambda size: size.label)
+def test_iec_maximum_resistance_allows_for_fine_strands(size) -> None:
+    """IEC 60228 areas are nominal: the maxima lie some 7 to 17 % above solid copper."""
+    assert 1.05 < size.resistance_ohm_per_km_20c * size.area_mm2 / 17.241 < 1.18
+
+
+@pytest.mark.parametrize(("label", "inches"), ASTM_DIAMETER_IN.items())
+def test_astm_b258_diameters(label: str, inches: float) -> None:
+    assert awg_diameter_mm(label) / 25.4 == pytest.approx(inches, abs=0.00005)
+
+
+@pytest.mark.parametrize(("label", "circular_mils"), NEC_CIRCULAR_MILS.items())
+def test_circular_mils(label: str, circular_mils: int) -> None:
+    """The table squares diameters rounded to 0.1 mil, so 2 d x 0.05 mil of tolerance.
+
+    (6 AWG: 162.0 mil squared is 26 244, printed 26 240.) On top, half of the unit printed: 10,
+    or 100 from 1/0 AWG on.
+    """
+    unit = 100 if circular_mils > 100_000 else 10
+    tolerance = 0.1 * math.sqrt(circular_mils) + unit / 2
+    assert awg_circular_mils(label) == pytest.approx(circular_mils, abs=tolerance)
+    # 1 circular mil = pi/4 (0.0254 mm)^2
+    assert awg_area_mm2(label) == pytest.approx(awg_circular_mils(label) * 5.0670748e-4, rel=1e-7)
+
+
+@pytest.mark.parametrize(("label", "amperes"), ABYC_A.items())
+def test_abyc_allowable_amperage(label: str, amperes: tuple[int, int]) -> None:
+    size = find_conductor(label)
+    assert (ampacity_a(size), ampacity_a(size, engine_space=True)) == amperes
+
+
+@pytest.mark.parametrize("size", AWG_SIZES, ids=lambda size: size.label)
+def test_abyc_engine_space_takes_fifteen_per_cent(size) -> None:
+    """Correction 0.85 for 105 degC insulation (ABYC E-11, from memory); whole amperes printed."""
+    assert size.ampacity_inside_engine_a == pytest.approx(0.85 * size.ampacity_outside_a, abs=0.6)
+
+
+@pytest.mark.parametrize(
+    ("bundled", "factor"), [(1, 1.0), (3, 0.7), (4, 0.6), (6, 0.6), (7, 0.5), (24, 0.5)]
+)
+def test_abyc_bundling(bundled: int, factor: float) -> None:
+    """ABYC E-11, from memory."""
+    assert ampacity_a(find_conductor("2/0 AWG"), bundled=bundled) == pytest.approx(330 * factor)
+
+
+@pytest.mark.parametrize(("area_mm2", "iso_a"), ISO_10133_105C_A.items())
+def test_metric_ampacity_is_not_bolder_than_iso_10133(area_mm2: int, iso_a: int) -> None:
+    """Never above ISO 10133 and, one AWG step below at most, not under 85 % of it."""
+    ours = ampacity_a(find_conductor(f"{area_mm2} mm2"))
+    assert 0.85 * iso_a <= ours <= iso_a
+
+
+@pytest.mark.parametrize(("fraction", "gauge"), [(0.03, "10 AWG"), (0.10, "16 AWG")])
+def test_worked_example_by_resistance(fraction: float, gauge: str) -> None:
+    """A marine supplier's handbook: 10 A, 21 ft round trip, 12 V."""
+    choice = smallest_conductor(
+        current_a=10.0,
+        one_way_length_m=10.5 * FT,
+        nominal_voltage_v=12.0,
+        allowed_drop_fraction=fraction,
+        system="awg",
+        minimum_area_mm2=0.0,
+    )
+    assert choice.conductor.label == gauge
+    assert choice.governed_by == "voltage drop"
+    assert choice.runs == 1
+
+
+@pytest.mark.parametrize(("fraction", "gauge"), [(0.03, "10 AWG"), (0.10, "16 AWG")])
+def test_worked_example_by_circular_mils(fraction: float, gauge: str) -> None:
+    """The same example by CM = K I L / E and the ABYC minimum areas."""
+    assert awg_for_circular_mils(circular_mils_needed(10.0, 21.0, fraction * 12.0)).label == gauge
+
+
+def test_circular_mil_formula_by_hand() -> None:
+    """10.75 x 10 x 21 / 0.36 = 6270.83, by hand."""
+    assert circular_mils_needed(10.0, 21.0, 0.36) == pytest.approx(6270.83, abs=0.005)
+
+
+@pytest.mark.parametrize("size", AWG_SIZES, ids=lambda size: size.label)
+def test_circular_mil_formula_agrees_with_the_resistance_table(size) -> None:
+    """Within 3 %, at the 30 degC of ABYC's tables.
+
+    K = 10.75 is 10.371 ohm circular mil per foot (annealed copper, 20 degC) times 1.0365, that is
+    9 K of warmth or less warmth and some stranding; the table's stranding of 2 % comes on top.
+    """
+    drop = voltage_drop_v(10.0, 10.0 * FT, size, conductor_temperature_degc=30.0)
+    needed = circular_mils_needed(10.0, 20.0, drop)
+    assert needed == pytest.approx(awg_circular_mils(size.label), rel=0.03)
+
+
+def test_a_hot_cable_drops_a_sixth_more_than_the_formula_says() -> None:
+    """Copper from 30 to 75 degC: (1 + 0.00393 x 55) / (1 + 0.00393 x 10) = 1.170."""
+    size = find_conductor("2 AWG")
+    hot = voltage_drop_v(100.0, 3.0, size)
+    cool = voltage_drop_v(100.0, 3.0, size, conductor_temperature_degc=30.0)
+    assert hot / cool == pytest.approx(1.170, abs=0.0005)

@@ -1,0 +1,91 @@
+"""Fuses against published interrupt ratings and rules."""
+
+import pytest
+
+from tco.physics.fuses import (
+    ANL,
+    CLASS_T,
+    MEGA,
+    MRBF,
+    NoFuseFits,
+    choose_fuse,
+    interrupt_rating_a,
+    marine_breaker_interrupt_a,
+    prospective_short_circuit_a,
+)
+
+
+@pytest.mark.parametrize(
+    ("fuse_class", "voltage_v", "interrupt_a"),
+    [
+        (CLASS_T, 125.0, 20_000.0),  # UL 248-15, from memory
+        (CLASS_T, 58.4, 20_000.0),
+        (ANL, 32.0, 6_000.0),  # makers' sheets, from memory; a wiring guide: "about 6 kA"
+        (MRBF, 14.0, 10_000.0),  # makers' sheets, from memory
+        (MRBF, 32.0, 5_000.0),
+        (MEGA, 32.0, 2_000.0),  # makers' sheets, from memory; a wiring guide: "about 2 kA"
+    ],
+)
+def test_interrupt_ratings(fuse_class, voltage_v: float, interrupt_a: float) -> None:
+    assert interrupt_rating_a(fuse_class, voltage_v) == interrupt_a
+
+
+@pytest.mark.parametrize(
+    ("cold_cranking_a", "main_a", "branch_a"),
+    [(650, 1500, 750), (651, 3000, 1500), (1100, 3000, 1500), (1101, 5000, 2500)],
+)
+def test_abyc_table_v(cold_cranking_a: float, main_a: float, branch_a: float) -> None:
+    """ABYC E-11 table V, 12 and 24 V: up to 650, 651 to 1100, above 1100 CCA."""
+    assert marine_breaker_interrupt_a(cold_cranking_a) == main_a
+    assert marine_breaker_interrupt_a(cold_cranking_a, branch=True) == branch_a
+
+
+def test_ohms_law_by_hand() -> None:
+    """Four 12.8 V packs of 3 milliohm, 2S2P: 25.6 V behind 3 milliohm, so 8533 A; by hand."""
+    assert prospective_short_circuit_a(25.6, 0.003 * 2 / 2, 0.0) == pytest.approx(8533.3, abs=0.05)
+
+
+@pytest.mark.parametrize(
+    ("ampacity_a", "voltage_v", "prospective_a", "name", "rating_a"),
+    [
+        # 160 A / 0.8 = 200 A: NEC 210.20(A). Class by interrupt rating: NEC 110.9.
+        (245.0, 29.2, 1_900.0, "MIDI", 200.0),
+        (245.0, 29.2, 2_100.0, "MRBF", 200.0),
+        (245.0, 29.2, 5_500.0, "ANL", 200.0),
+        (245.0, 29.2, 8_533.0, "class T", 200.0),
+        # At 14 V an MRBF stops 10 kA; a 12 V lithium bank charging at 14.6 V is past that.
+        (245.0, 14.0, 8_533.0, "MRBF", 200.0),
+        (245.0, 14.6, 8_533.0, "class T", 200.0),
+        # A 48 V bank: nothing made for 32 V, however small the fault.
+        (245.0, 58.4, 300.0, "class T", 200.0),
+    ],
+)
+def test_four_checks(
+    ampacity_a: float, voltage_v: float, prospective_a: float, name: str, rating_a: float
+) -> None:
+    choice = choose_fuse(
+        load_current_a=160.0,
+        conductor_ampacity_a=ampacity_a,
+        voltage_v=voltage_v,
+        prospective_a=prospective_a,
+    )
+    assert (choice.fuse_class.name, choice.rating_a) == (name, rating_a)
+
+
+def test_the_next_size_above_the_ampacity_is_not_taken() -> None:
+    """NEC 240.4(B) would allow 200 A on 178 A (2 AWG in an engine space); this tool does not."""
+    with pytest.raises(NoFuseFits) as caught:
+        choose_fuse(
+            load_current_a=150.0, conductor_ampacity_a=178.0, voltage_v=58.4, prospective_a=9_000.0
+        )
+    assert caught.value.ampacity_needed_a == 200.0
+
+
+def test_a_large_lithium_bank_leaves_only_class_t() -> None:
+    """ABYC E-11 as quoted: beyond 10 kA, 20 kA at 125 V direct current."""
+    choice = choose_fuse(
+        load_current_a=200.0, conductor_ampacity_a=330.0, voltage_v=29.2, prospective_a=12_000.0
+    )
+    assert choice.fuse_class is CLASS_T
+    assert choice.rating_a == 250.0
+    assert choice.interrupt_a == 20_000.0
