@@ -265,3 +265,14 @@ def test_other_functions_refuse_what_is_out_of_range() -> None:
         circular_mils_needed(1.0, 1.0, 0.0)
     with pytest.raises(ValueError, match="4/0"):
         awg_for_circular_mils(205_501.0)
+
+
+def test_governing_limit_is_the_one_the_next_smaller_size_breaks() -> None:
+    """By hand: 4 AWG carries 152 A of 160 but drops 0.727 V of 0.72; 3 AWG passes both.
+
+    At 3 AWG itself ampacity is the nearer limit (0.84 used, of the drop 0.80), yet the drop is
+    why 4 AWG would not do.
+    """
+    choice = size_for(current_a=152.0, one_way_length_m=2.367, system="awg")
+    assert choice.conductor.label == "3 AWG"
+    assert choice.governed_by == "voltage drop"
