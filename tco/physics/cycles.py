@@ -43,7 +43,6 @@ def turning_points(series: NDArray[np.float64], points: NDArray[np.float64]) -> 
     last = series[0]
     start = 1
     while start < size and series[start] == last:
-        total += last
         start += 1
     rising = start < size and series[start] > last
 

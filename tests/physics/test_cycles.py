@@ -90,6 +90,11 @@ def test_the_series_is_left_alone_and_the_buffer_can_be_used_again():
     np.testing.assert_array_equal(series, before)
 
 
+def test_a_cycle_of_depth_one_reads_nothing_past_the_table():
+    table = np.array([1.0, 3.0, np.nan])[:2]
+    assert sums(np.array([0.0, 1.0, 0.0]), table) == (1.0, 3.0)
+
+
 def test_usable_inside_a_kernel():
     @njit
     def kernel(series, buffer, table):

@@ -46,6 +46,9 @@ def test_naumann_resistance():
     half = naumann_resistance_rate(25.0, 0.5) * YEAR_S
     assert half == pytest.approx(0.01682448, abs=5e-9)
     assert naumann_resistance_rate(25.0, 1.0) * YEAR_S / half == pytest.approx(1.543178, abs=5e-7)
+    # exp(71827/8.314 (1/298.15 - 1/308.15)) = 2.5607; CODATA's digits move it by 0.0001
+    warm = naumann_resistance_rate(35.0, 0.5) * YEAR_S
+    assert warm / half == pytest.approx(2.5607, abs=0.0002)
 
 
 # Naumann, Spingler, Jossen, J. Power Sources 451 (2020) 227666.
