@@ -1,0 +1,97 @@
+"""What `tco.bank.fit` found, as a sentence for the owner of the boat, van or hut."""
+
+import math
+from collections.abc import Sequence
+
+from tco.bank.fit_models import MOST_MOVE_MM, Compartment, PlacedBox, Wall, WallMove
+
+_NUMBERS = (
+    "no",
+    "one",
+    "two",
+    "three",
+    "four",
+    "five",
+    "six",
+    "seven",
+    "eight",
+    "nine",
+    "ten",
+    "eleven",
+    "twelve",
+)
+
+
+def _number(n: int) -> str:
+    return _NUMBERS[n] if n < len(_NUMBERS) else str(n)
+
+
+def _packs(n: int) -> str:
+    return f"{_number(n)} pack fits" if n < 2 else f"{_number(n)} packs fit"
+
+
+def _the(name: str) -> str:
+    """The name with its article, unless it is a proper name or has one."""
+    return name if name[:1].isupper() or name.lower().startswith("the ") else f"the {name}"
+
+
+def says_fits(count: int, compartments: Sequence[Compartment], layout: Sequence[PlacedBox]) -> str:
+    """That all packs fit, and how many where if there is a choice."""
+    if len(compartments) == 1:
+        return _packs(count)
+    shares = [(c.name, sum(p.compartment == c.name for p in layout)) for c in compartments]
+    return f"{_packs(count)}: " + ", ".join(
+        f"{_number(n)} in {_the(name)}" for name, n in shares if n
+    )
+
+
+def says_short(
+    count: int,
+    at_most: int,
+    at: Compartment | None,
+    moves: Sequence[WallMove],
+    *,
+    exact: bool,
+) -> str:
+    """How many fit and which `moves` of the walls of compartment `at` the others would need."""
+    start = f"{_packs(at_most)}"
+    if at is None:
+        text = f"{start}; moving walls by up to {MOST_MOVE_MM:.0f} mm makes no room for the rest"
+    elif len(moves) > 1:
+        listed = ", ".join(
+            ("the opening " if m.wall.startswith("opening") else "")
+            + f"{_whole_mm(m)} mm {_adjectives(at, m.wall)[1]}"
+            for m in moves
+        )
+        needs = f"{_number(count)} would need {_the(at.name)} {listed}"
+        text = f"{start}; moving one wall is not enough, {needs}"
+    elif at_most == 0 and moves[0].wall == "height":
+        lid = "lid" if at.opening_side == "top" else "ceiling"
+        size = f"{_whole_mm(moves[0])} mm"
+        text = f"{size} too tall: the {lid} of {_the(at.name)} would have to rise {size}"
+    elif at_most == 0 and moves[0].wall.startswith("opening"):
+        text = (
+            f"does not pass the opening of {_the(at.name)}: "
+            f"{_whole_mm(moves[0])} mm too {_adjectives(at, moves[0].wall)[0]}"
+        )
+    else:
+        text = f"{start}; {_number(count)} would need {_wall_change(at, moves[0])}"
+    return text if exact else f"{text} (only plain rows were tried, a better layout may exist)"
+
+
+def _wall_change(at: Compartment, move: WallMove) -> str:
+    what = f"the opening of {_the(at.name)}" if move.wall.startswith("opening") else _the(at.name)
+    return f"{what} {_whole_mm(move)} mm {_adjectives(at, move.wall)[1]}"
+
+
+def _adjectives(at: Compartment, wall: Wall) -> tuple[str, str]:
+    """What the pack is too much of, and what the wall has to become."""
+    if wall in ("width", "opening_a"):
+        return "wide", "wider"
+    if wall == "depth" or (wall == "opening_b" and at.opening_side == "top"):
+        return "deep", "deeper"
+    return "tall", "higher"
+
+
+def _whole_mm(move: WallMove) -> int:
+    return math.ceil(round(move.by_mm, 4))
