@@ -1,0 +1,108 @@
+"""Arrangements: a candidate in S series and P parallel, what is actually compared."""
+
+from dataclasses import dataclass
+
+from tco.bank.budget import EnergyBudget, capacity_needed_wh
+from tco.case import Case, Pack, specify
+
+LOWEST_VOLTAGE_RATIO = 0.93
+HIGHEST_VOLTAGE_RATIO = 1.11
+"""Bank nominal over system nominal that inverters and chargers made for the system accept: from
+46 V (20 LTO cells) to 53 V in a 48 V system. Common practice, no source."""
+
+
+@dataclass(frozen=True)
+class Arrangement:
+    """One candidate pack, `series` in each string, `parallel` strings. Never mixed."""
+
+    pack: Pack
+    series: int
+    parallel: int
+
+    @property
+    def packs(self) -> int:
+        """Number of packs bought."""
+        return self.series * self.parallel
+
+    @property
+    def layout(self) -> str:
+        """The trade's short form, such as 2S2P."""
+        return f"{self.series}S{self.parallel}P"
+
+    @property
+    def label(self) -> str:
+        """Short name for tables: how many of which."""
+        return f"{self.packs} × {self.pack.name} ({self.layout})"
+
+    @property
+    def nominal_voltage_v(self) -> float:
+        """Nominal voltage of the bank. [V]"""
+        return self.series * self.pack.nominal_voltage_v
+
+    @property
+    def capacity_ah(self) -> float:
+        """Nominal capacity of the bank. [Ah]"""
+        return self.parallel * self.pack.capacity_ah
+
+    @property
+    def energy_wh(self) -> float:
+        """Nominal energy of the bank. [Wh]"""
+        return self.packs * self.pack.energy_wh
+
+    @property
+    def usable_wh(self) -> float:
+        """Energy within the usable depth, new and at 25 degC. [Wh]"""
+        return self.energy_wh * self.pack.usable_depth
+
+    @property
+    def mass_kg(self) -> float:
+        """Mass of all packs. [kg]"""
+        return self.packs * self.pack.mass_kg
+
+    @property
+    def pack_resistance_ohm(self) -> float:
+        """Resistance of the packs of the bank together, without cables, new, 25 degC. [ohm]"""
+        return self.series * self.pack.internal_resistance_ohm / self.parallel
+
+
+def meets_voltage(bank_v: float, system_v: float) -> bool:
+    """Whether a bank of this nominal voltage suits a system of that one."""
+    return LOWEST_VOLTAGE_RATIO <= bank_v / system_v <= HIGHEST_VOLTAGE_RATIO
+
+
+def arrangements(case: Case, budget: EnergyBudget) -> tuple[Arrangement, ...]:
+    """Every arrangement of every candidate worth looking at.
+
+    S is the number in series that meets the system voltage; P runs up to the maker's limit, to
+    `assumptions.max_packs`, and no further than the first bank that holds
+    `largest_bank_over_need` times the energy needed. A candidate that cannot meet the voltage or
+    the maker's series limit still gives one arrangement, so that the reason can be shown.
+    """
+    found: list[Arrangement] = []
+    need_wh = _plain_need_wh(case, budget)
+    for candidate in case.candidates:
+        pack = specify(candidate)
+        series = max(1, round(case.system.nominal_voltage_v / pack.nominal_voltage_v))
+        buildable = series <= pack.max_series and meets_voltage(
+            series * pack.nominal_voltage_v, case.system.nominal_voltage_v
+        )
+        most = min(pack.max_parallel, case.assumptions.max_packs // series) if buildable else 1
+        for parallel in range(1, max(1, most) + 1):
+            arrangement = Arrangement(pack, series, parallel)
+            found.append(arrangement)
+            if (
+                need_wh > 0
+                and arrangement.usable_wh >= case.assumptions.largest_bank_over_need * need_wh
+            ):
+                break
+    return tuple(found)
+
+
+def _plain_need_wh(case: Case, budget: EnergyBudget) -> float:
+    """Usable energy for the asked autonomy in the worst month. [Wh]"""
+    return capacity_needed_wh(
+        float(budget.daily_wh.max()),
+        autonomy_days=max(case.assumptions.autonomy_days, 1.0),
+        usable_depth=1.0,
+        health=case.assumptions.end_of_life_health,
+    )

@@ -1,0 +1,214 @@
+"""The energy budget: what the loads take from the battery, by month and time of day.
+
+Everything is on the DC side: the inverter's losses and idle draw are in it.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tco.case import Case, Load, System
+from tco.case.quantities import hours_of_window
+
+FloatArray = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class EnergyBudget:
+    """Mean power by month (rows, January first) and hour of the day (columns). [W]
+
+    `essential_w` and `other_w` are what is wanted while somebody is there, `away_w` what runs on
+    when nobody is (all of it taken as essential). `daily_wh` is the energy of a day with
+    somebody there, by month; zero in months in which the system is laid up.
+    """
+
+    essential_w: FloatArray
+    other_w: FloatArray
+    away_w: FloatArray
+    daily_wh: FloatArray
+
+    @property
+    def worst_month(self) -> int:
+        """Index (0 to 11) of the month that needs most energy a day."""
+        return int(np.argmax(self.daily_wh))
+
+
+def energy_budget(case: Case) -> EnergyBudget:
+    """Energy budget of a case.
+
+    A load's hours are spread evenly over its window, so a cell of the table is the mean power
+    over many such days. The inverter idles for the share of the hour in which a load behind it
+    runs, all day where it is always on.
+    """
+    essential = _mean_power(case.system, [load for load in case.loads if load.essential])
+    other = _mean_power(case.system, [load for load in case.loads if not load.essential])
+    away = _mean_power(case.system, [load for load in case.loads if load.also_when_away])
+    inverter = case.system.inverter
+    if inverter is not None:
+        behind = [load for load in case.loads if load.via == "inverter"]
+        idle = inverter.idle_w * _on_share(behind, always=inverter.always_on)
+        if any(load.essential for load in behind) or not behind:
+            essential = essential + idle
+        else:
+            other = other + idle
+        unattended = [load for load in behind if load.also_when_away]
+        if unattended:
+            away = away + inverter.idle_w * _on_share(unattended, always=inverter.always_on)
+    daily = (essential + other).sum(axis=1)
+    for month in range(12):
+        if month + 1 not in case.use.months_in_use:
+            daily[month] = away[month].sum()
+    return EnergyBudget(essential_w=essential, other_w=other, away_w=away, daily_wh=daily)
+
+
+def _running_share(load: Load) -> FloatArray:
+    """Pieces of a load that run, on average, by month and hour."""
+    window = np.array(hours_of_window(load.when))
+    by_hour = load.quantity * load.hours_per_day * window / window.sum()
+    months = np.zeros(12)
+    months[[month - 1 for month in load.months]] = 1.0
+    return np.outer(months, by_hour)
+
+
+def _mean_power(system: System, loads: Iterable[Load]) -> FloatArray:
+    power = np.zeros((12, 24))
+    for load in loads:
+        power += _running_share(load) * load.watts(system.nominal_voltage_v) / _efficiency(
+            system, load
+        )
+    return power
+
+
+def _on_share(loads: Iterable[Load], *, always: bool) -> FloatArray:
+    if always:
+        return np.ones((12, 24))
+    share = np.zeros((12, 24))
+    for load in loads:
+        share += _running_share(load)
+    return np.minimum(share, 1.0)
+
+
+def _efficiency(system: System, load: Load) -> float:
+    if load.via == "dc" or system.inverter is None or load.current_a is not None:
+        return 1.0  # a current is given at the battery's side
+    return system.inverter.efficiency
+
+
+@dataclass(frozen=True)
+class PeakDemand:
+    """The hardest the bank is worked, at its terminals. [W]
+
+    `loads_w` and `loads_surge_w`: the loads that may run at one time, and with the worst of them
+    starting. `inverter_w` and `inverter_surge_w`: the inverter at its rating beside the direct
+    loads of that hour. `names` are the loads of the hardest hour, `starting` the one that starts.
+    `over_inverter_w` is what the loads behind the inverter want beyond its rating.
+    """
+
+    loads_w: float
+    loads_surge_w: float
+    inverter_w: float
+    inverter_surge_w: float
+    names: tuple[str, ...]
+    starting: str
+    over_inverter_w: float
+
+
+def peak_demand(case: Case) -> PeakDemand:
+    """Find the hardest hour: every load whose window and month cover it may run then."""
+    worst = PeakDemand(0.0, 0.0, 0.0, 0.0, (), "", 0.0)
+    for month in range(1, 13):
+        for hour in range(24):
+            running = [
+                load
+                for load in case.loads
+                if month in load.months
+                and load.hours_per_day > 0
+                and hours_of_window(load.when)[hour] > 0
+            ]
+            worst = _harder(worst, _hour_demand(case.system, running))
+    return worst
+
+
+def _hour_demand(system: System, running: list[Load]) -> PeakDemand:
+    volts = float(system.nominal_voltage_v)
+    inverter = system.inverter
+    direct = behind = step_direct = step_behind = 0.0
+    starting = ""
+    for load in running:
+        watts = load.watts(volts)
+        together = watts * (load.at_once or load.quantity)
+        step = max((load.surge_w or watts) - watts, 0.0)
+        if load.via == "inverter" and inverter is not None:
+            behind += together * (inverter.efficiency if load.current_a is not None else 1.0)
+            if step > step_behind:
+                step_behind = step
+        else:
+            direct += together
+            step_direct = max(step_direct, step)
+        if step >= max(step_behind, step_direct) and step > 0:
+            starting = load.name
+    if inverter is None:
+        return PeakDemand(
+            direct,
+            direct + step_direct,
+            0.0,
+            0.0,
+            tuple(load.name for load in running),
+            starting,
+            0.0,
+        )
+
+    def through(output_w: float) -> float:
+        return output_w / inverter.efficiency
+
+    carried = min(behind, inverter.continuous_w)
+    surge = min(behind + step_behind, inverter.surge_rating_w)
+    return PeakDemand(
+        loads_w=direct + through(carried),
+        loads_surge_w=max(direct + through(surge), direct + step_direct + through(carried)),
+        inverter_w=direct + through(inverter.continuous_w),
+        inverter_surge_w=direct + through(inverter.surge_rating_w),
+        names=tuple(load.name for load in running),
+        starting=starting,
+        over_inverter_w=max(0.0, behind - inverter.continuous_w),
+    )
+
+
+def _harder(a: PeakDemand, b: PeakDemand) -> PeakDemand:
+    names, starting = (b.names, b.starting) if b.loads_w > a.loads_w else (a.names, a.starting)
+    return PeakDemand(
+        loads_w=max(a.loads_w, b.loads_w),
+        loads_surge_w=max(a.loads_surge_w, b.loads_surge_w),
+        inverter_w=max(a.inverter_w, b.inverter_w),
+        inverter_surge_w=max(a.inverter_surge_w, b.inverter_surge_w),
+        names=names,
+        starting=starting,
+        over_inverter_w=max(a.over_inverter_w, b.over_inverter_w),
+    )
+
+
+def capacity_needed_wh(
+    daily_wh: float,
+    *,
+    autonomy_days: float,
+    usable_depth: float,
+    temperature_factor: float = 1.0,
+    rate_factor: float = 1.0,
+    health: float = 1.0,
+) -> float:
+    """Nominal capacity that gives the asked autonomy with no charging at all. [Wh]
+
+    energy x autonomy / (depth x temperature factor x rate factor x health): the usual hand
+    calculation for stand-alone systems (IEEE 1013 sizes this way; steps from memory).
+
+    Raises
+    ------
+    ValueError
+        When a factor is not above zero.
+    """
+    product = usable_depth * temperature_factor * rate_factor * health
+    if min(usable_depth, temperature_factor, rate_factor, health) <= 0:
+        raise ValueError("depth, temperature factor, rate factor and health must be above zero")
+    return daily_wh * autonomy_days / product

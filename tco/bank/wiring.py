@@ -1,0 +1,312 @@
+"""What it takes to wire an arrangement: conductors, fuses, busbars, lugs and labour.
+
+One pack needs a main run and a main fuse. Parallel strings each need their own fuse and leads of
+equal length to a pair of busbars; series packs need links. Everything is counted and priced, so
+that a bank of four honestly costs more to wire than a bank of one.
+"""
+
+import math
+from dataclasses import dataclass
+
+from tco.bank.arrangements import Arrangement
+from tco.case import Case, Prices
+from tco.case.prices import DEFAULT_CONDUCTOR_PRICES, DEFAULT_FUSE_PRICES
+from tco.physics.conductors import (
+    Conductor,
+    ConductorChoice,
+    resistance_ohm,
+    smallest_conductor,
+)
+from tco.physics.fuses import (
+    FuseChoice,
+    NoFuseFits,
+    choose_fuse,
+    prospective_short_circuit_a,
+)
+
+CAUTION = (
+    "A bank can drive thousands of amperes through a dropped spanner. Sizes and fuses here are a "
+    "plan, not an approval: follow the makers' instructions and the local code, fuse close to the "
+    "terminal, and have the work done or checked by somebody licensed for it."
+)
+
+LEAD_BASE_M = 0.30
+"""Length of a lead from a pack's terminal to the busbar beside the bank, before it has to pass
+other packs. Assumption, no source."""
+
+LINK_SLACK_M = 0.12
+"""Length of a series link beyond the width of one pack. Assumption, no source."""
+
+UNEQUAL_SHARE = 1.25
+"""A string's lead is sized for this much more than its equal share. Common practice, no source."""
+
+SPARE_CABLE = 1.10
+"""Cable is bought with a tenth to spare. Common practice, no source."""
+
+JOINT_OHM = 60e-6
+"""One crimped and bolted end. From memory: small crimped lugs 20 to 100 micro-ohm when tight;
+good bolted joints 19 to 48 micro-ohm (IEEE 450 as quoted by makers)."""
+
+UNKNOWN_WIDTH_MM = 330.0
+"""Width taken for the lead length of a pack that states no dimensions. Assumption, no source."""
+
+
+@dataclass(frozen=True)
+class BillLine:
+    """One line of the bill: what, how much of it, at what price. Without tax."""
+
+    part: str
+    quantity: float
+    unit: str
+    unit_price: float
+
+    @property
+    def cost(self) -> float:
+        """Quantity times unit price."""
+        return self.quantity * self.unit_price
+
+
+@dataclass(frozen=True)
+class Run:
+    """One kind of conductor of the bank: `count` equal pieces, each of `length_m`."""
+
+    name: str
+    choice: ConductorChoice
+    current_a: float
+    length_m: float
+    count: int
+
+    @property
+    def terminations(self) -> int:
+        """Crimped ends on all pieces."""
+        return 2 * self.count * self.choice.runs
+
+    def piece_resistance_ohm(self) -> float:
+        """Resistance of one piece with its two ends, parallel runs together. [ohm]"""
+        cable = float(resistance_ohm(self.choice.conductor, self.length_m))
+        return (cable + 2.0 * JOINT_OHM) / self.choice.runs
+
+
+@dataclass(frozen=True)
+class Wiring:
+    """The wiring of one arrangement.
+
+    `resistance_ohm`: cables and joints of the bank and its main run, seen by the inverter.
+    `short_circuit_a`: what a dead short at the bank's terminals could draw, at charging voltage.
+    `string_fuse` is None where there is one string: the main fuse then protects it.
+    """
+
+    main: Run
+    string_leads: Run | None
+    links: Run | None
+    main_fuse: FuseChoice
+    string_fuse: FuseChoice | None
+    short_circuit_a: float
+    resistance_ohm: float
+    connections: int
+    bill: tuple[BillLine, ...]
+
+    @property
+    def cost(self) -> float:
+        """Sum of the bill, without tax."""
+        return sum(line.cost for line in self.bill)
+
+
+class CannotWire(ValueError):  # noqa: N818 - the name says what happened
+    """No conductor or fuse of the tables serves this arrangement; the message says why."""
+
+
+def wire(case: Case, arrangement: Arrangement, *, current_a: float) -> Wiring:
+    """Wire an arrangement for a continuous current at its terminals.
+
+    Parameters
+    ----------
+    current_a
+        The current to carry, at the inverter's cut-off voltage. [A]
+
+    Raises
+    ------
+    CannotWire
+        When no conductor or fuse does; the message says what would have to change.
+    """
+    current_a = max(current_a, 1.0)
+    charging_v = arrangement.series * arrangement.pack.cells_in_series * (
+        arrangement.pack.chemistry.absorption_v
+    )
+    short_a = float(
+        prospective_short_circuit_a(charging_v, arrangement.pack_resistance_ohm, 2.0 * JOINT_OHM)
+    )
+    width_m = _pack_width_mm(arrangement) / 1000.0
+    strings = arrangement.parallel
+    leads = links = string_fuse = None
+    try:
+        main, main_fuse = _protected_run(
+            case, "main run", current_a, case.system.cable_run_m, 2, charging_v, short_a
+        )
+        share_a = min(current_a, UNEQUAL_SHARE * current_a / strings)
+        if strings > 1:
+            leads, string_fuse = _protected_run(
+                case,
+                "string leads",
+                share_a,
+                LEAD_BASE_M + width_m * (strings - 1) / 2.0,
+                2 * strings,
+                charging_v,
+                short_a,
+            )
+        if arrangement.series > 1:
+            smallest_area = (leads or main).choice
+            links = _run(
+                case,
+                "series links",
+                share_a if strings > 1 else current_a,
+                width_m + LINK_SLACK_M,
+                strings * (arrangement.series - 1),
+                minimum_ampacity_a=smallest_area.ampacity_a,
+            )
+    except ValueError as error:
+        raise CannotWire(str(error)) from error
+    fuses = 1 + (strings if string_fuse is not None else 0)
+    runs = [run for run in (main, leads, links) if run is not None]
+    # a fuse is let into its cable, which makes two more ends
+    connections = sum(run.terminations for run in runs) + 2 * fuses
+    return Wiring(
+        main=main,
+        string_leads=leads,
+        links=links,
+        main_fuse=main_fuse,
+        string_fuse=string_fuse,
+        short_circuit_a=short_a,
+        resistance_ohm=_resistance(arrangement, main, leads, links),
+        connections=connections,
+        bill=_bill(case, arrangement, runs, main_fuse, string_fuse, connections),
+    )
+
+
+def _pack_width_mm(arrangement: Arrangement) -> float:
+    dimensions = arrangement.pack.dimensions_mm
+    return UNKNOWN_WIDTH_MM if dimensions is None else dimensions[0]
+
+
+def _run(
+    case: Case,
+    name: str,
+    current_a: float,
+    length_m: float,
+    count: int,
+    *,
+    minimum_ampacity_a: float = 0.0,
+) -> Run:
+    choice = smallest_conductor(
+        current_a=current_a,
+        one_way_length_m=length_m,
+        nominal_voltage_v=float(case.system.nominal_voltage_v),
+        allowed_drop_fraction=case.assumptions.critical_drop,
+        system=case.system.conductor_sizes,
+        engine_space=any(space.engine_space for space in case.system.spaces),
+        minimum_ampacity_a=minimum_ampacity_a,
+    )
+    return Run(name=name, choice=choice, current_a=current_a, length_m=length_m, count=count)
+
+
+def _protected_run(
+    case: Case,
+    name: str,
+    current_a: float,
+    length_m: float,
+    count: int,
+    voltage_v: float,
+    short_a: float,
+) -> tuple[Run, FuseChoice]:
+    """Conductor and fuse together: the fuse carries the load and protects the conductor."""
+    ampacity = 0.0
+    while True:
+        run = _run(case, name, current_a, length_m, count, minimum_ampacity_a=ampacity)
+        try:
+            return run, choose_fuse(
+                load_current_a=current_a,
+                conductor_ampacity_a=run.choice.ampacity_a,
+                voltage_v=voltage_v,
+                prospective_a=short_a,
+            )
+        except NoFuseFits as problem:
+            needed = problem.ampacity_needed_a
+            if needed is None or needed <= ampacity:
+                raise
+            ampacity = needed
+
+
+def _resistance(
+    arrangement: Arrangement, main: Run, leads: Run | None, links: Run | None
+) -> float:
+    string = 0.0
+    if leads is not None:
+        string += 2.0 * leads.piece_resistance_ohm()
+    if links is not None:
+        string += (arrangement.series - 1) * links.piece_resistance_ohm()
+    return string / arrangement.parallel + 2.0 * main.piece_resistance_ohm()
+
+
+def _bill(
+    case: Case,
+    arrangement: Arrangement,
+    runs: list[Run],
+    main_fuse: FuseChoice,
+    string_fuse: FuseChoice | None,
+    connections: int,
+) -> tuple[BillLine, ...]:
+    prices = case.prices
+    lines: list[BillLine] = []
+    for run in runs:
+        price_per_m, _ = conductor_price(prices, run.choice.conductor)
+        metres = math.ceil(10.0 * SPARE_CABLE * run.length_m * run.count * run.choice.runs) / 10.0
+        lines.append(
+            BillLine(f"cable {run.choice.conductor.label}, {run.name}", metres, "m", price_per_m)
+        )
+    lugs: dict[str, tuple[int, float]] = {}
+    for run in runs:
+        fused = (run.name == "main run") or (run.name == "string leads" and string_fuse is not None)
+        extra = 0 if not fused else 2 * (1 if run.name == "main run" else arrangement.parallel)
+        label = run.choice.conductor.label
+        count, _ = lugs.get(label, (0, 0.0))
+        lugs[label] = (
+            count + run.terminations + extra,
+            conductor_price(prices, run.choice.conductor)[1],
+        )
+    lines += [BillLine(f"lug {label}", n, "pc", price) for label, (n, price) in lugs.items()]
+    lines.append(BillLine("heat-shrink sleeve", connections, "pc", prices.heat_shrink_price))
+    for what, fuse, count in (
+        ("main fuse", main_fuse, 1),
+        ("string fuse", string_fuse, arrangement.parallel),
+    ):
+        if fuse is None:
+            continue
+        fuse_price, holder_price = fuse_prices(prices, fuse.fuse_class.name)
+        name = f"{fuse.fuse_class.name} {fuse.rating_a:g} A"
+        lines.append(BillLine(f"{what} {name}", count, "pc", fuse_price))
+        lines.append(BillLine(f"{what} holder {fuse.fuse_class.name}", count, "pc", holder_price))
+    if arrangement.parallel > 1:
+        lines.append(BillLine("busbar", 2, "pc", prices.busbar_price))
+    minutes = (
+        connections * prices.minutes_per_termination
+        + arrangement.packs * prices.minutes_per_pack
+        + arrangement.mass_kg * prices.minutes_per_kg_lifted
+    )
+    lines.append(BillLine("labour", round(minutes / 60.0, 2), "h", prices.labour_per_hour))
+    return tuple(lines)
+
+
+def conductor_price(prices: Prices, conductor: Conductor) -> tuple[float, float]:
+    """Price per metre and per lug; the default list serves a size the case does not price."""
+    for row in (*prices.conductors, *DEFAULT_CONDUCTOR_PRICES):
+        if row.size == conductor.label:
+            return row.price_per_m, row.lug_price
+    raise CannotWire(f"no price for {conductor.label}; add it to prices.conductors")
+
+
+def fuse_prices(prices: Prices, fuse_class: str) -> tuple[float, float]:
+    """Price of a fuse and of its holder; the default list serves a class not priced."""
+    for row in (*prices.fuses, *DEFAULT_FUSE_PRICES):
+        if row.fuse_class == fuse_class:
+            return row.fuse_price, row.holder_price
+    raise CannotWire(f"no price for {fuse_class} fuses; add it to prices.fuses")
