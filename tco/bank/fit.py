@@ -282,11 +282,9 @@ def _least_move(
 ) -> int | None:
     """Smallest growth of one wall, at most `limit`, that makes room for `count` packs, or None."""
     if wall in ("width", "depth"):
+        # both rotations of a block are there, so the depth is found like the width
         shapes = tuple(shape for _, _, shape in space.blocks(poses, count))
-        along, across = space.floor
-        if wall == "depth":
-            shapes = tuple(Shape(s.depth, s.width, s.levels) for s in shapes)
-            along, across = across, along
+        along, across = space.floor if wall == "width" else space.floor[::-1]
         size = least_width(shapes, across, count, above=along, limit=along + limit, step=_UNITS)
         return None if size is None else size - along
     sizes: set[int] = set()

@@ -291,6 +291,13 @@ def test_hopeless_within_a_metre() -> None:
     assert "no room" in result.reason
 
 
+def test_a_wall_moves_a_metre_and_no_further() -> None:
+    assert fit(Box(1300, 100, 200), 1, [locker(300, 150, 200)]).shortfall_mm == 1000
+    assert fit(Box(1301, 100, 200), 1, [locker(300, 150, 200)]).shortfall_mm is None
+    assert fit(Box(100, 100, 1200), 1, [locker(300, 150, 200)]).shortfall_mm == 1000
+    assert fit(Box(100, 100, 1201), 1, [locker(300, 150, 200)]).shortfall_mm is None
+
+
 def test_result_goes_to_json() -> None:
     for c in (locker(300, 150, 200), locker(700, 400), locker(300, 400)):
         assert dumps(asdict(fit(PACK, 2, [c])), allow_nan=False)

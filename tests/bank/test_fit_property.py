@@ -8,6 +8,7 @@ from hypothesis import event, given, settings
 from hypothesis import strategies as st
 
 from tco.bank.fit import MOST_MOVE_MM, Box, Compartment, FitResult, Orientation, fit
+from tco.bank.fit_search import Shape, pack
 
 ORIENTATION_SETS: list[tuple[Orientation, ...]] = [
     ("upright",),
@@ -67,11 +68,19 @@ def brute_most(box: Box, c: Compartment, orientations: Iterable[str], most: int)
         levels = brute_levels(name, dz, c, most)
         if levels:
             blocks.add((int(dx + room * (axis == "x")), int(dy + room * (axis == "y")), levels))
+    wide, deep = c.width_mm - 2 * side, c.depth_mm - 2 * side
+    return brute_pack(blocks, int(wide), int(deep), gap, most)
+
+
+def brute_pack(
+    blocks: Iterable[tuple[int, int, int]], wide: int, deep: int, gap: float, most: int
+) -> int:
+    """Most packs, up to `most`, in columns (width, depth, levels) at least `gap` apart."""
     places = [
         (x, y, x + dx, y + dy, levels)
         for dx, dy, levels in blocks
-        for x in range(int(side), int(c.width_mm - side) - dx + 1)
-        for y in range(int(side), int(c.depth_mm - side) - dy + 1)
+        for x in range(wide - dx + 1)
+        for y in range(deep - dy + 1)
     ]
     apart = [0] * len(places)
     for i, j in combinations(range(len(places)), 2):
@@ -235,6 +244,30 @@ def test_finds_as_many_as_brute_force(
     event(f"{most} of {count}")
     assert (result.fits_at_most, result.fits, result.exact) == (most, most == count, True)
     check_layout(result, box, [c])
+
+
+@settings(max_examples=600, deadline=None)
+@given(
+    st.lists(st.builds(Shape, whole(1, 4), whole(1, 4), whole(1, 3)), min_size=1, max_size=4),
+    whole(3, 7),
+    whole(3, 7),
+    whole(1, 8),
+)
+def test_any_mix_of_blocks_agrees_with_brute_force(
+    shapes: list[Shape], width: int, depth: int, target: int
+) -> None:
+    """The search underneath, with columns of different heights and shapes that are no turns."""
+    found = pack(tuple(shapes), width, depth, target)
+    assert (found is not None) == (brute_pack(set(shapes), width, depth, 0, target) == target)
+    if found is not None:
+        assert sum(shapes[s.shape].levels for s in found) >= target
+        for s in found:
+            assert 0 <= s.x <= width - shapes[s.shape].width
+            assert 0 <= s.y <= depth - shapes[s.shape].depth
+        for s, t in combinations(found, 2):
+            a, b = shapes[s.shape], shapes[t.shape]
+            across = overlap(s.x, s.x + a.width, t.x, t.x + b.width, 0)
+            assert not (across and overlap(s.y, s.y + a.depth, t.y, t.y + b.depth, 0))
 
 
 @settings(max_examples=300, deadline=None)
