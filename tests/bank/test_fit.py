@@ -9,7 +9,7 @@ from json import dumps
 import pytest
 
 from tco.bank.fit import Box, Compartment, WallMove, _fit, fit
-from tco.bank.fit_search import _rows, pack
+from tco.bank.fit_search import Shape, _rows, pack
 
 PACK = Box(330, 172, 215)
 
@@ -179,6 +179,16 @@ def test_area_alone_does_not_make_room() -> None:
     assert result.fits_at_most == 3
     # 10 wide takes two rows of two lying; the width is named before the depth where both need 1
     assert (result.shortfall_mm, result.wall) == (1, "width")
+
+
+def test_the_same_outline_reached_with_more_packs_is_searched_again() -> None:
+    """Two 4 x 2 columns of three beside two 2 x 2 of one: 6 x 4 of the floor, eight packs.
+
+    One 2 x 2 below and right of another leaves the outline of a single 4 x 2, with fewer packs.
+    """
+    shapes = (Shape(4, 2, 3), Shape(2, 2, 1))
+    assert pack(shapes, 7, 5, 8) is not None
+    assert pack(shapes, 5, 5, 8) is None  # two of three, and a strip 1 wide is left
 
 
 # --- openings ---
