@@ -184,7 +184,7 @@ def test_area_alone_does_not_make_room() -> None:
 def test_the_same_outline_reached_with_more_packs_is_searched_again() -> None:
     """Two 4 x 2 columns of three beside two 2 x 2 of one: 6 x 4 of the floor, eight packs.
 
-    One 2 x 2 below and right of another leaves the outline of a single 4 x 2, with fewer packs.
+    Two 2 x 2 side by side have the outline of a single 4 x 2, with fewer packs.
     """
     shapes = (Shape(4, 2, 3), Shape(2, 2, 1))
     assert pack(shapes, 7, 5, 8) is not None
