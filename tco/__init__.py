@@ -1,0 +1,11 @@
+"""Which battery, in which arrangement, should replace the one you have, and at what cost.
+
+>>> from tco import compare, read_case
+>>> comparison = compare(read_case("candidates_demo/otterbank.toml"))
+>>> comparison.table.head()
+"""
+
+from tco.case import CaseError, read_case
+from tco.compare import Comparison, compare
+
+__all__ = ["CaseError", "Comparison", "compare", "read_case"]

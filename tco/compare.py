@@ -1,0 +1,246 @@
+"""From a case to a comparison: the whole story on one page.
+
+    case -> budget -> arrangements -> wiring -> screening -> year profiles -> life -> ledger
+
+`compare` returns one object that every screen, report and export reads.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import pandas as pd
+
+from tco.bank.arrangements import Arrangement, arrangements
+from tco.bank.budget import EnergyBudget, PeakDemand, energy_budget, peak_demand
+from tco.bank.screening import Screening, required_current_a, screen
+from tco.bank.wiring import CannotWire, Wiring, wire
+from tco.case import Case
+from tco.life.conditions import Conditions, conditions
+from tco.life.health import Life, live
+from tco.life.year import Trace, YearProfiles, trace, year_profiles
+from tco.money.ledger import LedgerRow, ledger
+from tco.money.measures import Measures, measure
+
+Progress = Callable[[float, str], None]
+"""Told the share done and what is being done."""
+
+
+@dataclass(frozen=True)
+class Result:
+    """Everything known of one arrangement.
+
+    `wiring` is None where no cable or fuse does. `year` holds the totals of a mean year with a
+    new bank, by the names of `tco.life.kernel.RESULT`.
+    """
+
+    arrangement: Arrangement
+    screening: Screening
+    wiring: Wiring | None
+    year: dict[str, float]
+    life: Life
+    ledger: tuple[LedgerRow, ...]
+    measures: Measures
+
+    @property
+    def feasible(self) -> bool:
+        """Whether no requirement fails."""
+        return self.screening.feasible
+
+    @property
+    def wh_per_kg(self) -> float:
+        """Nominal energy over mass of the packs."""
+        return self.arrangement.energy_wh / self.arrangement.mass_kg
+
+    @property
+    def wh_per_l(self) -> float | None:
+        """Nominal energy over outside volume, None where the dimensions are not known."""
+        volume = self.arrangement.pack.volume_l
+        return None if volume is None else self.arrangement.pack.energy_wh / volume
+
+    @property
+    def price_per_usable_kwh(self) -> float:
+        """Price of the packs over the energy within their usable depth, new."""
+        return self.arrangement.pack.price * self.arrangement.packs / (
+            self.arrangement.usable_wh / 1000.0
+        )  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """The answer to a case: all arrangements in rank order, those ruled out last.
+
+    Rank: arrangements of which everything is known and nothing fails, then those with something
+    unknown, each by total cost; then the ruled-out ones by the number of failed requirements.
+    """
+
+    case: Case
+    budget: EnergyBudget
+    demand: PeakDemand
+    conditions: Conditions
+    results: tuple[Result, ...]
+
+    @property
+    def best(self) -> Result | None:
+        """The first in rank, None where nothing passes."""
+        return self.results[0] if self.results and self.results[0].feasible else None
+
+    @property
+    def required_current_a(self) -> float:
+        """Continuous current every bank must carry, at the inverter's cut-off voltage. [A]"""
+        return required_current_a(self.case, self.demand)
+
+    def result(self, label: str) -> Result:
+        """The result of an arrangement, by its label. Raises KeyError where there is none."""
+        for result in self.results:
+            if result.arrangement.label == label:
+                return result
+        raise KeyError(label)
+
+    def trace(self, result: Result, *, health: float = 1.0) -> Trace:
+        """Hour by hour through the weather years of one arrangement, at one health."""
+        return trace(
+            result.arrangement,
+            _wiring_ohm(result.wiring),
+            self.conditions,
+            self.case.assumptions,
+            health=health,
+        )
+
+    @cached_property
+    def table(self) -> pd.DataFrame:
+        """One row per arrangement, in rank order; columns carry their unit in the name."""
+        rows = []
+        for rank, result in enumerate(self.results, start=1):
+            arrangement, life, money = result.arrangement, result.life, result.measures
+            rows.append(
+                {
+                    "rank": rank,
+                    "arrangement": arrangement.label,
+                    "candidate": arrangement.pack.name,
+                    "chemistry": arrangement.pack.chemistry.key,
+                    "series": arrangement.series,
+                    "parallel": arrangement.parallel,
+                    "packs": arrangement.packs,
+                    "feasible": result.feasible,
+                    "verified": result.screening.verified,
+                    "ruled_out_by": "; ".join(c.requirement for c in result.screening.failures()),
+                    "usable_kwh": arrangement.usable_wh / 1000.0,
+                    "mass_kg": arrangement.mass_kg,
+                    "wh_per_kg": result.wh_per_kg,
+                    "wh_per_l": result.wh_per_l,
+                    "price_per_usable_kwh": result.price_per_usable_kwh,
+                    "wiring_cost": result.wiring.cost if result.wiring else None,
+                    "connections": result.wiring.connections if result.wiring else None,
+                    "first_cost": money.first_cost,
+                    "total_cost": money.total_cost,
+                    "annual_cost": money.annual_cost,
+                    "cost_per_kwh": money.cost_per_kwh,
+                    "years_to_replacement": life.first_life_years,
+                    "unserved_hours_per_year": result.year["unserved_hours"],
+                    "unserved_kwh_per_year": result.year["unserved_wh"] / 1000.0,
+                    "bought_kwh_per_year": bought_wh(result.year) / 1000.0,
+                    "assumed_values": len(arrangement.pack.assumed),
+                }
+            )
+        return pd.DataFrame(rows)
+
+
+def bought_wh(year: dict[str, float]) -> float:
+    """Energy of a year that was paid for: engine, shore and generator. [Wh]"""
+    return year["engine_wh"] + year["shore_wh"] + year["generator_wh"]
+
+
+def compare(case: Case, *, progress: Progress | None = None) -> Comparison:
+    """Build, screen, simulate and price every arrangement of a case, and rank them.
+
+    Parameters
+    ----------
+    progress
+        Called now and then with the share done (0 to 1) and what is being done.
+    """
+    say = progress or (lambda share, what: None)
+    say(0.0, "energy budget")
+    budget, demand = energy_budget(case), peak_demand(case)
+    candidates = arrangements(case, budget)
+    say(0.05, "wiring and screening")
+    current_a = required_current_a(case, demand)
+    wirings = [_try_wire(case, arrangement, current_a) for arrangement in candidates]
+    screenings = [
+        screen(case, arrangement, budget=budget, demand=demand, wiring=wiring)
+        for arrangement, wiring in zip(candidates, wirings, strict=True)
+    ]
+    say(0.2, "weather")
+    hourly = conditions(case, budget)
+    built = [wiring if isinstance(wiring, Wiring) else None for wiring in wirings]
+    results: tuple[Result, ...] = ()
+    if candidates:
+        profiles = year_profiles(
+            candidates,
+            [_wiring_ohm(wiring) for wiring in built],
+            hourly,
+            case.assumptions,
+            progress=lambda share: say(0.25 + 0.65 * share, "the years"),
+        )
+        say(0.9, "money")
+        results = _results(case, candidates, screenings, built, profiles, hourly)
+    say(1.0, "done")
+    return Comparison(
+        case=case, budget=budget, demand=demand, conditions=hourly, results=_ranked(results)
+    )
+
+
+def _results(
+    case: Case,
+    candidates: Sequence[Arrangement],
+    screenings: Sequence[Screening],
+    wirings: Sequence[Wiring | None],
+    profiles: YearProfiles,
+    hourly: Conditions,
+) -> tuple[Result, ...]:
+    assumptions = case.assumptions
+    lives = live(
+        profiles,
+        horizon_years=assumptions.horizon_years,
+        end_of_life_health=assumptions.end_of_life_health,
+        tolerated_hours=assumptions.tolerated_hours_without_power,
+    )
+    results = []
+    for row, (arrangement, screening, wiring, life) in enumerate(
+        zip(candidates, screenings, wirings, lives, strict=True)
+    ):
+        rows = ledger(case, arrangement, wiring=wiring, life=life, conditions=hourly)
+        results.append(
+            Result(
+                arrangement=arrangement,
+                screening=screening,
+                wiring=wiring,
+                year={name: float(values[row, 0]) for name, values in profiles.totals.items()},
+                life=life,
+                ledger=rows,
+                measures=measure(
+                    rows, life, case.prices, horizon_years=assumptions.horizon_years
+                ),
+            )
+        )
+    return tuple(results)
+
+
+def _ranked(results: Sequence[Result]) -> tuple[Result, ...]:
+    def key(result: Result) -> tuple[int, int, float]:
+        failures = len(result.screening.failures())
+        group = 2 if failures else 0 if result.screening.verified else 1
+        return group, failures, result.measures.total_cost
+
+    return tuple(sorted(results, key=key))
+
+
+def _try_wire(case: Case, arrangement: Arrangement, current_a: float) -> Wiring | CannotWire:
+    try:
+        return wire(case, arrangement, current_a=current_a)
+    except CannotWire as problem:
+        return problem
+
+
+def _wiring_ohm(wiring: Wiring | None) -> float:
+    return wiring.resistance_ohm if wiring is not None else 0.0

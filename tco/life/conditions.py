@@ -1,0 +1,268 @@
+"""What every arrangement of a case meets, hour by hour: loads, sources, the space's temperature.
+
+Built once per case and shared by all arrangements. Arrays have shape (weather years x 8760,).
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tco.bank.budget import EnergyBudget
+from tco.bank.screening import CHARGING_OVER_NOMINAL, coldest_warmth
+from tco.case import Case, Climate
+from tco.case.quantities import hours_of_window
+from tco.case.use import Solar
+from tco.physics.heat import space_temperature_degc
+from tco.physics.sun import cell_temperature_degc
+from tco.physics.weather import MONTH_LENGTHS, HourlyWeather, plane_of_array, synthetic_weather
+
+FloatArray = NDArray[np.float64]
+BoolArray = NDArray[np.bool_]
+
+DAYS_PER_WEEK = 7
+
+
+@dataclass(frozen=True)
+class Conditions:
+    """Hourly conditions at the bank's terminals.
+
+    Loads wanted (`essential_w`, `other_w`) and power on offer (`solar_w`, `engine_w`, `shore_w`,
+    `generator_w`; the generator's only if it is started) [W], temperature of the battery's space
+    [degC], whether the system is laid up, and the calendar month 0..11. The generator starts and
+    stops at the states of charge given. Prices are per kWh at the bank's terminals.
+    """
+
+    essential_w: FloatArray
+    other_w: FloatArray
+    solar_w: FloatArray
+    engine_w: FloatArray
+    shore_w: FloatArray
+    generator_w: FloatArray
+    space_degc: FloatArray
+    laid_up: BoolArray
+    month: NDArray[np.int64]
+    years: int
+    generator_start: float
+    generator_stop: float
+    storage_charge: float
+    engine_price_per_kwh: float
+    shore_price_per_kwh: float
+    generator_price_per_kwh: float
+
+
+@lru_cache(maxsize=8)
+def weather_of(climate: Climate, *, years: int, seed: int, clearness_spread: float) -> HourlyWeather:
+    """Synthetic weather of a climate; kept, since every edit of a case asks for it again."""
+    return synthetic_weather(
+        latitude_deg=climate.latitude_deg,
+        mean_degc=climate.mean_degc,
+        min_degc=climate.min_degc,
+        max_degc=climate.max_degc,
+        irradiation_kwh_per_m2_day=climate.irradiation_kwh_per_m2_day,
+        years=years,
+        seed=seed,
+        clearness_spread=clearness_spread,
+    )
+
+
+def conditions(case: Case, budget: EnergyBudget) -> Conditions:
+    """Hourly conditions of a case over its weather years."""
+    assumptions = case.assumptions
+    weather = weather_of(
+        case.climate,
+        years=assumptions.weather_years,
+        seed=assumptions.seed,
+        clearness_spread=assumptions.clearness_spread,
+    )
+    years = weather.years
+    month = weather.month_index.astype(np.int64)
+    hour = np.tile(np.arange(24), 365 * years)
+    occupied_day, laid_up_day = _days(case)
+    occupied = np.tile(np.repeat(occupied_day, 24), years)
+    laid_up = np.tile(np.repeat(laid_up_day, 24), years)
+    essential = np.where(occupied, budget.essential_w[month, hour], budget.away_w[month, hour])
+    other = np.where(occupied, budget.other_w[month, hour], 0.0)
+    charging_v = CHARGING_OVER_NOMINAL * case.system.nominal_voltage_v
+    present = occupied & ~laid_up
+    solar = _solar(case, weather, month, charging_v)
+    engine = np.tile(_engine(case) * charging_v, years) * present
+    shore_day = _shore(case, laid_up_day) * charging_v
+    shore = np.tile(shore_day, years)
+    generator = np.tile(_generator(case) * charging_v, years) * present
+    if case.use.charged_when_laid_up != "solar":
+        solar = np.where(laid_up, 0.0, solar)
+    space = space_temperature_degc(
+        weather.temperature_degc,
+        living_degc=case.use.living_degc,
+        warmth=coldest_warmth(case),
+        occupied=occupied,
+    )
+    started = case.sources.generator[0] if case.sources.generator else None
+    return Conditions(
+        essential_w=essential,
+        other_w=other,
+        solar_w=solar,
+        engine_w=engine,
+        shore_w=shore,
+        generator_w=generator,
+        space_degc=space,
+        laid_up=laid_up,
+        month=month,
+        years=years,
+        generator_start=started.start_below if started else 0.0,
+        generator_stop=started.stop_above if started else 1.0,
+        storage_charge=case.use.storage_charge,
+        engine_price_per_kwh=_mean_price(
+            [(s.rating_a * sum(s.hours_per_day), s.energy_price_per_kwh) for s in case.sources.engine]
+        ),
+        shore_price_per_kwh=_mean_price(
+            [
+                (s.rating_a * sum(s.nights_per_month), s.energy_price_per_kwh / s.efficiency)
+                for s in case.sources.shore
+            ]
+        ),
+        generator_price_per_kwh=(
+            started.energy_price_per_kwh / started.efficiency if started else 0.0
+        ),
+    )
+
+
+def _mean_price(weighted: Sequence[tuple[float, float]]) -> float:
+    """Price per kWh of several sources of a kind, weighted by what they offer in a year."""
+    total = sum(weight for weight, _ in weighted)
+    if total <= 0:
+        return 0.0
+    return sum(weight * price for weight, price in weighted) / total
+
+
+def _days(case: Case) -> tuple[BoolArray, BoolArray]:
+    """For each day of the year: is somebody there, is the system laid up.
+
+    Days away are taken from each week (its last days are the ones with somebody there) or as one
+    block at the end of the month, as the case says.
+    """
+    occupied, laid_up = [], []
+    for month, length in enumerate(MONTH_LENGTHS):
+        in_use = month + 1 in case.use.months_in_use
+        away = min(case.use.days_away_per_month[month], float(length))
+        here = 1.0 - away / length
+        days = np.zeros(length, dtype=bool)
+        if case.use.away_pattern == "one block":
+            days[: round(here * length)] = True
+        else:
+            done = 0
+            for first in range(0, length, DAYS_PER_WEEK):
+                last = min(first + DAYS_PER_WEEK, length)
+                count = round(here * last) - done
+                done += count
+                if count > 0:
+                    days[last - count : last] = True
+        occupied.append(days & in_use)
+        laid_up.append(np.full(length, not in_use))
+    return np.concatenate(occupied), np.concatenate(laid_up)
+
+
+def _solar(
+    case: Case, weather: HourlyWeather, month: NDArray[np.int64], charging_v: float
+) -> FloatArray:
+    total = np.zeros(month.size)
+    for array in case.sources.solar:
+        total += array_power_w(array, weather, month, case.climate.latitude_deg, charging_v)
+    return total
+
+
+def array_power_w(
+    array: Solar,
+    weather: HourlyWeather,
+    month: NDArray[np.int64],
+    latitude_deg: float,
+    charging_v: float,
+) -> FloatArray:
+    """Power of a solar array at the bank's terminals. [W]
+
+    Plane-of-array irradiance less the month's shade, times rated power and efficiency, corrected
+    for cell temperature (NOCT formula), limited by the controller's current.
+    """
+    light = plane_of_array(
+        weather,
+        latitude_deg=latitude_deg,
+        tilt_deg=array.tilt_deg,
+        azimuth_deg=array.azimuth_deg,
+    )
+    light = light * (1.0 - np.asarray(array.shade))[month]
+    cell = cell_temperature_degc(weather.temperature_degc, light)
+    hot = 1.0 + array.temperature_coefficient_per_k * (cell - 25.0)
+    power = array.peak_w * array.efficiency * light / 1000.0 * hot
+    return np.clip(power, 0.0, array.controller_a * charging_v)
+
+
+def _engine(case: Case) -> FloatArray:
+    """Current of all engine-driven chargers through a year, hourly. [A]
+
+    The hours of a day run on end from the opening of the window.
+    """
+    total = np.zeros(365 * 24)
+    for source in case.sources.engine:
+        window = np.asarray(hours_of_window(source.when))
+        opening = _first_hour(window)
+        order = [(opening + i) % 24 for i in range(24)]
+        by_month = []
+        for hours in source.hours_per_day:
+            left, day = hours, np.zeros(24)
+            for h in order:
+                day[h] = min(window[h], left)
+                left -= day[h]
+            by_month.append(day)
+        days = [np.tile(day, length) for day, length in zip(by_month, MONTH_LENGTHS, strict=True)]
+        total += source.rating_a * np.concatenate(days)
+    return total
+
+
+def _first_hour(window: FloatArray) -> int:
+    """First hour of a window that may cross midnight."""
+    for hour in range(24):
+        if window[hour] > 0 and window[hour - 1] == 0:
+            return hour
+    return 0
+
+
+def _shore(case: Case, laid_up_day: BoolArray) -> FloatArray:
+    """Current of all shore chargers through a year, hourly. [A]
+
+    The nights on a hook-up are spread evenly over the month; a night that crosses midnight goes
+    on into the next morning. A laid-up system that is charged from shore is plugged in always.
+    """
+    total = np.zeros(365 * 24)
+    for source in case.sources.shore:
+        window = np.asarray(hours_of_window(source.when))
+        crosses = window[0] > 0 and window[23] > 0
+        evening = np.where(np.arange(24) >= 12, window, 0.0) if crosses else window
+        morning = window - evening
+        nights = []
+        for length, count in zip(MONTH_LENGTHS, source.nights_per_month, strict=True):
+            share = min(count / length, 1.0)
+            marks = np.floor((np.arange(length) + 1) * share) - np.floor(np.arange(length) * share)
+            nights.append(marks)
+        on = np.concatenate(nights) * ~laid_up_day
+        hours = np.outer(on, evening) + np.outer(np.roll(on, 1), morning)
+        if case.use.charged_when_laid_up == "shore":
+            hours[laid_up_day] = 1.0
+        else:
+            hours[laid_up_day] = 0.0
+        total += source.rating_a * hours.ravel()
+    return total
+
+
+def _generator(case: Case) -> FloatArray:
+    total = np.zeros(365 * 24)
+    for source in case.sources.generator:
+        window = np.asarray(hours_of_window(source.when))
+        days = [
+            np.tile(window * (month + 1 in source.months), length)
+            for month, length in enumerate(MONTH_LENGTHS)
+        ]
+        total += source.rating_a * np.concatenate(days)
+    return total

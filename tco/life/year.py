@@ -1,0 +1,255 @@
+"""Year profiles: what one simulated year does to each arrangement at several levels of health.
+
+Nobody simulates every hour of every draw of every year. The weather years are run once at a few
+levels of health; `tco.life.health` interpolates between them.
+"""
+
+import os
+from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tco.bank.arrangements import Arrangement
+from tco.case import Assumptions, Pack
+from tco.life.conditions import Conditions
+from tco.life.kernel import BANK, RESULT, run_banks, run_years
+from tco.life.stress import CHARGE_GRID, TABLE_DEGC, Stress, stress_of
+from tco.physics.heat import surface_conductance_w_per_k
+
+FloatArray = NDArray[np.float64]
+
+HEALTH_LEVELS = 6
+"""Levels of health a bank is simulated at, from new down to its end of life."""
+
+RESISTANCE_GROWTH_PER_LOSS = 2.0
+"""Resistance grows by this share for each share of capacity lost (20 % lost: 40 % more). From
+memory, illustrative."""
+
+HOURS_PER_MONTH = 730.0
+
+
+@dataclass(frozen=True)
+class YearProfiles:
+    """Totals of a mean year for every arrangement and level of health.
+
+    `health` has shape (levels,), descending from 1; `totals[name]` for each name of
+    `tco.life.kernel.RESULT` shape (arrangements, levels); `monthly_unserved_wh` and
+    `monthly_lowest_charge` shape (arrangements, levels, 12). Energies and hours are per year;
+    the longest gap and the extremes are of all years.
+    """
+
+    health: FloatArray
+    totals: dict[str, FloatArray]
+    monthly_unserved_wh: FloatArray
+    monthly_lowest_charge: FloatArray
+    stresses: tuple[Stress, ...]
+
+
+_NOT_PER_YEAR = {
+    "longest_gap_hours",
+    "mean_c_rate",
+    "lowest_charge",
+    "mean_charge",
+    "coldest_degc",
+    "mean_degc",
+}
+
+
+def year_profiles(
+    arrangements: Sequence[Arrangement],
+    wiring_ohm: Sequence[float],
+    conditions: Conditions,
+    assumptions: Assumptions,
+    *,
+    progress: Callable[[float], None] | None = None,
+) -> YearProfiles:
+    """Simulate the weather years for each arrangement at each level of health.
+
+    Parameters
+    ----------
+    wiring_ohm
+        Resistance of each arrangement's cables and joints. [ohm]
+    progress
+        Called with the share done, now and then.
+    """
+    levels = np.linspace(1.0, assumptions.end_of_life_health, HEALTH_LEVELS)
+    kinds, tables, stresses = _tables(arrangements, assumptions)
+    count = len(arrangements)
+    banks = np.zeros((count, levels.size), dtype=BANK)
+    for row, (arrangement, ohm) in enumerate(zip(arrangements, wiring_ohm, strict=True)):
+        for column, health in enumerate(levels):
+            banks[row, column] = bank_record(
+                arrangement, ohm, health=float(health), stress=stresses[kinds[row]]
+            )
+    flat = banks.ravel()
+    kind = np.repeat(np.asarray(kinds, dtype=np.int64), levels.size)
+    out = np.zeros(flat.size, dtype=RESULT)
+    unserved = np.zeros((flat.size, 12))
+    lowest = np.zeros((flat.size, 12))
+
+    def chunk(first: int, last: int) -> None:
+        run_banks(
+            first, last, flat, kind, *tables, *_shared(conditions), out, unserved, lowest
+        )
+
+    _in_chunks(chunk, flat.size, progress)
+    shape = (count, levels.size)
+    totals = {}
+    for name in RESULT.names or ():
+        values = out[name].reshape(shape)
+        totals[name] = values if name in _NOT_PER_YEAR else values / conditions.years
+    return YearProfiles(
+        health=levels,
+        totals=totals,
+        monthly_unserved_wh=unserved.reshape(*shape, 12) / conditions.years,
+        monthly_lowest_charge=lowest.reshape(*shape, 12),
+        stresses=tuple(stresses[k] for k in kinds),
+    )
+
+
+@dataclass(frozen=True)
+class Trace:
+    """Hour by hour through the weather years: state of charge and pack temperature."""
+
+    charge: FloatArray
+    degc: FloatArray
+
+
+def trace(
+    arrangement: Arrangement,
+    wiring_ohm: float,
+    conditions: Conditions,
+    assumptions: Assumptions,
+    *,
+    health: float = 1.0,
+) -> Trace:
+    """Simulate one bank and keep every hour."""
+    _, tables, stresses = _tables([arrangement], assumptions)
+    bank = np.zeros(1, dtype=BANK)
+    bank[0] = bank_record(arrangement, wiring_ohm, health=health, stress=stresses[0])
+    hours = conditions.essential_w.size
+    charge, degc = np.empty(hours), np.empty(hours)
+    run_years(
+        bank[0],
+        *(table[0] for table in tables),
+        *_shared(conditions),
+        charge,
+        degc,
+        np.empty(hours),
+        np.zeros(1, dtype=RESULT)[0],
+        np.zeros(12),
+        np.zeros(12),
+    )
+    return Trace(charge=charge, degc=degc)
+
+
+def _shared(conditions: Conditions) -> tuple[object, ...]:
+    c = conditions
+    return (
+        c.essential_w,
+        c.other_w,
+        c.solar_w,
+        c.engine_w,
+        c.shore_w,
+        c.generator_w,
+        c.space_degc,
+        c.laid_up,
+        c.month,
+        c.generator_start,
+        c.generator_stop,
+        c.storage_charge,
+    )
+
+
+def _in_chunks(
+    work: Callable[[int, int], None], size: int, progress: Callable[[float], None] | None
+) -> None:
+    workers = os.cpu_count() or 1
+    step = max(1, -(-size // (workers * 4)))
+    edges = [(first, min(first + step, size)) for first in range(0, size, step)]
+    with ThreadPoolExecutor(max_workers=workers) as pool:
+        for done, _ in enumerate(pool.map(lambda edge: work(*edge), edges), start=1):
+            if progress is not None:
+                progress(done / len(edges))
+
+
+def _tables(
+    arrangements: Sequence[Arrangement], assumptions: Assumptions
+) -> tuple[list[int], tuple[FloatArray, ...], list[Stress]]:
+    """Tables of every different pack, and which of them each arrangement uses."""
+    packs: dict[str, int] = {}
+    kinds, stresses = [], []
+    capacity, resistance, voltage = [], [], []
+    for arrangement in arrangements:
+        pack = arrangement.pack
+        if pack.name not in packs:
+            packs[pack.name] = len(packs)
+            chemistry = pack.chemistry
+            stresses.append(stress_of(pack, credibility=assumptions.credibility))
+            capacity.append(np.asarray(chemistry.capacity_fraction(TABLE_DEGC)))
+            resistance.append(np.asarray(chemistry.resistance_factor(TABLE_DEGC)))
+            curve = np.asarray(chemistry.open_circuit_v) / chemistry.cell_voltage_v
+            voltage.append(np.interp(CHARGE_GRID, np.linspace(0.0, 1.0, curve.size), curve))
+        kinds.append(packs[pack.name])
+    tables = (
+        np.array(capacity),
+        np.array(resistance),
+        np.array([stress.calendar for stress in stresses]),
+        np.array(voltage),
+        np.array([stress.storage for stress in stresses]),
+        np.array([stress.cycle for stress in stresses]),
+    )
+    return kinds, tables, stresses
+
+
+def bank_record(
+    arrangement: Arrangement, wiring_ohm: float, *, health: float, stress: Stress
+) -> tuple[float, ...]:
+    """The record of `tco.life.kernel.BANK` for an arrangement at one health."""
+    pack = arrangement.pack
+    volts = arrangement.nominal_voltage_v
+    growth = 1.0 + RESISTANCE_GROWTH_PER_LOSS * (1.0 - health)
+    values = {
+        "energy_wh": arrangement.energy_wh * health,
+        "depth": pack.usable_depth,
+        "nominal_v": volts,
+        "resistance_ohm": arrangement.pack_resistance_ohm * growth + wiring_ohm,
+        "discharge_w": arrangement.parallel * pack.continuous_discharge_a * volts,
+        "charge_w": arrangement.parallel * pack.continuous_charge_a * volts,
+        "coulombic": pack.chemistry.coulombic_efficiency.value,
+        "taper_from": pack.chemistry.taper_from_soc,
+        "self_discharge_per_hour": pack.self_discharge_per_month / HOURS_PER_MONTH,
+        "charge_min_degc": pack.charge_min_degc,
+        "charge_max_degc": pack.charge_max_degc,
+        "discharge_min_degc": pack.discharge_min_degc,
+        "discharge_max_degc": pack.discharge_max_degc,
+        "heater_w": pack.heater_w * arrangement.packs,
+        "heat_capacity_wh_per_k": arrangement.mass_kg
+        * pack.chemistry.specific_heat_j_per_kg_k.value
+        / 3600.0,
+        "conductance_w_per_k": surface_conductance_w_per_k(
+            *_dimensions_mm(pack), packs=arrangement.packs
+        ),
+        "peukert": pack.chemistry.peukert_exponent.value,
+        "rated_current_a": arrangement.parallel
+        * pack.capacity_ah
+        * health
+        / pack.chemistry.rated_hours,
+        "cycle_rate_slope": stress.rate_slope,
+        "cycle_rate_offset": stress.rate_offset,
+    }
+    return tuple(values[name] for name in BANK.names or ())
+
+
+MASS_DENSITY_KG_PER_L = 1.6
+"""Density of packs, for the surface of one that states no dimensions. Common practice."""
+
+
+def _dimensions_mm(pack: Pack) -> tuple[float, float, float]:
+    if pack.dimensions_mm is not None:
+        return pack.dimensions_mm
+    side = (pack.mass_kg / MASS_DENSITY_KG_PER_L * 1e6) ** (1.0 / 3.0)
+    return side, side, side
