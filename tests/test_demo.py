@@ -217,3 +217,11 @@ def test_every_case_tells_its_story(cases: dict[str, Case], name: str) -> None:
     assert case.system.old_bank is not None
     assert any(not load.essential for load in case.loads)
     assert any(load.via == "inverter" for load in case.loads)
+
+
+def test_some_candidates_leave_a_requirement_open(cases: dict[str, Case]) -> None:
+    displays = {c.name: c.charge_display for c in cases["otterbank"].candidates}
+    assert cases["otterbank"].system.required.charge_display
+    assert displays["Kelp 24-200"] is None
+    packs = {c.name: specify(c) for c in cases["larch_hut"].candidates}
+    assert packs["Halit 24-100"].dimensions_mm is None
