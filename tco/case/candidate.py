@@ -4,14 +4,17 @@
 value is there, and `Pack.assumed` says which ones were not stated and where they come from.
 """
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterator, Mapping
 from types import MappingProxyType
-from typing import Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import Field, field_validator, model_validator
+from pydantic import AfterValidator, BeforeValidator, Field
 
+from tco.case.pack import Pack as Pack
+from tco.case.quantities import CHEMISTRY_ALIASES as CHEMISTRY_ALIASES
 from tco.case.quantities import (
+    ChemistryKey,
+    Clash,
     Fraction,
     Model,
     Name,
@@ -19,47 +22,47 @@ from tco.case.quantities import (
     Positive,
     ShareAboveZero,
     Temperature,
+    Text,
+    cross_check,
+    stated_error,
 )
+from tco.case.quantities import chemistry_key as chemistry_key
 from tco.case.system import Orientation
-from tco.physics.chemistry import CHEMISTRIES, Chemistry
+from tco.physics.chemistry import CHEMISTRIES, Datum
 
-CHEMISTRY_ALIASES: Mapping[str, str] = MappingProxyType(
-    {
-        "lifepo4": "lfp",
-        "lifepo": "lfp",
-        "life po4": "lfp",
-        "lithium iron phosphate": "lfp",
-        "lithium": "lfp",
-        "sodium": "sodium-ion",
-        "sodium ion": "sodium-ion",
-        "na-ion": "sodium-ion",
-        "naion": "sodium-ion",
-        "titanate": "lto",
-        "wet": "flooded",
-        "lead": "flooded",
-        "lead-acid": "flooded",
-        "open lead": "flooded",
-    }
-)
-"""Names shops use for a chemistry. "lithium" alone is read as lfp, by far the usual one."""
+HIGHEST_WH_PER_KG = 350.0
+HIGHEST_WH_PER_L = 800.0
+"""More than any cell on the market stores (common knowledge, no source): a slip of a unit."""
 
 
-def chemistry_key(text: str) -> str:
-    """Key of `CHEMISTRIES` for a name as shops write it; unknown names come back unchanged.
+def _trimmed_headings(value: Any) -> Any:
+    if not isinstance(value, Mapping):
+        return value
+    seen: dict[str, Any] = {}
+    for heading, text in value.items():
+        trimmed = heading.strip() if isinstance(heading, str) else heading
+        if trimmed in seen:
+            raise stated_error(f"has two columns headed {trimmed!r}", mend="Rename one.")
+        seen[trimmed] = text
+    return seen
 
-    >>> chemistry_key("LiFePO4"), chemistry_key(" AGM ")
-    ('lfp', 'agm')
-    """
-    key = text.strip().lower()
-    return CHEMISTRY_ALIASES.get(key, key)
+
+def _without_empty(value: Mapping[str, str]) -> Mapping[str, str]:
+    return {heading: text for heading, text in value.items() if text}
+
+
+OtherColumns = Annotated[
+    Mapping[Name, Text], BeforeValidator(_trimmed_headings), AfterValidator(_without_empty)
+]
+"""Columns of a shop's table that mean nothing to us, kept as typed (outer blanks aside)."""
 
 
 class Candidate(Model):
     """One pack on offer. What is not stated stays None and is filled by `specify`."""
 
     name: Name
-    maker: str = ""
-    chemistry: str
+    maker: Text = ""
+    chemistry: ChemistryKey
     nominal_voltage_v: Positive = Field(le=60)
     capacity_ah: Positive
     usable_depth: ShareAboveZero | None = None
@@ -86,54 +89,64 @@ class Candidate(Model):
     max_parallel: int | None = Field(default=None, ge=1)
     cell_voltages_visible: bool | None = None
     charge_display: bool | None = None
-    management_link: str = ""
-    terminal: str = ""
-    orientations: tuple[Orientation, ...] | None = None
+    management_link: Text = ""
+    terminal: Text = ""
+    orientations: Annotated[tuple[Orientation, ...], Field(min_length=1)] | None = None
     warranty_years: NonNegative | None = None
     price: NonNegative
     freight_price: NonNegative | None = None
     lead_time_days: NonNegative | None = None
-    link: str = ""
-    notes: str = ""
-    other: Mapping[str, str] = Field(default_factory=dict)
+    link: Text = ""
+    notes: Text = ""
+    other: OtherColumns = Field(default_factory=dict)
 
-    @field_validator("chemistry")
-    @classmethod
-    def _known_chemistry(cls, value: str) -> str:
-        key = chemistry_key(value)
-        if key not in CHEMISTRIES:
-            raise ValueError(f"chemistry {value!r} is not known; one of {', '.join(CHEMISTRIES)}")
-        return key
-
-    @model_validator(mode="after")
-    def _consistent(self) -> "Candidate":
-        problems = []
-        pairs = (
-            ("continuous_discharge_a", "peak_discharge_a"),
-            ("charge_min_degc", "charge_max_degc"),
-            ("discharge_min_degc", "discharge_max_degc"),
+    @cross_check
+    def _peak_not_below_continuous(self) -> Iterator[Clash]:
+        yield from _swapped(
+            ("continuous_discharge_a", self.continuous_discharge_a),
+            ("peak_discharge_a", self.peak_discharge_a),
         )
-        for low, high in pairs:
-            a, b = getattr(self, low), getattr(self, high)
-            if a is not None and b is not None and a > b:
-                problems.append(f"{low} ({a:g}) is above {high} ({b:g}); are they swapped?")
-        energy_wh = self.nominal_voltage_v * self.capacity_ah
-        if self.mass_kg is not None and energy_wh / self.mass_kg > 350.0:
-            problems.append(
-                f"mass_kg {self.mass_kg:g} means {energy_wh / self.mass_kg:.0f} Wh/kg, more than "
-                "any cell on the market; check the unit of the mass, the volts and the Ah"
+
+    @cross_check
+    def _charge_limits_in_order(self) -> Iterator[Clash]:
+        yield from _swapped(
+            ("charge_min_degc", self.charge_min_degc), ("charge_max_degc", self.charge_max_degc)
+        )
+
+    @cross_check
+    def _discharge_limits_in_order(self) -> Iterator[Clash]:
+        yield from _swapped(
+            ("discharge_min_degc", self.discharge_min_degc),
+            ("discharge_max_degc", self.discharge_max_degc),
+        )
+
+    @cross_check
+    def _mass_possible(self) -> Iterator[Clash]:
+        if self.mass_kg is None:
+            return
+        density = self.nominal_voltage_v * self.capacity_ah / self.mass_kg
+        if density > HIGHEST_WH_PER_KG:
+            yield Clash(
+                "mass_kg",
+                f"is {self.mass_kg:g} kg, so the pack would store {density:.0f} Wh/kg, more than "
+                "any cell on the market",
+                "Check the unit of the mass, the volts and the Ah.",
             )
-        if None not in (self.width_mm, self.depth_mm, self.height_mm):
-            litres = self.width_mm * self.depth_mm * self.height_mm / 1e6  # type: ignore[operator]
-            if energy_wh / litres > 800.0:
-                problems.append(
-                    f"{self.width_mm:g} x {self.depth_mm:g} x {self.height_mm:g} mm means "
-                    f"{energy_wh / litres:.0f} Wh/L, more than any cell on the market; check the "
-                    "unit of the dimensions"
-                )
-        if problems:
-            raise ValueError("; ".join(problems))
-        return self
+
+    @cross_check
+    def _size_possible(self) -> Iterator[Clash]:
+        if self.width_mm is None or self.depth_mm is None or self.height_mm is None:
+            return
+        litres = self.width_mm * self.depth_mm * self.height_mm / 1e6
+        energy_wh = self.nominal_voltage_v * self.capacity_ah
+        if energy_wh > HIGHEST_WH_PER_L * litres:
+            yield Clash(
+                "width_mm",
+                f"and the other sides are {self.width_mm:g} x {self.depth_mm:g} x "
+                f"{self.height_mm:g} mm, too small for {energy_wh:.0f} Wh of any cell on sale "
+                f"({HIGHEST_WH_PER_L:g} Wh/L)",
+                "Check the unit of the dimensions, the volts and the Ah.",
+            )
 
     @property
     def energy_wh(self) -> float:
@@ -141,60 +154,9 @@ class Candidate(Model):
         return self.nominal_voltage_v * self.capacity_ah
 
 
-@dataclass(frozen=True)
-class Pack:
-    """A candidate with every value the engine needs. Units are in the names.
-
-    Dimensions may be missing (None): no default can honestly replace them.
-    `assumed` maps each field that was not stated to the source of its default.
-    """
-
-    name: str
-    maker: str
-    chemistry: Chemistry
-    nominal_voltage_v: float
-    capacity_ah: float
-    usable_depth: float
-    dimensions_mm: tuple[float, float, float] | None
-    mass_kg: float
-    continuous_discharge_a: float
-    peak_discharge_a: float
-    continuous_charge_a: float
-    internal_resistance_ohm: float
-    charge_min_degc: float
-    charge_max_degc: float
-    discharge_min_degc: float
-    discharge_max_degc: float
-    heater_w: float
-    low_temperature_cutoff: bool
-    rated_cycles: float
-    rated_depth: float
-    end_of_life: float
-    calendar_life_years: float | None
-    self_discharge_per_month: float
-    max_series: int
-    max_parallel: int
-    cell_voltages_visible: bool
-    charge_display: bool
-    orientations: tuple[Orientation, ...] | None
-    warranty_years: float
-    price: float
-    freight_price: float
-    cells_in_series: int
-    assumed: Mapping[str, str] = field(default_factory=dict)
-
-    @property
-    def energy_wh(self) -> float:
-        """Nominal energy. [Wh]"""
-        return self.nominal_voltage_v * self.capacity_ah
-
-    @property
-    def volume_l(self) -> float | None:
-        """Outside volume, None where the dimensions are not known. [L]"""
-        if self.dimensions_mm is None:
-            return None
-        width, depth, height = self.dimensions_mm
-        return width * depth * height / 1e6
+def _swapped(low: tuple[str, float | None], high: tuple[str, float | None]) -> Iterator[Clash]:
+    if low[1] is not None and high[1] is not None and low[1] > high[1]:
+        yield Clash(low[0], f"is {low[1]:g}, above {high[0]} ({high[1]:g})", "Are the two swapped?")
 
 
 def cells_in_series(candidate: Candidate) -> int:
@@ -209,6 +171,9 @@ def specify(candidate: Candidate) -> Pack:
     Charge, discharge and peak currents default to the chemistry's C-rates; peak never below the
     stated continuous current. Calendar life stays None for an LFP pack that states none: the
     published model then runs as published. A feature that is not mentioned is assumed absent.
+    No default contradicts a stated value: a continuous current stays below a stated peak, a
+    temperature limit within the stated opposite one. Packs in series default to as many as make
+    a 48 V system (four of 12.8 V).
     """
     chemistry = CHEMISTRIES[candidate.chemistry]
     assumed: dict[str, str] = {}
@@ -224,10 +189,20 @@ def specify(candidate: Candidate) -> Pack:
         datum = getattr(chemistry, name)
         return stated_or(name, datum.value, f"{chemistry.name}, {datum.source}")
 
-    def by_rate(name: str, rate_c: float, source: str) -> float:
+    def by_rate(name: str, rate_c: Datum) -> float:
         return stated_or(
-            name, rate_c * candidate.capacity_ah, f"{rate_c:g} C for {chemistry.name}, {source}"
+            name,
+            rate_c.value * candidate.capacity_ah,
+            f"{rate_c.value:g} C for {chemistry.name}, {rate_c.source}",
         )
+
+    def limit(name: str, other: str, nearer: Callable[[float, float], float]) -> float:
+        """A temperature limit; a default never lies beyond the opposite limit that is stated."""
+        usual: Datum = getattr(chemistry, name)
+        opposite: float | None = getattr(candidate, other)
+        if opposite is None or nearer(usual.value, opposite) == usual.value:
+            return of_chemistry(name)
+        return stated_or(name, opposite, f"no further than the stated {other}")
 
     def feature(name: str) -> bool:
         stated: bool | None = getattr(candidate, name)
@@ -236,9 +211,13 @@ def specify(candidate: Candidate) -> Pack:
         return bool(stated)
 
     cells = cells_in_series(candidate)
-    continuous = by_rate(
-        "continuous_discharge_a", chemistry.discharge_rate_c.value, chemistry.discharge_rate_c.source
-    )
+    usual_a = chemistry.discharge_rate_c.value * candidate.capacity_ah
+    if candidate.peak_discharge_a is not None and candidate.peak_discharge_a < usual_a:
+        continuous = stated_or(
+            "continuous_discharge_a", candidate.peak_discharge_a, "no more than the stated peak"
+        )
+    else:
+        continuous = by_rate("continuous_discharge_a", chemistry.discharge_rate_c)
     peak_default = max(continuous, chemistry.peak_rate_c.value * candidate.capacity_ah)
     dimensions = (candidate.width_mm, candidate.depth_mm, candidate.height_mm)
     known = tuple(d for d in dimensions if d is not None)
@@ -268,9 +247,7 @@ def specify(candidate: Candidate) -> Pack:
             f"the larger of continuous and {chemistry.peak_rate_c.value:g} C, "
             + chemistry.peak_rate_c.source,
         ),
-        continuous_charge_a=by_rate(
-            "continuous_charge_a", chemistry.charge_rate_c.value, chemistry.charge_rate_c.source
-        ),
+        continuous_charge_a=by_rate("continuous_charge_a", chemistry.charge_rate_c),
         internal_resistance_ohm=stated_or(
             "internal_resistance_mohm",
             1000.0 * chemistry.resistance_ohm_ah.value * cells / candidate.capacity_ah,
@@ -278,10 +255,10 @@ def specify(candidate: Candidate) -> Pack:
             + chemistry.resistance_ohm_ah.source,
         )
         / 1000.0,
-        charge_min_degc=of_chemistry("charge_min_degc"),
-        charge_max_degc=of_chemistry("charge_max_degc"),
-        discharge_min_degc=of_chemistry("discharge_min_degc"),
-        discharge_max_degc=of_chemistry("discharge_max_degc"),
+        charge_min_degc=limit("charge_min_degc", "charge_max_degc", min),
+        charge_max_degc=limit("charge_max_degc", "charge_min_degc", max),
+        discharge_min_degc=limit("discharge_min_degc", "discharge_max_degc", min),
+        discharge_max_degc=limit("discharge_max_degc", "discharge_min_degc", max),
         heater_w=stated_or("heater_w", 0.0, "no heater mentioned"),
         low_temperature_cutoff=feature("low_temperature_cutoff"),
         rated_cycles=of_chemistry("rated_cycles"),
@@ -292,8 +269,8 @@ def specify(candidate: Candidate) -> Pack:
         max_series=int(
             stated_or(
                 "max_series",
-                max(1, int(chemistry.max_series_voltage_v.value / candidate.nominal_voltage_v + 0.1)),
-                f"up to {chemistry.max_series_voltage_v.value:g} V nominal, "
+                max(1, round(chemistry.max_series_voltage_v.value / candidate.nominal_voltage_v)),
+                f"up to a {chemistry.max_series_voltage_v.value:g} V system, "
                 + chemistry.max_series_voltage_v.source,
             )
         ),

@@ -1,15 +1,16 @@
 """The case: one decision, everything the user tells us."""
 
+from collections.abc import Iterator
 from typing import Literal
 
-from pydantic import Field, model_validator
+from pydantic import Field
 
+from tco.case.base import NotKnownError
 from tco.case.candidate import Candidate
 from tco.case.prices import Assumptions, Prices
-from tco.case.quantities import Model, Name
+from tco.case.quantities import Clash, Model, Name, cross_check
 from tco.case.system import System
 from tco.case.use import Climate, Load, Sources, Use
-from tco.physics.chemistry import CHEMISTRIES
 
 
 class Case(Model):
@@ -18,7 +19,7 @@ class Case(Model):
     title: Name = "Untitled case"
     story: str = ""
     units: Literal["metric", "imperial"] = "metric"
-    candidates_file: str | None = None
+    candidates_file: Name | None = None
     system: System
     loads: tuple[Load, ...] = ()
     sources: Sources = Sources()
@@ -28,34 +29,52 @@ class Case(Model):
     prices: Prices = Prices()
     assumptions: Assumptions = Assumptions()
 
-    @model_validator(mode="after")
-    def _consistent(self) -> "Case":
-        problems = list(cross_problems(self))
-        if problems:
-            raise ValueError("; ".join(problems))
-        return self
+    @cross_check
+    def _inverter_for_its_loads(self) -> Iterator[Clash]:
+        if self.system.inverter is None:
+            behind = [name for load in self.loads if (name := _name_behind_inverter(load))]
+            if behind:
+                yield Clash(
+                    "loads",
+                    f"has loads behind an inverter ({', '.join(behind)}), but the system has none",
+                    'Add [system.inverter], or set via = "dc".',
+                )
+
+    @cross_check
+    def _one_name_per_load(self) -> Iterator[Clash]:
+        yield from _same_names("loads", self.loads)
+
+    @cross_check
+    def _one_name_per_candidate(self) -> Iterator[Clash]:
+        yield from _same_names("candidates", self.candidates)
+
+
+def _name_behind_inverter(load: Load) -> str:
+    try:
+        return load.name if load.via == "inverter" else ""
+    except NotKnownError:
+        return ""  # that load has an error of its own
+
+
+def _same_names(field: str, entries: tuple[Load, ...] | tuple[Candidate, ...]) -> Iterator[Clash]:
+    names: dict[str, int] = {}
+    for entry in entries:
+        try:
+            names[entry.name] = names.get(entry.name, 0) + 1
+        except NotKnownError:
+            continue  # that entry has an error of its own
+    for name, times in sorted(names.items()):
+        if times > 1:
+            yield Clash(field, f"has {times} entries called {name!r}", "Give each its own name.")
 
 
 def cross_problems(case: Case) -> tuple[str, ...]:
-    """What only shows when the parts of a case are seen together; one sentence each."""
-    found = []
-    if case.system.inverter is None:
-        behind = [load.name for load in case.loads if load.via == "inverter"]
-        if behind:
-            found.append(
-                f"loads run through an inverter ({', '.join(behind)}) but the system has none; "
-                'add [system.inverter] or set via = "dc"'
-            )
-    for kind, names in (
-        ("candidate", [candidate.name for candidate in case.candidates]),
-        ("load", [load.name for load in case.loads]),
-    ):
-        double = sorted({name for name in names if names.count(name) > 1})
-        if double:
-            found.append(f"two {kind}s are called {', '.join(double)}; give each its own name")
-    if case.system.old_bank is not None and case.system.old_bank.chemistry not in CHEMISTRIES:
-        found.append(
-            f"system.old_bank.chemistry {case.system.old_bank.chemistry!r} is not known; "
-            f"one of {', '.join(CHEMISTRIES)}"
-        )
-    return tuple(found)
+    """What only shows when the parts of a case are seen together; one sentence each.
+
+    A case that was validated has none; this is for one made by `model_copy`.
+    """
+    return tuple(
+        f"{clash.field} {clash.what}. {clash.mend}"
+        for check in case._checks
+        for clash in check(case)
+    )

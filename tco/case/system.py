@@ -1,16 +1,20 @@
 """The system the battery serves: voltage, where it lives, the space, the inverter."""
 
+from collections.abc import Iterator
 from typing import Literal
 
-from pydantic import Field, model_validator
+from pydantic import Field
 
 from tco.case.quantities import (
+    ChemistryKey,
+    Clash,
     Fraction,
     Model,
     Name,
     NonNegative,
     Positive,
     ShareAboveZero,
+    cross_check,
 )
 
 Place = Literal["heated", "insulated", "outside"]
@@ -35,7 +39,7 @@ class Space(Model):
     clearance_between_mm: NonNegative = 5.0
     clearance_top_mm: NonNegative = 30.0
     stacking: bool = False
-    orientations: tuple[Orientation, ...] = ("upright",)
+    orientations: tuple[Orientation, ...] = Field(default=("upright",), min_length=1)
     place: Place = "insulated"
     warmth: Fraction | None = None
     engine_space: bool = False
@@ -49,11 +53,11 @@ class Space(Model):
 class Inverter(Model):
     """The inverter that feeds the mains-voltage loads.
 
-    `always_on` means that its idle draw runs all day; otherwise it idles only in the hours in
-    which an inverter load may run.
+    `always_on` means that its idle draw runs all day; otherwise somebody switches it on for the
+    time in which a load behind it runs.
     """
 
-    name: str = "inverter"
+    name: Name = "inverter"
     continuous_w: Positive
     surge_w: Positive | None = None
     efficiency: ShareAboveZero = 0.90
@@ -66,20 +70,20 @@ class Inverter(Model):
         """Surge rating, or twice the continuous one where none is stated (common practice)."""
         return 2.0 * self.continuous_w if self.surge_w is None else self.surge_w
 
-    @model_validator(mode="after")
-    def _surge_not_below_continuous(self) -> "Inverter":
+    @cross_check
+    def _surge_not_below_continuous(self) -> Iterator[Clash]:
         if self.surge_w is not None and self.surge_w < self.continuous_w:
-            raise ValueError(
-                f"surge_w ({self.surge_w:g}) is below continuous_w ({self.continuous_w:g}); "
-                "a surge rating is at least the continuous one"
+            yield Clash(
+                "surge_w",
+                f"is {self.surge_w:g} W, below the continuous rating of {self.continuous_w:g} W",
+                "A surge rating is at least the continuous one; are they swapped?",
             )
-        return self
 
 
 class OldBank(Model):
     """The bank that is to be replaced; it is sold, credited for its core, or costs disposal."""
 
-    chemistry: str = "agm"
+    chemistry: ChemistryKey = "agm"
     capacity_ah: Positive | None = None
     mass_kg: NonNegative = 0.0
     age_years: NonNegative | None = None
@@ -117,20 +121,20 @@ class System(Model):
             return self.inverter.cutoff_voltage_v
         return CUTOFF_FRACTION * self.nominal_voltage_v
 
-    @model_validator(mode="after")
-    def _cutoff_below_nominal(self) -> "System":
+    @cross_check
+    def _cutoff_below_nominal(self) -> Iterator[Clash]:
         cutoff = self.inverter.cutoff_voltage_v if self.inverter is not None else None
-        if cutoff is not None and not 0.6 * self.nominal_voltage_v <= cutoff:
-            raise ValueError(
-                f"inverter.cutoff_voltage_v is {cutoff:g} V in a {self.nominal_voltage_v} V system; "
-                f"it lies between {0.6 * self.nominal_voltage_v:g} and {self.nominal_voltage_v} V"
+        nominal = self.nominal_voltage_v
+        if cutoff is not None and not 0.6 * nominal <= cutoff <= nominal:
+            yield Clash(
+                "inverter.cutoff_voltage_v",
+                f"is {cutoff:g} V in a {nominal} V system",
+                "Give the voltage at which the inverter switches off, "
+                f"{0.6 * nominal:g} to {nominal} V.",
             )
-        if cutoff is not None and cutoff > self.nominal_voltage_v:
-            raise ValueError(
-                f"inverter.cutoff_voltage_v is {cutoff:g} V, above the nominal "
-                f"{self.nominal_voltage_v} V; give the voltage at which it switches off"
-            )
+
+    @cross_check
+    def _one_name_per_space(self) -> Iterator[Clash]:
         names = [space.name for space in self.spaces]
-        if len(set(names)) != len(names):
-            raise ValueError(f"two spaces share a name ({', '.join(names)}); give each its own")
-        return self
+        for name in sorted({name for name in names if names.count(name) > 1}):
+            yield Clash("spaces", f"has two spaces called {name!r}", "Give each its own name.")

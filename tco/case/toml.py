@@ -10,7 +10,9 @@ from pydantic import ValidationError
 
 from tco.case.candidate import Candidate
 from tco.case.case import Case
-from tco.case.problems import CaseError, Problem, from_validation
+from tco.case.explain import from_validation
+from tco.case.files import read_text
+from tco.case.problems import CaseError, Problem
 from tco.case.table import read_candidates, write_candidates
 
 
@@ -31,57 +33,46 @@ def read_case(path: str | Path, *, candidates: str | Path | None = None) -> Case
         With every problem of both files at once.
     """
     path = Path(path)
-    raw, problems = _load(path)
-    table = candidates if candidates is not None else raw.get("candidates_file")
+    problems: list[Problem] = []
+    raw: dict[str, Any] = {}
+    try:
+        raw = parse_toml(read_text(path, what="case", any_encoding=False), file=path.name)
+        if not raw:
+            problems.append(Problem("is empty", file=path.name, mend="Start from a demo case."))
+    except CaseError as error:
+        problems.extend(error.problems)
+    named = raw.get("candidates_file")
+    table = Path(candidates) if candidates is not None else None
+    if table is None and isinstance(named, str) and named.strip():
+        table = path.parent / named.strip()
     rows: tuple[Candidate, ...] = ()
     if table is not None:
-        table_path = Path(table)
-        if candidates is None and not table_path.is_absolute():
-            table_path = path.parent / table_path
         try:
-            rows = read_candidates(table_path)
+            rows = read_candidates(table)
         except CaseError as error:
             problems.extend(error.problems)
-    case = None
     if raw:
         try:
             case = case_from_mapping(raw, file=path.name, more_candidates=rows)
         except CaseError as error:
             problems.extend(error.problems)
-    if problems:
-        raise CaseError(problems)
-    if case is None:
-        raise CaseError([Problem("is empty", file=path.name, mend="Start from a demo case.")])
-    return case
-
-
-def _load(path: Path) -> tuple[dict[str, Any], list[Problem]]:
-    try:
-        text = path.read_text(encoding="utf-8-sig")
-    except FileNotFoundError:
-        raise CaseError(
-            [Problem("there is no such file", file=str(path), mend="Check the path.")]
-        ) from None
-    except IsADirectoryError:
-        raise CaseError(
-            [Problem("is a folder", file=str(path), mend="Name the TOML file in it.")]
-        ) from None
-    except PermissionError:
-        raise CaseError(
-            [Problem("may not be read", file=str(path), mend="Check its permissions.")]
-        ) from None
-    except UnicodeDecodeError as error:
-        raise CaseError(
-            [Problem(f"is not UTF-8 text ({error.reason})", file=path.name, mend="Save as UTF-8.")]
-        ) from None
-    return parse_toml(text, file=path.name), []
+        else:
+            if not problems:
+                return case
+    raise CaseError(problems)
 
 
 def parse_toml(text: str, *, file: str = "") -> dict[str, Any]:
-    """Parse TOML text; a syntax error becomes a `CaseError` that names the line."""
+    """Parse TOML text.
+
+    Raises
+    ------
+    CaseError
+        For a syntax error, naming the line. Only the first can be told.
+    """
     try:
         return tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+    except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
         raise CaseError(
             [
                 Problem(
@@ -136,11 +127,38 @@ def write_case(case: Case, path: str | Path) -> None:
 
     Candidates go to the table the case names (`candidates_file`, beside the TOML file), or into
     the TOML file where it names none.
+
+    Raises
+    ------
+    CaseError
+        Where a file cannot be written, or the table would overwrite the case.
     """
     path = Path(path)
     if case.candidates_file is None:
-        path.write_text(case_to_toml(case), encoding="utf-8")
+        _write(path, case_to_toml(case))
         return
-    table = Path(case.candidates_file)
-    write_candidates(case.candidates, table if table.is_absolute() else path.parent / table)
-    path.write_text(case_to_toml(case, with_candidates=False), encoding="utf-8")
+    table = path.parent / case.candidates_file
+    if table.resolve() == path.resolve():
+        raise CaseError(
+            [
+                Problem(
+                    "is the case itself",
+                    file=path.name,
+                    field="candidates_file",
+                    given=repr(case.candidates_file),
+                    mend="Name another file for the candidate table.",
+                )
+            ]
+        )
+    write_candidates(case.candidates, table)
+    _write(path, case_to_toml(case, with_candidates=False))
+
+
+def _write(path: Path, text: str) -> None:
+    try:
+        path.write_text(text, encoding="utf-8", newline="")
+    except OSError as error:
+        reason = error.strerror or str(error)
+        raise CaseError(
+            [Problem(f"cannot be written ({reason})", file=str(path), mend="Check the path.")]
+        ) from None

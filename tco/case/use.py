@@ -1,10 +1,13 @@
 """How the system is used: loads, charging sources, the months away, the climate."""
 
+from collections.abc import Iterator
 from typing import Literal
 
-from pydantic import Field, model_validator
+from pydantic import Field
 
 from tco.case.quantities import (
+    MONTHS,
+    Clash,
     Fraction,
     Model,
     MonthlyAmount,
@@ -15,9 +18,12 @@ from tco.case.quantities import (
     NonNegative,
     Number,
     Positive,
+    ProfileKey,
     ShareAboveZero,
     Temperature,
     Window,
+    cross_check,
+    hours_of_window,
 )
 
 ALL_YEAR = tuple(range(1, 13))
@@ -44,21 +50,45 @@ class Load(Model):
     essential: bool = True
     also_when_away: bool = False
 
-    @model_validator(mode="after")
-    def _one_size(self) -> "Load":
-        if (self.power_w is None) == (self.current_a is None):
-            raise ValueError(f"load {self.name!r}: give power_w or current_a, one of the two")
+    @cross_check
+    def _one_size(self) -> Iterator[Clash]:
+        if self.power_w is None and self.current_a is None:
+            yield Clash("power_w", "is missing", "Give power_w or current_a, one of the two.")
+        if self.power_w is not None and self.current_a is not None:
+            yield Clash(
+                "current_a",
+                f"is given ({self.current_a:g} A) beside power_w ({self.power_w:g} W)",
+                "Give one of the two.",
+            )
+
+    @cross_check
+    def _no_more_at_once_than_there_are(self) -> Iterator[Clash]:
         if self.at_once is not None and self.at_once > self.quantity:
-            raise ValueError(
-                f"load {self.name!r}: at_once ({self.at_once}) is more than quantity "
-                f"({self.quantity})"
+            yield Clash(
+                "at_once",
+                f"is {self.at_once}, more than the quantity of {self.quantity}",
+                "At most as many run at once as there are.",
             )
+
+    @cross_check
+    def _fits_its_window(self) -> Iterator[Clash]:
+        window_hours = sum(hours_of_window(self.when))
+        if self.hours_per_day > window_hours + 1e-9:
+            yield Clash(
+                "hours_per_day",
+                f"is {self.hours_per_day:g}, longer than its window {self.when!r} "
+                f"({window_hours:g} h)",
+                "Widen the window, or give fewer hours.",
+            )
+
+    @cross_check
+    def _surge_above_power(self) -> Iterator[Clash]:
         if self.surge_w is not None and self.power_w is not None and self.surge_w < self.power_w:
-            raise ValueError(
-                f"load {self.name!r}: surge_w ({self.surge_w:g}) is below power_w "
-                f"({self.power_w:g}); give the starting peak"
+            yield Clash(
+                "surge_w",
+                f"is {self.surge_w:g} W, below the power of {self.power_w:g} W",
+                "Give the starting peak, which is at least the power.",
             )
-        return self
 
     def watts(self, nominal_voltage_v: float) -> float:
         """Power of one piece while it runs. [W]"""
@@ -76,7 +106,7 @@ class Charger(Model):
     `replacement_price` buys one that suits, where the profile is missing.
     """
 
-    profiles: tuple[str, ...] = ("lead",)
+    profiles: tuple[ProfileKey, ...] = ("lead",)
     adjustable: bool = False
     current_adjustable: bool = False
     charges_below_freezing: bool = True
@@ -105,6 +135,13 @@ class EngineCharger(Charger):
     when: Window = "day"
     energy_price_per_kwh: NonNegative = 0.0
 
+    @cross_check
+    def _hours_fit_the_day(self) -> Iterator[Clash]:
+        if max(self.hours_per_day) > 24:
+            yield Clash(
+                "hours_per_day", f"is {max(self.hours_per_day):g}", "A day has at most 24 hours."
+            )
+
 
 class Shore(Charger):
     """A mains charger and the nights on a hook-up."""
@@ -115,6 +152,15 @@ class Shore(Charger):
     when: Window = "18-8"
     efficiency: ShareAboveZero = 0.90
     energy_price_per_kwh: NonNegative = 0.30
+
+    @cross_check
+    def _nights_fit_the_month(self) -> Iterator[Clash]:
+        if max(self.nights_per_month) > 31:
+            yield Clash(
+                "nights_per_month",
+                f"is {max(self.nights_per_month):g}",
+                "A month has at most 31 nights.",
+            )
 
 
 class Generator(Charger):
@@ -129,14 +175,14 @@ class Generator(Charger):
     efficiency: ShareAboveZero = 0.85
     energy_price_per_kwh: NonNegative = 1.0
 
-    @model_validator(mode="after")
-    def _stop_above_start(self) -> "Generator":
+    @cross_check
+    def _stop_above_start(self) -> Iterator[Clash]:
         if self.stop_above <= self.start_below:
-            raise ValueError(
-                f"stop_above ({self.stop_above:g}) must be higher than start_below "
-                f"({self.start_below:g})"
+            yield Clash(
+                "stop_above",
+                f"is {self.stop_above:g}, not above start_below ({self.start_below:g})",
+                "It stops at a higher charge than it starts at; are they swapped?",
             )
-        return self
 
 
 class Sources(Model):
@@ -157,22 +203,30 @@ class Use(Model):
 
     In a month that is not in `months_in_use` the system is laid up: only loads that run
     `also_when_away` draw, and the bank is brought to `storage_charge`. `charged_when_laid_up`
-    says which sources then keep it there.
+    says which sources then keep it there. Days away are taken from each week, or as one block at
+    the end of the month.
     """
 
     months_in_use: MonthSet = ALL_YEAR
     days_away_per_month: MonthlyAmount = (0.0,) * 12
+    away_pattern: Literal["each week", "one block"] = "each week"
     living_degc: Temperature = 18.0
     storage_charge: ShareAboveZero = 1.0
     charged_when_laid_up: Literal["no", "solar", "shore"] = "solar"
 
-    @model_validator(mode="after")
-    def _somebody_is_there(self) -> "Use":
+    @cross_check
+    def _somebody_is_there(self) -> Iterator[Clash]:
         if not self.months_in_use:
-            raise ValueError("months_in_use is empty; name the months in which the bank is used")
-        if any(days > 31 for days in self.days_away_per_month):
-            raise ValueError("days_away_per_month: a month has at most 31 days")
-        return self
+            yield Clash("months_in_use", "is empty", "Name the months in which the bank is used.")
+
+    @cross_check
+    def _days_fit_the_month(self) -> Iterator[Clash]:
+        if max(self.days_away_per_month) > 31:
+            yield Clash(
+                "days_away_per_month",
+                f"is {max(self.days_away_per_month):g}",
+                "A month has at most 31 days.",
+            )
 
 
 class Climate(Model):
@@ -189,14 +243,15 @@ class Climate(Model):
     max_degc: MonthlyTemperature
     irradiation_kwh_per_m2_day: MonthlyAmount
 
-    @model_validator(mode="after")
-    def _ordered(self) -> "Climate":
+    @cross_check
+    def _ordered(self) -> Iterator[Clash]:
         for month, (low, mean, high) in enumerate(
-            zip(self.min_degc, self.mean_degc, self.max_degc, strict=True), start=1
+            zip(self.min_degc, self.mean_degc, self.max_degc, strict=True)
         ):
             if not low <= mean <= high:
-                raise ValueError(
-                    f"month {month}: the mean ({mean:g} degC) must lie between the mean daily "
-                    f"minimum ({low:g}) and maximum ({high:g})"
+                yield Clash(
+                    "mean_degc",
+                    f"is {mean:g} degC in {MONTHS[month]}, not between the mean daily minimum "
+                    f"({low:g}) and maximum ({high:g})",
+                    "Check the three values of that month.",
                 )
-        return self

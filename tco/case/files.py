@@ -1,0 +1,58 @@
+"""Reading a text file the user names, whatever it turns out to be."""
+
+from pathlib import Path
+
+from tco.case.problems import CaseError, Problem
+
+_LARGEST_BYTES = 50_000_000
+
+
+def read_text(path: Path, *, what: str, any_encoding: bool) -> str:
+    """Text of a file, with its line ends as they are.
+
+    UTF-8 with or without a byte order mark, UTF-16 with one, and, where `any_encoding` allows it,
+    Windows-1252, which spreadsheets still write.
+
+    Parameters
+    ----------
+    what
+        What the file should be, for the message: "candidate table".
+
+    Raises
+    ------
+    CaseError
+        Where there is no such file, or it cannot be opened, or is no text.
+    """
+
+    def failed(reason: str, mend: str, name: str = str(path)) -> CaseError:
+        return CaseError([Problem(reason, file=name, mend=mend)])
+
+    try:
+        if path.is_dir():
+            raise failed("is a folder", f"Name the {what} in it.")
+        with path.open("rb") as stream:
+            data = stream.read(_LARGEST_BYTES + 1)
+    except FileNotFoundError:
+        raise failed("there is no such file", "Check the path.") from None
+    except PermissionError:
+        raise failed("may not be read", "Check its permissions.") from None
+    except (OSError, ValueError) as error:
+        raise failed(f"cannot be opened ({error})", "Check the path.") from None
+    if len(data) > _LARGEST_BYTES:
+        raise failed(f"is larger than any {what}", "Check the path.")
+    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
+        encodings = ["utf-16"]
+    else:
+        encodings = ["utf-8-sig", "cp1252"] if any_encoding else ["utf-8-sig"]
+    if data.startswith(b"PK\x03\x04"):
+        raise failed("is a spreadsheet or an archive", "Save the sheet as CSV.", path.name)
+    for encoding in encodings:
+        try:
+            text = data.decode(encoding)
+        except UnicodeDecodeError:
+            continue
+        if "\0" not in text:
+            return text
+    if b"\0" in data:
+        raise failed("is not a text file", f"Check that it is the {what}.", path.name)
+    raise failed("is not UTF-8 text", "Save it again with the encoding UTF-8.", path.name)

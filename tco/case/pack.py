@@ -1,0 +1,63 @@
+"""A pack with every value the engine needs, and where the ones that were not stated come from."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from tco.case.system import Orientation
+from tco.physics.chemistry import Chemistry
+
+
+@dataclass(frozen=True)
+class Pack:
+    """A candidate with every value the engine needs. Units are in the names.
+
+    Dimensions may be missing (None): no default can honestly replace them.
+    `assumed` maps each field that was not stated to the source of its default.
+    """
+
+    name: str
+    maker: str
+    chemistry: Chemistry
+    nominal_voltage_v: float
+    capacity_ah: float
+    usable_depth: float
+    dimensions_mm: tuple[float, float, float] | None
+    mass_kg: float
+    continuous_discharge_a: float
+    peak_discharge_a: float
+    continuous_charge_a: float
+    internal_resistance_ohm: float
+    charge_min_degc: float
+    charge_max_degc: float
+    discharge_min_degc: float
+    discharge_max_degc: float
+    heater_w: float
+    low_temperature_cutoff: bool
+    rated_cycles: float
+    rated_depth: float
+    end_of_life: float
+    calendar_life_years: float | None
+    self_discharge_per_month: float
+    max_series: int
+    max_parallel: int
+    cell_voltages_visible: bool
+    charge_display: bool
+    orientations: tuple[Orientation, ...] | None
+    warranty_years: float
+    price: float
+    freight_price: float
+    cells_in_series: int
+    assumed: Mapping[str, str] = field(default_factory=dict)
+
+    @property
+    def energy_wh(self) -> float:
+        """Nominal energy. [Wh]"""
+        return self.nominal_voltage_v * self.capacity_ah
+
+    @property
+    def volume_l(self) -> float | None:
+        """Outside volume, None where the dimensions are not known. [L]"""
+        if self.dimensions_mm is None:
+            return None
+        width, depth, height = self.dimensions_mm
+        return width * depth * height / 1e6
