@@ -1,0 +1,195 @@
+"""Claims of a candidate that are worth a second look before money is spent on them.
+
+Nothing here refuses a candidate: a doubt is a sentence beside it. All thresholds are common
+practice, no source, and stand below.
+"""
+
+import statistics
+from collections.abc import Sequence
+
+from tco.case.candidate import Candidate
+from tco.physics.chemistry import CHEMISTRIES
+
+DENSITY_RATIO = 1.6
+"""Wh/kg may differ from the chemistry's usual by this factor, either way."""
+USUAL_WH_PER_L = {
+    "lfp": 190.0,
+    "nmc": 300.0,
+    "lto": 110.0,
+    "sodium-ion": 140.0,
+    "agm": 85.0,
+    "gel": 80.0,
+    "flooded": 75.0,
+}
+"""Usual energy by outside volume of whole packs. [Wh/L]"""
+VOLUME_RATIO = 1.9
+"""Wh/L may differ from the usual by this factor: cases vary more than cells."""
+CYCLES_RATIO = 2.0
+"""Rated cycles above this multiple of the chemistry's usual, at the same depth, are doubted."""
+HIGHEST_RATE_C = {"lfp": 3.0, "nmc": 3.0, "sodium-ion": 3.0, "lto": 10.0}
+"""Continuous discharge above this C-rate is doubted; lead-acid at `LEAD_RATE_C`."""
+LEAD_RATE_C = 1.0
+DEEPEST_LEAD = 0.8
+"""A usable depth of lead-acid above this is doubted."""
+SHORTEST_SIDE_MM, LONGEST_SIDE_MM = 40.0, 1200.0
+"""A side outside this range hints at centimetres or inches typed as millimetres, or the reverse."""
+PRICE_RATIO = 2.0
+"""Price per kWh may differ from the median of the others of its family by this factor."""
+FEWEST_TO_COMPARE = 3
+
+
+def doubts(candidate: Candidate) -> tuple[str, ...]:
+    """Sentences about optimistic or odd claims of one candidate; empty where there are none.
+
+    Only stated values are judged, never defaults. Energies in Wh, sides in mm, currents in A.
+    """
+    return (
+        *_density_doubts(candidate),
+        *_side_doubts(candidate),
+        *_life_doubts(candidate),
+        *_current_doubts(candidate),
+        *_cold_doubts(candidate),
+    )
+
+
+def _density_doubts(candidate: Candidate) -> list[str]:
+    chemistry = CHEMISTRIES[candidate.chemistry]
+    found = []
+    if candidate.mass_kg is not None:
+        usual = chemistry.specific_energy_wh_per_kg.value
+        found += _ratio_doubt(
+            candidate.energy_wh / candidate.mass_kg, usual, "Wh/kg", DENSITY_RATIO, chemistry.name
+        )
+    if (
+        candidate.width_mm is not None
+        and candidate.depth_mm is not None
+        and candidate.height_mm is not None
+    ):
+        litres = candidate.width_mm * candidate.depth_mm * candidate.height_mm / 1e6
+        usual = USUAL_WH_PER_L[candidate.chemistry]
+        found += _ratio_doubt(
+            candidate.energy_wh / litres, usual, "Wh/L", VOLUME_RATIO, chemistry.name
+        )
+    return found
+
+
+def _ratio_doubt(value: float, usual: float, unit: str, ratio: float, name: str) -> list[str]:
+    measure = "mass" if unit == "Wh/kg" else "size"
+    if value > ratio * usual:
+        return [
+            f"{value:.0f} {unit} is far above the usual {usual:.0f} of {name}: the {measure} may "
+            "be of the cells alone, or the capacity optimistic."
+        ]
+    if value < usual / ratio:
+        return [
+            f"{value:.0f} {unit} is far below the usual {usual:.0f} of {name}: check the "
+            f"{measure}, its unit, and whether the capacity is that of the whole pack."
+        ]
+    return []
+
+
+def _side_doubts(candidate: Candidate) -> list[str]:
+    found = []
+    for name in ("width_mm", "depth_mm", "height_mm"):
+        side: float | None = getattr(candidate, name)
+        if side is not None and not SHORTEST_SIDE_MM <= side <= LONGEST_SIDE_MM:
+            word = name.removesuffix("_mm")
+            found.append(f"A {word} of {side:g} mm is unusual for a pack: is it in another unit?")
+    return found
+
+
+def _life_doubts(candidate: Candidate) -> list[str]:
+    chemistry = CHEMISTRIES[candidate.chemistry]
+    found = []
+    if candidate.rated_cycles is not None:
+        depth = candidate.rated_depth or chemistry.rated_depth.value
+        usual = (
+            chemistry.rated_cycles.value
+            * (depth / chemistry.rated_depth.value) ** -chemistry.cycle_exponent
+        )
+        if candidate.rated_cycles > CYCLES_RATIO * usual:
+            found.append(
+                f"{candidate.rated_cycles:g} cycles at {100 * depth:.0f} % depth is more than "
+                f"{CYCLES_RATIO:g} times the {usual:.0f} usual for {chemistry.name}: ask to which "
+                "remaining health, at which current and temperature."
+            )
+        if candidate.rated_depth is None:
+            found.append(
+                f"{candidate.rated_cycles:g} cycles are claimed without the depth they hold for."
+            )
+    if candidate.usable_depth == 1.0:
+        found.append(
+            "A usable depth of 100 % leaves nothing in hand: the last tenth ages the pack most and "
+            "the management may switch off without warning."
+        )
+    elif (candidate.usable_depth or 0.0) > DEEPEST_LEAD and chemistry.family == "lead":
+        found.append(
+            f"Drawing {100 * (candidate.usable_depth or 0.0):.0f} % from {chemistry.name} shortens its "
+            "life sharply; half is usual."
+        )
+    return found
+
+
+def _current_doubts(candidate: Candidate) -> list[str]:
+    highest = HIGHEST_RATE_C.get(candidate.chemistry, LEAD_RATE_C)
+    current = candidate.continuous_discharge_a
+    if current is None or current <= highest * candidate.capacity_ah:
+        return []
+    return [
+        f"{current:g} A continuous is {current / candidate.capacity_ah:.1f} C, above the "
+        f"{highest:g} C that {CHEMISTRIES[candidate.chemistry].name} packs carry: it may be the peak current."
+    ]
+
+
+def _cold_doubts(candidate: Candidate) -> list[str]:
+    chemistry = CHEMISTRIES[candidate.chemistry]
+    if chemistry.family != "lithium" or chemistry.charge_min_degc.value < 0.0:
+        return []
+    found = []
+    if not candidate.low_temperature_cutoff:
+        said = "has no" if candidate.low_temperature_cutoff is False else "mentions no"
+        found.append(
+            f"The pack {said} low-temperature charge cut-off: charging below its limit damages "
+            "lithium cells for good and can make them unsafe. Follow the maker's instructions."
+        )
+    if (candidate.charge_min_degc or 0.0) < 0.0 and not candidate.heater_w:
+        found.append(
+            f"Charging from {candidate.charge_min_degc:g} degC without a heater is below the "
+            f"usual {chemistry.charge_min_degc.value:g} degC of {chemistry.name}: check that "
+            "it is not the discharge limit."
+        )
+    return found
+
+
+def price_doubts(candidates: Sequence[Candidate]) -> dict[str, str]:
+    """Candidates whose price per kWh is strange among the others of the same family.
+
+    Returns
+    -------
+    dict
+        Candidate name to a sentence; candidates without doubt are not in it. A candidate is
+        compared with the median of the other ones (lithium, sodium and lead apart), where there
+        are at least `FEWEST_TO_COMPARE` of them.
+    """
+    families: dict[str, list[Candidate]] = {}
+    for candidate in candidates:
+        families.setdefault(CHEMISTRIES[candidate.chemistry].family, []).append(candidate)
+    found: dict[str, str] = {}
+    for family, members in families.items():
+        prices = [1000.0 * member.price / member.energy_wh for member in members]
+        for index, (member, price) in enumerate(zip(members, prices, strict=True)):
+            others = prices[:index] + prices[index + 1 :]
+            if len(others) < FEWEST_TO_COMPARE:
+                continue
+            median = statistics.median(others)
+            if price < median / PRICE_RATIO:
+                word, ask = "below", "ask for test reports, and what the warranty covers"
+            elif price > median * PRICE_RATIO:
+                word, ask = "above", "check the price, the volts and the Ah"
+            else:
+                continue
+            found[member.name] = (
+                f"{price:.0f} per kWh is far {word} the {median:.0f} of the other {family} packs "
+                f"here: {ask}."
+            )
+    return found
