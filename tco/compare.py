@@ -13,7 +13,7 @@ import pandas as pd
 
 from tco.bank.arrangements import Arrangement, arrangements
 from tco.bank.budget import EnergyBudget, PeakDemand, energy_budget, peak_demand
-from tco.bank.screening import Screening, required_current_a, screen
+from tco.bank.screening import Screening, judge_year, required_current_a, screen
 from tco.bank.wiring import CannotWire, Wiring, wire
 from tco.case import Case
 from tco.life.conditions import Conditions, conditions
@@ -210,12 +210,19 @@ def _results(
         zip(candidates, screenings, wirings, lives, strict=True)
     ):
         rows = ledger(case, arrangement, wiring=wiring, life=life, conditions=hourly)
+        year = {name: float(values[row, 0]) for name, values in profiles.totals.items()}
         results.append(
             Result(
                 arrangement=arrangement,
-                screening=screening,
+                screening=judge_year(
+                    screening,
+                    hours_without_power=year["unserved_essential_hours"],
+                    longest_gap_hours=year["longest_gap_hours"],
+                    locked_out_hours=year["locked_out_hours"],
+                    tolerated_hours=assumptions.tolerated_hours_without_power,
+                ),
                 wiring=wiring,
-                year={name: float(values[row, 0]) for name, values in profiles.totals.items()},
+                year=year,
                 life=life,
                 ledger=rows,
                 measures=measure(

@@ -118,16 +118,18 @@ class PeakDemand:
 def peak_demand(case: Case) -> PeakDemand:
     """Find the hardest hour: every load whose window and month cover it may run then."""
     worst = PeakDemand(0.0, 0.0, 0.0, 0.0, (), "", 0.0)
-    for month in range(1, 13):
-        for hour in range(24):
-            running = [
-                load
-                for load in case.loads
-                if month in load.months
-                and load.hours_per_day > 0
-                and hours_of_window(load.when)[hour] > 0
-            ]
-            worst = _harder(worst, _hour_demand(case.system, running))
+    windows = [hours_of_window(load.when) for load in case.loads]
+    together = {
+        tuple(
+            n
+            for n, (load, window) in enumerate(zip(case.loads, windows, strict=True))
+            if month in load.months and load.hours_per_day > 0 and window[hour] > 0
+        )
+        for month in range(1, 13)
+        for hour in range(24)
+    }
+    for running in sorted(together):
+        worst = _harder(worst, _hour_demand(case.system, [case.loads[n] for n in running]))
     return worst
 
 

@@ -23,7 +23,7 @@ from tco.bank.wiring import CannotWire, Wiring
 from tco.case import Case
 from tco.case.quantities import MONTHS
 from tco.case.system import Orientation
-from tco.case.use import Generator, Shore, Solar
+from tco.case.use import Solar
 from tco.physics.heat import space_temperature_degc
 from tco.physics.lead_acid import peukert_capacity_factor
 
@@ -312,9 +312,9 @@ def _continuous(case: Case, arrangement: Arrangement, demand: PeakDemand) -> Che
         case.assumptions.current_to_carry == "inverter rating"
     )
     what = (
-        "the inverter at its rating beside the direct loads"
+        "the inverter at its rating and the direct loads"
         if whole
-        else f"loads at once ({', '.join(demand.names)})"
+        else f"loads that may run together ({', '.join(demand.names)})"
     )
     return _limit_check(
         "continuous current",
@@ -364,8 +364,8 @@ def _charging(case: Case, arrangement: Arrangement) -> Iterable[Check]:
             must,
             "A",
             at_least=True,
-            good=f"takes {can:.0f} A; {charger.name} gives up to {must:.0f} A",
-            bad=f"takes only {can:.0f} A; {charger.name} gives up to {must:.0f} A",
+            good=f"the bank takes {can:.0f} A; at most {must:.0f} A come from {charger.name}",
+            bad=f"the bank takes only {can:.0f} A; up to {must:.0f} A come from {charger.name}",
         )
         if check.verdict == "fail" and (charger.current_adjustable or isinstance(charger, Solar)):
             check = Check(
@@ -400,7 +400,7 @@ def _cold(case: Case, arrangement: Arrangement) -> Check:
     coldest, month = coldest_charging_degc(case)
     limit = pack.charge_min_degc
     margin = coldest - limit
-    where = f"the space falls to {coldest:.0f} degC on a usual night in {MONTHS[month]}"
+    where = f"the space falls to {coldest:.1f} degC on a usual night in {MONTHS[month]}"
     verdict: Verdict
     if margin >= 0:
         verdict, reason = "pass", f"{where}; the maker allows charging from {limit:g} degC"
@@ -513,14 +513,39 @@ def _protection(wiring: Wiring | CannotWire) -> Check:
     )
 
 
-__all__ = [
-    "CHARGING_OVER_NOMINAL",
-    "Check",
-    "Generator",
-    "Screening",
-    "Shore",
-    "Verdict",
-    "charger_current_a",
-    "chargers_to_replace",
-    "screen",
-]
+
+def judge_year(
+    screening: Screening,
+    *,
+    hours_without_power: float,
+    longest_gap_hours: float,
+    locked_out_hours: float,
+    tolerated_hours: float,
+) -> Screening:
+    """Add what the simulated year says: the hand calculation does not have the last word.
+
+    Fails where a new bank leaves essential loads without power for more than the tolerated hours
+    of a mean year.
+    """
+    cold = (
+        f"; charging was locked out by cold or heat in {locked_out_hours:.0f} h"
+        if locked_out_hours >= 1.0
+        else ""
+    )
+    if hours_without_power < 1.0:
+        words = f"no essential load goes short in a simulated year{cold}"
+    else:
+        words = (
+            f"essential loads go short in {hours_without_power:.0f} h of a simulated year, "
+            f"at worst {longest_gap_hours:.0f} h on end{cold}"
+        )
+    check = _limit_check(
+        "hours without power, simulated",
+        hours_without_power,
+        tolerated_hours,
+        "h/year",
+        at_least=False,
+        good=words,
+        bad=f"{words}; {tolerated_hours:g} h are tolerated",
+    )
+    return Screening(checks=(*screening.checks, check), fit=screening.fit)

@@ -133,16 +133,11 @@ def wire(case: Case, arrangement: Arrangement, *, current_a: float) -> Wiring:
     charging_v = arrangement.series * arrangement.pack.cells_in_series * (
         arrangement.pack.chemistry.absorption_v
     )
-    short_a = float(
-        prospective_short_circuit_a(charging_v, arrangement.pack_resistance_ohm, 2.0 * JOINT_OHM)
-    )
     width_m = _pack_width_mm(arrangement) / 1000.0
     strings = arrangement.parallel
     leads = links = string_fuse = None
+    short_a = _short_circuit_a(arrangement, charging_v, 0.0)
     try:
-        main, main_fuse = _protected_run(
-            case, "main run", current_a, case.system.cable_run_m, 2, charging_v, short_a
-        )
         share_a = min(current_a, UNEQUAL_SHARE * current_a / strings)
         if strings > 1:
             leads, string_fuse = _protected_run(
@@ -152,8 +147,13 @@ def wire(case: Case, arrangement: Arrangement, *, current_a: float) -> Wiring:
                 LEAD_BASE_M + width_m * (strings - 1) / 2.0,
                 2 * strings,
                 charging_v,
-                short_a,
+                # a fault before the fuse is fed by the other strings, one behind it by its own
+                short_a * max(1, strings - 1) / strings,
             )
+            short_a = _short_circuit_a(arrangement, charging_v, leads.piece_resistance_ohm())
+        main, main_fuse = _protected_run(
+            case, "main run", current_a, case.system.cable_run_m, 2, charging_v, short_a
+        )
         if arrangement.series > 1:
             smallest_area = (leads or main).choice
             links = _run(
@@ -180,6 +180,20 @@ def wire(case: Case, arrangement: Arrangement, *, current_a: float) -> Wiring:
         resistance_ohm=_resistance(arrangement, main, leads, links),
         connections=connections,
         bill=_bill(case, arrangement, runs, main_fuse, string_fuse, connections),
+    )
+
+
+def _short_circuit_a(arrangement: Arrangement, volts: float, lead_ohm: float) -> float:
+    """Current into a dead short at the bank's terminals or busbars. [A]
+
+    Packs, two joints, and in a parallel bank each string's two leads. A management board may cut
+    it off sooner; that is not counted on.
+    """
+    leads = 2.0 * lead_ohm / arrangement.parallel
+    return float(
+        prospective_short_circuit_a(
+            volts, arrangement.pack_resistance_ohm, 2.0 * JOINT_OHM + leads
+        )
     )
 
 

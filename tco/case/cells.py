@@ -108,4 +108,7 @@ def written(value: Any) -> str:
         return "yes" if value else "no"
     if isinstance(value, list):
         return "/".join(value)
-    return repr(value) if isinstance(value, float) else str(value)
+    if isinstance(value, float):
+        # a fourth decimal keeps 499.125 from being read as thousands
+        return re.sub(r"(\.[0-9]{3})$", r"\g<1>0", repr(value))
+    return str(value)

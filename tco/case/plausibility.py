@@ -124,8 +124,8 @@ def _life_doubts(candidate: Candidate) -> list[str]:
         )
     elif (candidate.usable_depth or 0.0) > DEEPEST_LEAD and chemistry.family == "lead":
         found.append(
-            f"Drawing {100 * (candidate.usable_depth or 0.0):.0f} % from {chemistry.name} shortens its "
-            "life sharply; half is usual."
+            f"Drawing {100 * (candidate.usable_depth or 0.0):.0f} % from {chemistry.name} shortens "
+            "its life sharply; half is usual."
         )
     return found
 
@@ -137,7 +137,8 @@ def _current_doubts(candidate: Candidate) -> list[str]:
         return []
     return [
         f"{current:g} A continuous is {current / candidate.capacity_ah:.1f} C, above the "
-        f"{highest:g} C that {CHEMISTRIES[candidate.chemistry].name} packs carry: it may be the peak current."
+        f"{highest:g} C that {CHEMISTRIES[candidate.chemistry].name} packs carry: "
+        "it may be the peak current."
     ]
 
 

@@ -236,7 +236,8 @@ def plain_decimals(digits: str) -> str:
 
 _CURRENCY = r"(?:[A-Z]{3}|[A-Z]{0,3}[^\w\s.,'()+\-/%~<>=?!]|kr|Rs|zł|Kč|Fr|Ft|lei)\.?"
 _PRICE = re.compile(
-    rf"(?:{_CURRENCY}\s*)?([+-]?[0-9][0-9.,' _]*?)(?:[.,][-–—]+)?\s*(?:{_CURRENCY})?"
+    rf"(?:{_CURRENCY}\s*)?([+-]?[0-9][0-9.,' _]*?(?:e[+-]?[0-9]+)?)(?:[.,][-–—]+)?"
+    rf"\s*(?:{_CURRENCY})?"
 )
 
 

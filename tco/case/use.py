@@ -164,7 +164,11 @@ class Shore(Charger):
 
 
 class Generator(Charger):
-    """A generator with its charger, started by hand when the battery is low."""
+    """A generator with its charger, started by hand when the battery is low.
+
+    `start_below` and `stop_above` are shares of the energy that can be used (within the usable
+    depth, at the pack's temperature), as somebody watching the battery would judge it.
+    """
 
     name: Name = "generator"
     rating_a: Positive

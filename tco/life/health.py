@@ -18,6 +18,10 @@ MONTHS_PER_YEAR = 12
 LONGEST_LIFE_YEARS = 40
 """Lives are followed this far; beyond, the answer is "more than 40 years"."""
 
+TOO_SMALL_ABOVE_HEALTH = 0.93
+"""A bank that falls short after losing less than this leaves is too small, not worn: a new one
+would soon fall short again, so it is not replaced for need. Assumption, no source."""
+
 YEARLY = (
     "needed_wh",
     "delivered_wh",
@@ -71,8 +75,7 @@ def live(
 
     A bank is replaced when its health reaches `end_of_life_health`, or the health below which it
     leaves essential loads without power for more than `tolerated_hours` a year. The latter counts
-    only where a new bank meets the need: where charging is what is short, a new bank cures
-    nothing.
+    only where a new bank would cure it for a while (`need_health`).
     """
     count = profiles.totals["needed_wh"].shape[0]
     threshold = np.maximum(
@@ -138,7 +141,8 @@ def live(
 def need_health(profiles: YearProfiles, *, tolerated_hours: float) -> FloatArray:
     """Health below which each bank no longer meets the need, shape (arrangements,).
 
-    Zero where it always does over the levels simulated, and where even a new bank does not.
+    Zero where it always does over the levels simulated; where even a new bank does not, since
+    charging is then what is short; and above TOO_SMALL_ABOVE_HEALTH.
     """
     hours = profiles.totals["unserved_essential_hours"]
     levels = profiles.health
@@ -150,6 +154,7 @@ def need_health(profiles: YearProfiles, *, tolerated_hours: float) -> FloatArray
         low, high = over[0], over[0] - 1
         part = (tolerated_hours - hours[lane, high]) / (hours[lane, low] - hours[lane, high])
         found[lane] = levels[high] + part * (levels[low] - levels[high])
+    found[found > TOO_SMALL_ABOVE_HEALTH] = 0.0
     return found
 
 

@@ -222,11 +222,13 @@ def run_years(
         essential = essential_w[i]
         load = essential + other_w[i]
 
-        # the generator is started by hand when the bank is low
+        # the generator is started by hand when what can still be used runs low
         offered = generator_w[i]
-        if offered <= 0.0 or charge >= generator_stop:
+        usable = bank.depth * _at(capacity_table, degc)
+        left = 1.0 - (1.0 - charge) / usable if usable > 0.0 else 0.0
+        if offered <= 0.0 or left >= generator_stop:
             generator_on = False
-        elif charge < generator_start:
+        elif left < generator_start:
             generator_on = True
         generator = offered if generator_on else 0.0
 
@@ -315,7 +317,7 @@ def run_years(
             rate = 1.0
             if bank.peukert > 1.0 and current > bank.rated_current_a:
                 rate = (bank.rated_current_a / current) ** (bank.peukert - 1.0)
-            floor_wh = full_wh * (1.0 - bank.depth * _at(capacity_table, degc) * rate)
+            floor_wh = full_wh * (1.0 - usable * rate)
             available = stored_wh - max(floor_wh, 0.0)
             lost = min(current * current * ohms, 0.5 * given)
             inside = given + lost
