@@ -122,8 +122,8 @@ class Model(BaseModel):
             made = handler(data)
         except ValidationError as error:
             lines = [_line(detail) for detail in error.errors(include_url=False)]
-        if made is data:
-            return made
+        if made is not None and made is data:
+            return made  # an instance, checked when it was made
         known = made if made is not None else known_part(cls, data)
         for clash in clashes(cls, known):
             error_type = stated_error(clash.what, mend=clash.mend)
@@ -285,9 +285,13 @@ def _known_value(model: type[Model], name: str, info: FieldInfo, value: Any) -> 
             return _adapter(model, name).validate_python(reject_unreadable(value))
         except (ValidationError, PydanticCustomError):
             return PydanticUndefined
+    is_list = typing.get_origin(info.annotation) is tuple
     if value is None:
-        return None
-    if isinstance(value, list | tuple):
+        optional = type(None) in typing.get_args(info.annotation)
+        return None if optional else PydanticUndefined
+    if is_list != isinstance(value, list | tuple):
+        return PydanticUndefined
+    if is_list:
         return tuple(
             _valid_or_known(inner, item) for item in value if isinstance(item, Mapping | inner)
         )

@@ -6,7 +6,7 @@ from types import MappingProxyType
 
 from tco.case.candidate import Candidate
 from tco.case.problems import Problem
-from tco.case.units import split_key
+from tco.case.units import CONVERSIONS, split_key, unit_of_field
 
 HEADINGS: Mapping[str, str] = MappingProxyType(
     {
@@ -115,6 +115,9 @@ def field_of_heading(heading: str) -> tuple[str, str]:
             return "", ""
         field, typed = found
         unit = unit or typed
+    if re.search(r"[,; ]", unit):  # "W x D x H, mm", "Ah at 20 h": the part that is a unit
+        fitting = CONVERSIONS["mm" if field == "size" else unit_of_field(field)]
+        unit = next((part for part in re.split(r"[,; ]+", unit) if part in fitting), unit)
     return field, unit
 
 

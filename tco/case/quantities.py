@@ -46,8 +46,15 @@ MonthlyAmount = Annotated[tuple[NonNegative, ...], Quantity(), BeforeValidator(_
 MonthlyTemperature = Annotated[tuple[Temperature, ...], Quantity(), BeforeValidator(_twelve)]
 
 LONGEST_TEXT = 20_000
-Name = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=120)]
-Text = Annotated[str, StringConstraints(strip_whitespace=True, max_length=LONGEST_TEXT)]
+
+
+def _trimmed(value: Any) -> Any:
+    return value.strip() if isinstance(value, str) else value
+
+
+_Trimmed = BeforeValidator(_trimmed)
+Name = Annotated[str, _Trimmed, StringConstraints(min_length=1, max_length=120)]
+Text = Annotated[str, _Trimmed, StringConstraints(max_length=LONGEST_TEXT)]
 
 CHEMISTRY_ALIASES = {
     "lifepo4": "lfp",

@@ -8,6 +8,7 @@ of `HEADINGS`, with its unit in brackets: `Weight (lb)`. A cell may carry its ow
 
 import csv
 import io
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -30,6 +31,8 @@ from tco.case.headings import (
 from tco.case.problems import CaseError, Problem
 from tco.case.quantities import LONGEST_TEXT
 from tco.case.units import UnitProblem
+
+_BLANK = " ,;\t\r\n\u00a0"
 
 
 @dataclass(frozen=True)
@@ -80,7 +83,9 @@ def parse_rows(text: str, *, file: str = "") -> tuple[tuple[Candidate, ...], tup
                 mend="Look for a quotation mark that is opened and never closed.",
             ),
         )
-    numbered = [(n, row) for n, row in enumerate(rows, start=1) if any(c.strip() for c in row)]
+    numbered = [
+        (n, row) for n, row in enumerate(rows, start=1) if any(c.strip(_BLANK) for c in row)
+    ]
     if not numbered:
         return (), (Problem("has no rows", file=file, mend="Give a heading row and a candidate."),)
     columns = _columns([heading.strip() for heading in numbered[0][1]])
@@ -261,12 +266,17 @@ def candidates_to_csv(candidates: Sequence[Candidate]) -> str:
         and (field in needed or any(row.get(field) not in (None, "") for row in rows))
     ]
     others = sorted({key for row in rows for key in row.get("other", {})})
-    out = io.StringIO(newline="")
-    writer = csv.writer(out, lineterminator="\n", quoting=csv.QUOTE_MINIMAL)
-    writer.writerow([*fields, *map(written_heading, others)])
+    lines = [[*fields, *map(written_heading, others)]]
     for row in rows:
         extra = row.get("other", {})
-        writer.writerow(
+        lines.append(
             [written(row.get(field)) for field in fields] + [extra.get(k, "") for k in others]
         )
-    return out.getvalue()
+    return "".join(",".join(map(_quoted, line)) + "\n" for line in lines)
+
+
+def _quoted(cell: str) -> str:
+    """A cell as it stands in the file. (`csv.writer` leaves a lone carriage return unquoted.)"""
+    if re.search(r'[",;\t\r\n]|^\s|\s$', cell):
+        return '"' + cell.replace('"', '""') + '"'
+    return cell
