@@ -70,19 +70,29 @@ def meets_voltage(bank_v: float, system_v: float) -> bool:
     return LOWEST_VOLTAGE_RATIO <= bank_v / system_v <= HIGHEST_VOLTAGE_RATIO
 
 
+def packs_in_series(pack_v: float, system_v: float) -> int:
+    """Number in series that comes nearest to the system voltage, of those that suit it if any."""
+    below = max(1, int(system_v / pack_v))
+    return min(
+        (below, below + 1),
+        key=lambda s: (not meets_voltage(s * pack_v, system_v), abs(s * pack_v - system_v)),
+    )
+
+
 def arrangements(case: Case, budget: EnergyBudget) -> tuple[Arrangement, ...]:
     """Every arrangement of every candidate worth looking at.
 
     S is the number in series that meets the system voltage; P runs up to the maker's limit, to
     `assumptions.max_packs`, and no further than the first bank that holds
-    `largest_bank_over_need` times the energy needed. A candidate that cannot meet the voltage or
-    the maker's series limit still gives one arrangement, so that the reason can be shown.
+    `largest_bank_over_need` times the energy needed. A candidate that cannot meet the voltage, the
+    maker's series limit or `max_packs` still gives one arrangement, so that the reason can be
+    shown.
     """
     found: list[Arrangement] = []
     need_wh = _plain_need_wh(case, budget)
     for candidate in case.candidates:
         pack = specify(candidate)
-        series = max(1, round(case.system.nominal_voltage_v / pack.nominal_voltage_v))
+        series = packs_in_series(pack.nominal_voltage_v, case.system.nominal_voltage_v)
         buildable = series <= pack.max_series and meets_voltage(
             series * pack.nominal_voltage_v, case.system.nominal_voltage_v
         )

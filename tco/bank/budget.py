@@ -21,7 +21,7 @@ class EnergyBudget:
 
     `essential_w` and `other_w` are what is wanted while somebody is there, `away_w` what runs on
     when nobody is (all of it taken as essential). `daily_wh` is the energy of a day with
-    somebody there, by month; zero in months in which the system is laid up.
+    somebody there, by month; in months in which the system is laid up, that of the away loads.
     """
 
     essential_w: FloatArray
@@ -40,7 +40,7 @@ def energy_budget(case: Case) -> EnergyBudget:
 
     A load's hours are spread evenly over its window, so a cell of the table is the mean power
     over many such days. The inverter idles for the share of the hour in which a load behind it
-    runs, all day where it is always on.
+    runs, all day where it is always on; that draw is essential while an essential load runs.
     """
     essential = _mean_power(case.system, [load for load in case.loads if load.essential])
     other = _mean_power(case.system, [load for load in case.loads if not load.essential])
@@ -48,11 +48,14 @@ def energy_budget(case: Case) -> EnergyBudget:
     inverter = case.system.inverter
     if inverter is not None:
         behind = [load for load in case.loads if load.via == "inverter"]
-        idle = inverter.idle_w * _on_share(behind, always=inverter.always_on)
-        if any(load.essential for load in behind) or not behind:
-            essential = essential + idle
-        else:
-            other = other + idle
+        needed = [load for load in behind if load.essential]
+        always = inverter.always_on
+        idle = inverter.idle_w * _on_share(behind, always=always)
+        essential_idle = inverter.idle_w * _on_share(
+            needed, always=always and (bool(needed) or not behind)
+        )
+        essential = essential + essential_idle
+        other = other + (idle - essential_idle)
         unattended = [load for load in behind if load.also_when_away]
         if unattended:
             away = away + inverter.idle_w * _on_share(unattended, always=inverter.always_on)
@@ -102,8 +105,11 @@ class PeakDemand:
 
     `loads_w` and `loads_surge_w`: the loads that may run at one time, and with the worst of them
     starting. `inverter_w` and `inverter_surge_w`: the inverter at its rating beside the direct
-    loads of that hour. `names` are the loads of the hardest hour, `starting` the one that starts.
-    `over_inverter_w` is what the loads behind the inverter want beyond its rating.
+    loads of that hour. `names` are the loads of the hour with most power, `starting` the load
+    whose start makes the worst surge. `over_inverter_w` is what the loads behind the inverter want
+    beyond its rating. At the inverter's output: `behind_w` the loads (`behind_names`) that may run
+    together behind it, `behind_surge_w` with the worst of them starting; neither is cut off at
+    the rating.
     """
 
     loads_w: float
@@ -113,17 +119,26 @@ class PeakDemand:
     names: tuple[str, ...]
     starting: str
     over_inverter_w: float
+    behind_w: float = 0.0
+    behind_surge_w: float = 0.0
+    behind_names: tuple[str, ...] = ()
 
 
 def peak_demand(case: Case) -> PeakDemand:
-    """Find the hardest hour: every load whose window and month cover it may run then."""
+    """Find the hardest hour: every load whose window and month cover it may run then.
+
+    In months in which the system is laid up only the loads that run `also_when_away` do.
+    """
     worst = PeakDemand(0.0, 0.0, 0.0, 0.0, (), "", 0.0)
     windows = [hours_of_window(load.when) for load in case.loads]
     together = {
         tuple(
             n
             for n, (load, window) in enumerate(zip(case.loads, windows, strict=True))
-            if month in load.months and load.hours_per_day > 0 and window[hour] > 0
+            if month in load.months
+            and (month in case.use.months_in_use or load.also_when_away)
+            and load.hours_per_day > 0
+            and window[hour] > 0
         )
         for month in range(1, 13)
         for hour in range(24)
@@ -137,57 +152,60 @@ def _hour_demand(system: System, running: list[Load]) -> PeakDemand:
     volts = float(system.nominal_voltage_v)
     inverter = system.inverter
     direct = behind = step_direct = step_behind = 0.0
-    starting = ""
+    start_direct = start_behind = ""
     for load in running:
         watts = load.watts(volts)
+        through_inverter = load.via == "inverter" and inverter is not None
+        if through_inverter and inverter is not None and load.current_a is not None:
+            watts *= inverter.efficiency  # a current is given at the battery's side
         together = watts * (load.at_once or load.quantity)
         step = max((load.surge_w or watts) - watts, 0.0)
-        if load.via == "inverter" and inverter is not None:
-            behind += together * (inverter.efficiency if load.current_a is not None else 1.0)
+        if through_inverter:
+            behind += together
             if step > step_behind:
-                step_behind = step
+                step_behind, start_behind = step, load.name
         else:
             direct += together
-            step_direct = max(step_direct, step)
-        if step >= max(step_behind, step_direct) and step > 0:
-            starting = load.name
+            if step > step_direct:
+                step_direct, start_direct = step, load.name
+    names = tuple(load.name for load in running)
     if inverter is None:
-        return PeakDemand(
-            direct,
-            direct + step_direct,
-            0.0,
-            0.0,
-            tuple(load.name for load in running),
-            starting,
-            0.0,
-        )
+        return PeakDemand(direct, direct + step_direct, 0.0, 0.0, names, start_direct, 0.0)
 
     def through(output_w: float) -> float:
         return output_w / inverter.efficiency
 
     carried = min(behind, inverter.continuous_w)
     surge = min(behind + step_behind, inverter.surge_rating_w)
+    one_behind_starts = direct + through(surge)
+    one_direct_starts = direct + step_direct + through(carried)
     return PeakDemand(
         loads_w=direct + through(carried),
-        loads_surge_w=max(direct + through(surge), direct + step_direct + through(carried)),
+        loads_surge_w=max(one_behind_starts, one_direct_starts),
         inverter_w=direct + through(inverter.continuous_w),
         inverter_surge_w=direct + through(inverter.surge_rating_w),
-        names=tuple(load.name for load in running),
-        starting=starting,
+        names=names,
+        starting=start_behind if one_behind_starts >= one_direct_starts else start_direct,
         over_inverter_w=max(0.0, behind - inverter.continuous_w),
+        behind_w=behind,
+        behind_surge_w=behind + step_behind,
+        behind_names=tuple(load.name for load in running if load.via == "inverter"),
     )
 
 
 def _harder(a: PeakDemand, b: PeakDemand) -> PeakDemand:
-    names, starting = (b.names, b.starting) if b.loads_w > a.loads_w else (a.names, a.starting)
+    """Worst of two hours, each number by itself; names go with the number they explain."""
     return PeakDemand(
         loads_w=max(a.loads_w, b.loads_w),
         loads_surge_w=max(a.loads_surge_w, b.loads_surge_w),
         inverter_w=max(a.inverter_w, b.inverter_w),
         inverter_surge_w=max(a.inverter_surge_w, b.inverter_surge_w),
-        names=names,
-        starting=starting,
+        names=b.names if b.loads_w > a.loads_w else a.names,
+        starting=b.starting if b.loads_surge_w > a.loads_surge_w else a.starting,
         over_inverter_w=max(a.over_inverter_w, b.over_inverter_w),
+        behind_w=max(a.behind_w, b.behind_w),
+        behind_surge_w=max(a.behind_surge_w, b.behind_surge_w),
+        behind_names=b.behind_names if b.behind_w > a.behind_w else a.behind_names,
     )
 
 
