@@ -2,11 +2,18 @@
 
 from tco.case.candidate import Candidate, Pack, specify
 from tco.case.case import Case
+from tco.case.plausibility import doubts, price_doubts
 from tco.case.prices import Assumptions, Prices
 from tco.case.problems import CaseError, Problem
 from tco.case.system import Inverter, Space, System
-from tco.case.table import read_candidates, write_candidates
-from tco.case.toml import read_case, write_case
+from tco.case.table import (
+    candidates_to_csv,
+    parse_candidates,
+    parse_rows,
+    read_candidates,
+    write_candidates,
+)
+from tco.case.toml import case_from_mapping, case_to_toml, read_case, write_case
 from tco.case.use import Climate, Load, Sources, Use
 
 __all__ = [
@@ -24,6 +31,13 @@ __all__ = [
     "Space",
     "System",
     "Use",
+    "candidates_to_csv",
+    "case_from_mapping",
+    "case_to_toml",
+    "doubts",
+    "parse_candidates",
+    "parse_rows",
+    "price_doubts",
     "read_candidates",
     "read_case",
     "specify",

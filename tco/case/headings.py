@@ -115,6 +115,8 @@ def field_of_heading(heading: str) -> tuple[str, str]:
             return "", ""
         field, typed = found
         unit = unit or typed
+    if "price" in field and re.search(r"/|\bper\b", unit):
+        return "", ""  # a price per kWh is not the price
     if re.search(r"[,; ]", unit):  # "W x D x H, mm", "Ah at 20 h": the part that is a unit
         fitting = CONVERSIONS["mm" if field == "size" else unit_of_field(field)]
         unit = next((part for part in re.split(r"[,; ]+", unit) if part in fitting), unit)

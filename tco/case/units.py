@@ -325,7 +325,7 @@ def _number_and_unit(text: str) -> tuple[float, str]:
             "is not a number", mend="Write the number alone; a remark goes into the notes."
         )
     unit = match[2].lower().strip()
-    if unit and not re.search(r"""[^\W\d_]|[%"″°]""", unit):
+    if unit and not re.search(r"""[^\W\d_]|[%"″°℃℉]""", unit):
         raise UnitProblem(
             "is not a number", mend="Write the number alone; a remark goes into the notes."
         )

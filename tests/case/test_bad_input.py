@@ -298,6 +298,11 @@ def test_a_missing_column_is_told_once() -> None:
     assert only(problems).what == "has no column for price"
 
 
+def test_a_price_per_kwh_is_not_the_price() -> None:
+    text = "name,chemistry,nominal_voltage_v,capacity_ah,Price (per kWh)\nA,lfp,12,1,300\n"
+    assert only(table_problems(text)).what == "has no column for price"
+
+
 def test_an_empty_cell_is_told_by_row() -> None:
     problems = table_problems(HEAD + "A,lfp,12,1,\nB,lfp,12,1,5\nC,lfp,12,1,\n")
     assert [(p.row, p.field, p.what) for p in problems] == [
@@ -339,9 +344,9 @@ def test_a_name_of_several_lines_keeps_rows_as_a_spreadsheet_counts_them() -> No
 def test_five_thousand_rows_in_a_second() -> None:
     heading = HEAD.rstrip() + ",Weight (lb),Size,DoD %,cycles,Colour\n"
     rows = "".join(f"P{n},lfp,12.8 V,100,€ 499,31,330x172x220,80,4000,red\n" for n in range(5000))
-    start = time.perf_counter()
+    start = time.process_time()
     assert len(parse_candidates(heading + rows)) == 5000
-    assert time.perf_counter() - start < 1.0
+    assert time.process_time() - start < 1.0
 
 
 JUNK: st.SearchStrategy[Any] = st.recursive(

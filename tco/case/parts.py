@@ -1,0 +1,64 @@
+"""The parts of the electrical system that are there already."""
+
+from collections.abc import Iterator
+from typing import Literal
+
+from tco.case.quantities import Clash, Model, Name, NonNegative, Positive, cross_check
+from tco.physics.conductors import find_conductor
+from tco.physics.fuses import CHEAPEST_FIRST
+
+PartKind = Literal[
+    "main fuse",
+    "string fuse",
+    "main cable",
+    "busbars",
+    "switch",
+    "shunt",
+    "monitor",
+    "external management",
+    "contactor",
+    "balancer",
+    "spare",
+]
+
+FUSE_CLASS_NAMES = tuple(fuse.name for fuse in CHEAPEST_FIRST)
+
+
+class ExistingPart(Model):
+    """One installed part. What is not known is left out, and is then not trusted.
+
+    `rating_a`: continuous amperes of a fuse, switch, shunt or pair of busbars. `fuse_class` and
+    `size` (a conductor's label) are for fuses and cables; `length_m` is all the cable of that
+    size, out and back. `price` buys a new one where it has to be replaced; `yearly_upkeep` is
+    what it costs to keep, spares carried for it included.
+    """
+
+    name: Name
+    kind: PartKind
+    rating_a: Positive | None = None
+    fuse_class: str | None = None
+    size: str | None = None
+    length_m: Positive | None = None
+    age_years: NonNegative | None = None
+    sale_price: NonNegative = 0.0
+    price: NonNegative | None = None
+    yearly_upkeep: NonNegative = 0.0
+    link: str = ""
+    note: str = ""
+
+    @cross_check
+    def _known_class(self) -> Iterator[Clash]:
+        if self.fuse_class is not None and self.fuse_class not in FUSE_CLASS_NAMES:
+            yield Clash(
+                "fuse_class",
+                f"{self.fuse_class!r} is not known; one of {', '.join(FUSE_CLASS_NAMES)}",
+                "Leave it out where the fuse is not marked.",
+            )
+
+    @cross_check
+    def _known_size(self) -> Iterator[Clash]:
+        if self.size is not None:
+            try:
+                find_conductor(self.size)
+            except ValueError as problem:
+                yield Clash("size", str(problem), 'Write for example "35 mm2" or "2/0 AWG".')
