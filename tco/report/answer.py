@@ -1,21 +1,40 @@
-"""The sentence that answers the question."""
+"""The sentence that answers the question, and the caution that goes with it."""
 
+from tco.bank.wiring import CAUTION as WIRING_CAUTION
 from tco.compare import Comparison, Result
+from tco.life.health import LONGEST_LIFE_YEARS
+
+CAUTION = (
+    f"{WIRING_CAUTION} Never charge lithium cells below the maker's lowest charging temperature "
+    "(usually 0 degC, 32 degF): it harms them for good and can make them unsafe. Lift heavy packs "
+    "with two people or a hoist, and follow your local lifting guidance."
+)
+"""What stands below every answer."""
 
 
 def money(amount: float, currency: str, *, digits: int = 0) -> str:
-    """An amount with its currency sign, minus first: `-€1,200`."""
-    sign = "-" if amount < 0 else ""
-    return f"{sign}{currency}{abs(amount):,.{digits}f}"
+    """An amount with its currency, minus first: `-€1,200`, `CHF 1,200`."""
+    text = f"{abs(amount):,.{digits}f}"
+    sign = "-" if amount < 0 and text.strip("0.,") else ""
+    gap = " " if currency[-1:].isalpha() else ""
+    return f"{sign}{currency}{gap}{text}"
 
 
 def years(life_years: float | None) -> str:
-    """A life in words, to the precision it deserves."""
+    """A life in words, to the precision it deserves; None is longer than lives are followed."""
     if life_years is None:
-        return "more than 40 years"
+        return f"more than {LONGEST_LIFE_YEARS} years"
+    if life_years < 1.0:
+        months = round(12.0 * life_years)
+        return "less than a month" if months < 1 else count(months, "month")
     if life_years < 3.0:
         return f"{life_years:.1f} years"
     return f"{life_years:.0f} years"
+
+
+def count(number: int, word: str) -> str:
+    """A number with its noun: `1 year`, `2 years`."""
+    return f"{number} {word}" if number == 1 else f"{number} {word}s"
 
 
 def answer(comparison: Comparison) -> str:
@@ -26,35 +45,67 @@ def answer(comparison: Comparison) -> str:
     best = comparison.best
     if best is None:
         return _none_passes(results)
-    case = comparison.case
-    currency, horizon = case.prices.currency, case.assumptions.horizon_years
+    sentence = f"{_buy(comparison, best)} {_how_many_pass(results)}"
     passing = [result for result in results if result.feasible]
-    per_kwh = best.measures.cost_per_kwh
+    if len(passing) == 1:
+        return sentence
+    return f"{sentence} {_next(comparison, best, passing[1])}"
+
+
+def _buy(comparison: Comparison, best: Result) -> str:
+    case, life = comparison.case, best.life
+    currency = case.prices.currency
     cost = money(best.measures.total_cost, currency)
-    each = f", {money(per_kwh, currency, digits=2)} per kWh from the bank" if per_kwh else ""
-    unknown = [c.requirement for c in best.screening.checks if c.verdict == "unknown"]
-    proviso = f", provided that what is not stated turns out well ({', '.join(unknown)})"
-    sentence = (
-        f"Buy {best.arrangement.label}{proviso if unknown else ''}: "
-        f"{best.arrangement.usable_wh / 1000:.1f} kWh usable for {cost} in today's money over "
-        f"{horizon} years{each}; it should serve {years(best.life.first_life_years)} here."
-    )
-    if len(passing) > 1:
-        second = passing[1]
-        more = money(second.measures.total_cost - best.measures.total_cost, currency)
-        sentence += f" Next comes {second.arrangement.label}, {more} more."
+    per_kwh = best.measures.cost_per_kwh
+    each = "" if per_kwh is None else f" ({money(per_kwh, currency, digits=2)} per kWh drawn)"
+    unknown = _unknown(best)
+    proviso = f", once the maker has confirmed what is not stated ({unknown})" if unknown else ""
+    times = len(life.replacements)
+    lasts = f"it should last {years(life.first_life_years)} here"
+    if times:
+        again = "once" if times == 1 else f"{times} times"
+        lasts += f", so buying it again {again} is in that sum"
     return (
-        sentence + f" {len(passing)} of {len(results)} arrangements meet every requirement."
-        if not unknown
-        else sentence
+        f"Buy {best.arrangement.label}{proviso}: {best.arrangement.usable_wh / 1000:.1f} kWh "
+        f"usable, {cost} in today's money over {count(case.assumptions.horizon_years, 'year')}"
+        f"{each}; {lasts}."
     )
+
+
+def _unknown(result: Result) -> str:
+    return "; ".join(c.requirement for c in result.screening.checks if c.verdict == "unknown")
+
+
+def _how_many_pass(results: tuple[Result, ...]) -> str:
+    verified = sum(result.screening.verified for result in results)
+    open_ones = sum(result.feasible and not result.screening.verified for result in results)
+    verb = "meets" if verified == 1 else "meet"
+    sentence = f"Of {count(len(results), 'arrangement')}, {verified} {verb} every requirement"
+    if open_ones:
+        sentence += f" and {open_ones} more may, where the shop leaves something open"
+    return sentence + "."
+
+
+def _next(comparison: Comparison, best: Result, second: Result) -> str:
+    more = second.measures.total_cost - best.measures.total_cost
+    amount = money(abs(more), comparison.case.prices.currency)
+    words = f"{amount} {'dearer' if more >= 0 else 'cheaper'}"
+    unknown = _unknown(second)
+    if unknown:
+        words += f", but what is not stated must be asked first ({unknown})"
+    return f"Next comes {second.arrangement.label}, {words}."
 
 
 def _none_passes(results: tuple[Result, ...]) -> str:
     nearest = results[0]
     reasons = "; ".join(
-        f"{check.requirement}: {check.reason}" for check in nearest.screening.failures()
+        f"{check.requirement} ({check.reason})" for check in nearest.screening.failures()
     )
+    if len(results) == 1:
+        return (
+            f"The only arrangement, {nearest.arrangement.label}, does not meet every requirement. "
+            f"It fails on {reasons}."
+        )
     return (
         f"None of the {len(results)} arrangements meets every requirement. The nearest, "
         f"{nearest.arrangement.label}, fails on {reasons}."

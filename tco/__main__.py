@@ -1,0 +1,170 @@
+"""The command line: `python -m tco compare CASE.toml`, `python -m tco check CASE.toml`.
+
+Results go to the standard output, everything else to the standard error. Status 0: done; 1: it
+could not be done, and why is said; 2: the command itself is wrong.
+"""
+
+import argparse
+import os
+import sys
+import threading
+import time
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from typing import TextIO
+
+from tco.case import Case, CaseError, read_case
+from tco.compare import Progress, compare
+from tco.report.inputs import case_text
+from tco.report.machine import as_json
+from tco.report.text import arrangement_text, comparison_text, find
+
+SHOW_PROGRESS_AFTER_S = 0.7
+_BAR_CELLS = 24
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run a command; the status to leave with."""
+    try:
+        arguments = _parser().parse_args(argv)
+        text = _check(arguments) if arguments.command == "check" else _compare(arguments)
+        return _write(text)
+    except SystemExit as leave:  # argparse has said what is wrong, or printed its help
+        return int(leave.code or 0)
+    except CaseError as error:
+        _complain("the case cannot be used", *(str(problem) for problem in error.problems))
+    except LookupError as error:
+        _complain(str(error.args[0]))
+    except KeyboardInterrupt:
+        _complain("stopped")
+    except MemoryError:
+        _complain("the memory of this machine does not suffice")
+    except Exception as error:  # no reader is served by a traceback; what and where is said
+        _complain(f"a fault of the program, please report it: {_where(error)}")
+    return 1
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="python -m tco",
+        description="Which battery, in which arrangement, and what it costs over the years.",
+        allow_abbrev=False,
+    )
+    commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
+    compared = commands.add_parser(
+        "compare", help="rank every arrangement of a case", allow_abbrev=False
+    )
+    checked = commands.add_parser(
+        "check", help="read a case, list what is assumed and what is doubtful", allow_abbrev=False
+    )
+    for command in (compared, checked):
+        command.add_argument("case", metavar="CASE.toml", help="the case")
+        command.add_argument(
+            "--candidates", metavar="TABLE.csv", help="candidates to use instead of the case's own"
+        )
+    form = compared.add_mutually_exclusive_group()
+    form.add_argument("--json", action="store_true", help="print all of it for other programs")
+    form.add_argument("--show", type=_positive, metavar="N", help="list the first N only")
+    form.add_argument(
+        "--why",
+        metavar="WHICH",
+        help="print checks, wiring and ledger of one arrangement, by its rank or its name",
+    )
+    return parser
+
+
+def _positive(text: str) -> int:
+    number = int(text)
+    if number < 1:
+        raise ValueError
+    return number
+
+
+_positive.__name__ = "whole number above zero"
+
+
+def _read(arguments: argparse.Namespace) -> Case:
+    return read_case(arguments.case, candidates=arguments.candidates)
+
+
+def _check(arguments: argparse.Namespace) -> str:
+    return case_text(_read(arguments))
+
+
+def _compare(arguments: argparse.Namespace) -> str:
+    case = _read(arguments)
+    with _progress(sys.stderr) as progress:
+        comparison = compare(case, progress=progress)
+    if arguments.json:
+        return as_json(comparison)
+    if arguments.why is not None:
+        return arrangement_text(comparison, find(comparison, arguments.why))
+    return comparison_text(comparison, show=arguments.show)
+
+
+def _write(text: str) -> int:
+    """Print to the standard output; a reader who left early (`| head`) is not an error to tell."""
+    if sys.stdout is None:
+        _complain("there is nowhere to print to")
+        return 1
+    try:
+        if hasattr(sys.stdout, "reconfigure"):
+            sys.stdout.reconfigure(errors="replace")  # a terminal without × or € still works
+        print(text, flush=True)
+    except OSError as error:
+        if not isinstance(error, BrokenPipeError):
+            _complain(f"cannot print: {error.strerror or error}")
+        # what is left in the buffer has nowhere to go, also when the interpreter closes it
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 1
+    return 0
+
+
+def _complain(what: str, *details: str) -> None:
+    if sys.stderr is not None:
+        print("\n- ".join([f"tco: {what}{':' if details else ''}", *details]), file=sys.stderr)
+
+
+def _where(error: BaseException) -> str:
+    place = error.__traceback__
+    while place is not None and place.tb_next is not None:
+        place = place.tb_next
+    at = f" ({place.tb_frame.f_code.co_filename}:{place.tb_lineno})" if place else ""
+    return f"{type(error).__name__}: {error}{at}"
+
+
+@contextmanager
+def _progress(stream: TextIO | None) -> Iterator[Progress | None]:
+    """A bar on a terminal for work that takes long; None, and silence, elsewhere."""
+    if stream is None or not stream.isatty():
+        yield None
+        return
+    state, started, done = [(0.0, "starting")], time.monotonic(), threading.Event()
+
+    def say(share: float, what: str) -> None:
+        state[0] = share, what
+
+    def draw() -> None:
+        wait = SHOW_PROGRESS_AFTER_S
+        while not done.wait(wait):
+            share, what = state[0]
+            bar = "#" * round(_BAR_CELLS * share)
+            seconds = time.monotonic() - started
+            stream.write(f"\r[{bar:.<{_BAR_CELLS}}] {seconds:3.0f} s  {what}\033[K")
+            stream.flush()
+            wait = 0.2
+        if wait != SHOW_PROGRESS_AFTER_S:
+            stream.write("\r\033[K")
+            stream.flush()
+
+    painter = threading.Thread(target=draw, daemon=True)
+    painter.start()
+    try:
+        yield say
+    finally:
+        done.set()
+        painter.join()
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,96 @@
+"""What was read of a case: what is stated, what is assumed instead, and what looks doubtful."""
+
+from collections.abc import Iterator
+from typing import Any
+
+from pydantic import BaseModel
+
+from tco.case import Case, specify
+from tco.case.plausibility import doubts, price_doubts
+from tco.report.answer import count
+from tco.report.text import as_text, wrapped
+
+
+def case_text(case: Case) -> str:
+    """A case in words: its size, every assumed value with its source, every doubt."""
+    lines = wrapped(
+        f"{case.title}: {case.system.nominal_voltage_v} V, {count(len(case.loads), 'load')}, "
+        f"{count(len(case.sources.chargers()), 'charger')}, "
+        f"{count(len(case.candidates), 'candidate')}. Nothing in it has to be mended."
+    )
+    taken = assumed_values(case)
+    if taken:
+        lines += ["", "Not stated in the case, so assumed"]
+        for entry in taken:
+            lines += wrapped(entry, indent=2, hang=2)
+    if case.candidates:
+        lines += ["", "Not stated for a candidate, so assumed"]
+    for candidate in case.candidates:
+        assumed = specify(candidate).assumed
+        if assumed:
+            lines += wrapped(candidate.name, indent=2)
+        for field, source in assumed.items():
+            lines += wrapped(f"{field}: {source}", indent=4, hang=2)
+    by_price = price_doubts(case.candidates)
+    doubtful = {
+        c.name: [*doubts(c), *filter(None, [by_price.get(c.name)])] for c in case.candidates
+    }
+    if any(doubtful.values()):
+        lines += ["", "Doubtful, ask before buying"]
+    for name, sentences in doubtful.items():
+        if sentences:
+            lines += wrapped(name, indent=2)
+        for sentence in sentences:
+            lines += wrapped(sentence, indent=4, hang=2)
+    return as_text(lines)
+
+
+def assumed_values(case: Case) -> tuple[str, ...]:
+    """Everything of a case, its candidates aside, that was not stated, as `field = value`.
+
+    Entries of a list that lack the same field stand together, by name. What was left open and has
+    no default value (a mass limit) is not listed.
+    """
+    found: dict[str, list[str]] = {}
+    for text, entry in _assumed(case, "", "", skip=("title", "story", *_CANDIDATES)):
+        found.setdefault(text, []).append(entry)
+    return tuple(
+        f"{text} ({', '.join(entries)})" if all(entries) else text
+        for text, entries in found.items()
+    )
+
+
+_CANDIDATES = ("candidates", "candidates_file")
+
+
+def _assumed(
+    model: BaseModel, path: str, entry: str, *, skip: tuple[str, ...] = ()
+) -> Iterator[tuple[str, str]]:
+    """`field = value`, and the name of the list entry it belongs to."""
+    for name in type(model).model_fields:
+        value, place = getattr(model, name), f"{path}{name}"
+        if name in skip or value is None or value in ("", ()):
+            continue
+        if isinstance(value, BaseModel):
+            yield from _assumed(value, f"{place}.", entry)
+        elif name not in model.model_fields_set:
+            yield f"{place} = {_short(value)}", entry
+        elif isinstance(value, tuple):
+            for number, member in enumerate(value, start=1):
+                if isinstance(member, BaseModel):
+                    label = getattr(member, "name", str(number))
+                    yield from _assumed(member, f"{place}.", label)
+
+
+def _short(value: Any) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, float):
+        return f"{value:g}"
+    if isinstance(value, tuple):
+        if any(isinstance(member, BaseModel) for member in value):
+            return f"the tool's own list of {len(value)}"
+        if value == tuple(range(1, 13)):
+            return "every month"
+        return ", ".join(_short(member) for member in value)
+    return str(value)

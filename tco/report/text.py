@@ -1,0 +1,280 @@
+"""A comparison as plain text, no line wider than 100 columns."""
+
+import textwrap
+from collections.abc import Iterable, Sequence
+
+from tco.bank.screening import Check
+from tco.compare import Comparison, Result, bought_wh
+from tco.life.health import LONGEST_LIFE_YEARS
+from tco.report.answer import CAUTION, answer, count, money, years
+from tco.report.shown_units import in_words, shown
+
+WIDTH = 100
+_SHORTEST_LABEL = 24
+_UNBROKEN = "\u00a0"
+"""A blank at which no line is broken; `as_text` makes a plain blank of it."""
+_VERDICTS = ("fail", "unknown", "caution", "pass")
+
+
+def comparison_text(comparison: Comparison, *, show: int | None = None) -> str:
+    """The answer, the ranked table, and what rules out the others.
+
+    Parameters
+    ----------
+    show
+        How many arrangements to list, from the first in rank; all where None.
+    """
+    listed = list(enumerate(comparison.results, start=1))[:show]
+    passing = [(rank, result) for rank, result in listed if result.feasible]
+    ruled_out = [(rank, result) for rank, result in listed if not result.feasible]
+    lines = [*wrapped(answer(comparison)), ""]
+    if passing:
+        lines += [*_table(comparison, passing), ""]
+    if ruled_out:
+        lines += ["Ruled out, with the requirements they fail on:", *_ruled_out(ruled_out), ""]
+    rest = len(comparison.results) - len(listed)
+    if rest:
+        lines += [f"Not shown: {count(rest, 'more arrangement')}.", ""]
+    return as_text([*lines, *wrapped(CAUTION)])
+
+
+def arrangement_text(comparison: Comparison, result: Result) -> str:
+    """Everything about one arrangement: checks, wiring bill, year, health, ledger, assumptions."""
+    case = comparison.case
+    imperial = case.units == "imperial"
+    rank = comparison.results.index(result) + 1
+    state = "meets every requirement" if result.screening.verified else (
+        "fails nothing, but something is not stated" if result.feasible else "is ruled out"
+    )  # fmt: skip
+    life = years(result.life.first_life_years)
+    total = money(result.measures.total_cost, case.prices.currency)
+    horizon = count(case.assumptions.horizon_years, "year")
+    lines = wrapped(
+        f"{result.arrangement.label}, rank {rank} of {len(comparison.results)}, {state}. "
+        f"{total} in today's money over {horizon}; lasts {life} here."
+    )
+    lines += ["", "Requirements", *_checks(result.screening.checks, imperial=imperial)]
+    lines += ["", f"Wiring, in {case.prices.currency} without tax"]
+    lines += _bill(result, imperial=imperial)
+    lines += ["", "A mean year with a new bank", *_year(result)]
+    lines += ["", "Health of the first bank at the end of each year", *_health(result)]
+    lines += ["", f"Ledger over {horizon}, in {case.prices.currency}"]
+    lines += _ledger(result, imperial=imperial)
+    assumed = result.arrangement.pack.assumed
+    if assumed:
+        lines += ["", "Not stated by the shop, so assumed"]
+        for name, source in assumed.items():
+            lines += wrapped(f"{name}: {source}", indent=2)
+    return as_text([*lines, "", *wrapped(CAUTION)])
+
+
+def find(comparison: Comparison, wanted: str) -> Result:
+    """The arrangement with a rank, a label, or the only one with this text in its label.
+
+    Case, blanks and `x` for `×` do not matter.
+
+    Raises
+    ------
+    LookupError
+        Where none or several are meant; the message names some of them.
+    """
+    results = comparison.results
+    if not results:
+        raise LookupError("there is no arrangement in this case")
+    if wanted.strip().isdecimal():
+        rank = int(wanted)
+        if not 1 <= rank <= len(results):
+            raise LookupError(f"there is no rank {rank}; ranks run from 1 to {len(results)}")
+        return results[rank - 1]
+
+    def folded(text: str) -> str:
+        return " ".join(text.replace("×", " x ").casefold().split())
+
+    plain = folded(wanted)
+    labels = [folded(result.arrangement.label) for result in results]
+    if plain in labels:
+        return results[labels.index(plain)]
+    found = [result for label, result in zip(labels, results, strict=True) if plain in label]
+    if len(found) == 1:
+        return found[0]
+    if not found:
+        raise LookupError(f"no arrangement is called {wanted!r}; take its rank from the table")
+    some = ", ".join(result.arrangement.label for result in found[:4])
+    more = f" and {len(found) - 4} more" if len(found) > 4 else ""
+    raise LookupError(f"{wanted!r} may mean {some}{more}; give the whole name or the rank")
+
+
+def wrapped(text: str, *, indent: int = 0, hang: int = 0, first: str | None = None) -> list[str]:
+    """A sentence in lines of at most WIDTH columns; `first` starts the first of them."""
+    return textwrap.wrap(
+        text.replace(" × ", f"{_UNBROKEN}×{_UNBROKEN}"),
+        WIDTH,
+        initial_indent=" " * indent if first is None else first,
+        subsequent_indent=" " * (indent + hang),
+    )
+
+
+def as_text(lines: Iterable[str]) -> str:
+    """Lines as one text; line breaks and control characters inside a name become blanks."""
+    return "\n".join(
+        "".join(c if c.isprintable() else " " for c in line).rstrip() for line in lines
+    )
+
+
+def _shortened(label: str, width: int) -> str:
+    """A label that is too long loses its middle, so that number and layout stay."""
+    if len(label) <= width:
+        return label
+    tail = min(label[::-1].find("(") + 2, width // 2)
+    return f"{label[: width - tail - 1]}…{label[-tail:]}"
+
+
+def _columns(rows: Sequence[Sequence[str]]) -> list[str]:
+    """Lines of a table: the second column to the left and as wide as there is room for."""
+    widths = [max(len(row[n]) for row in rows) for n in range(len(rows[0]))]
+    others = sum(widths) - widths[1] + 2 * (len(widths) - 1)
+    widths[1] = min(widths[1], max(WIDTH - others, _SHORTEST_LABEL))
+    return [
+        "  ".join(
+            _shortened(cell, width).ljust(width) if n == 1 else cell.rjust(width)
+            for n, (cell, width) in enumerate(zip(row, widths, strict=True))
+        )
+        for row in rows
+    ]
+
+
+def _table(comparison: Comparison, ranked: Sequence[tuple[int, Result]]) -> list[str]:
+    imperial = comparison.case.units == "imperial"
+    currency = comparison.case.prices.currency
+    mass_unit = shown(0.0, "kg", imperial=imperial)[1]
+    rows = [
+        ["#", "arrangement", "usable", "mass", "to buy", "in all", "a year", "a kWh", "lasts"],
+        ["", "", "kWh", mass_unit, *[currency] * 4, "years"],
+    ]
+    rows[0].append("dark")
+    rows[1].append("h/year")
+    for rank, result in ranked:
+        arrangement, cost = result.arrangement, result.measures
+        life = result.life.first_life_years
+        mark = "" if result.screening.verified else "? "
+        per_kwh = cost.cost_per_kwh
+        rows.append(
+            [
+                str(rank),
+                mark + arrangement.label,
+                f"{arrangement.usable_wh / 1000:,.1f}",
+                f"{shown(arrangement.mass_kg, 'kg', imperial=imperial)[0]:,.0f}",
+                f"{cost.first_cost:,.0f}",
+                f"{cost.total_cost:,.0f}",
+                f"{cost.annual_cost:,.0f}",
+                "-" if per_kwh is None else f"{per_kwh:,.2f}",
+                f">{LONGEST_LIFE_YEARS}" if life is None else f"{life:.1f}",
+                f"{result.year['unserved_hours']:,.0f}",
+            ]
+        )
+    lines = _columns(rows)
+    horizon = count(comparison.case.assumptions.horizon_years, "year")
+    notes = (
+        f"To buy: with freight, wiring, labour, tax. In all: {horizon} in today's money. "
+        "A kWh: per kWh drawn from the bank. Dark: hours in which a load goes short."
+    )
+    unknown = [result for _, result in ranked if not result.screening.verified]
+    if unknown:
+        names = dict.fromkeys(
+            check.requirement
+            for result in unknown
+            for check in result.screening.checks
+            if check.verdict == "unknown"
+        )
+        notes += f" ?: something is not stated ({'; '.join(names)})."
+    return [*lines, "", *wrapped(notes)]
+
+
+def _ruled_out(ranked: Sequence[tuple[int, Result]]) -> list[str]:
+    width = max(len(str(rank)) for rank, _ in ranked)
+    longest = min(max(len(result.arrangement.label) for _, result in ranked), WIDTH // 2)
+    lines = []
+    for rank, result in ranked:
+        label = _shortened(result.arrangement.label, longest)
+        start = f"{rank:>{width}}  {label:<{longest}}  "
+        names = "; ".join(check.requirement for check in result.screening.failures())
+        lines += wrapped(names, indent=len(start), first=start)
+    return lines
+
+
+def _checks(checks: Iterable[Check], *, imperial: bool) -> list[str]:
+    lines = []
+    for check in sorted(checks, key=lambda check: _VERDICTS.index(check.verdict)):
+        lines += wrapped(
+            f"{check.requirement}: {in_words(check.reason, imperial=imperial)}"
+            f"{_margin(check, imperial=imperial)}",
+            indent=10,
+            first=f"  {check.verdict:<8}",
+        )
+    return lines
+
+
+def _margin(check: Check, *, imperial: bool) -> str:
+    if check.margin is None or check.limit is None:
+        return ""
+    value, unit = shown(check.margin, check.unit, imperial=imperial, difference=True)
+    if abs(value) < 0.005:
+        return ""
+    digits = 0 if abs(value) >= 100 else 1 if abs(value) >= 10 else 2
+    return f" [{value:+,.{digits}f}{_UNBROKEN}{unit}]"
+
+
+def _bill(result: Result, *, imperial: bool) -> list[str]:
+    wiring = result.wiring
+    if wiring is None:
+        return ["  no cable or fuse serves; see the requirements"]
+    rows = []
+    for line in wiring.bill:
+        quantity, unit = shown(line.quantity, line.unit, imperial=imperial)
+        price = line.unit_price * line.quantity / quantity if quantity else line.unit_price
+        amount = f"{quantity:,.2f}".rstrip("0").rstrip(".")
+        rows.append(["", line.part, f"{amount} {unit}", f"{price:,.2f}", f"{line.cost:,.2f}"])
+    rows.append(["", "together", "", "", f"{wiring.cost:,.2f}"])
+    return _columns(rows)
+
+
+def _year(result: Result) -> list[str]:
+    year = result.year
+    kwh = {name: year[name] / 1000.0 for name in year if name.endswith("_wh")}
+    text = (
+        f"{kwh['needed_wh']:,.0f} kWh needed, {kwh['delivered_wh']:,.0f} delivered, "
+        f"{kwh['unserved_wh']:,.1f} not served in {year['unserved_hours']:,.0f} hours "
+        f"(longest {year['longest_gap_hours']:,.0f} h on end); {bought_wh(year) / 1000:,.0f} kWh "
+        f"bought; {kwh['heater_wh']:,.1f} kWh into heaters; charging locked out by cold or heat "
+        f"in {year['locked_out_hours']:,.0f} h."
+    )
+    return wrapped(text, indent=2)
+
+
+def _health(result: Result) -> list[str]:
+    return wrapped(
+        ", ".join(f"{year}: {health:.0%}" for year, health in enumerate(result.life.health, 1)),
+        indent=2,
+    )
+
+
+def _ledger(result: Result, *, imperial: bool) -> list[str]:
+    items: dict[str, list[int]] = {}
+    for index, row in enumerate(result.ledger):
+        items.setdefault(row.item, []).append(index)
+    rows = [["", "item", "times", "paid", "in today's money"]]
+    reasons = [""]
+    for item, indices in items.items():
+        found = [result.ledger[index] for index in indices]
+        paid, present = sum(row.amount for row in found), sum(row.present for row in found)
+        rows.append(["", item, f"{len(found)}", f"{paid:,.2f}", f"{present:,.2f}"])
+        at_once = [row.reason for row in found if row.year == 0]
+        reason = "; ".join(at_once) or f"year {found[0].year:.1f}: {found[0].reason}"
+        reasons.append(in_words(reason, imperial=imperial))
+    paid = sum(row.amount for row in result.ledger)
+    rows.append(["", "together", "", f"{paid:,.2f}", f"{result.measures.total_cost:,.2f}"])
+    reasons.append("")
+    lines = []
+    for start, reason in zip(_columns(rows), reasons, strict=True):
+        lines += wrapped(reason, indent=len(start) + 2, first=start + "  ") or [start]
+    return lines
