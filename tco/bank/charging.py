@@ -1,0 +1,145 @@
+"""What the chargers push into a bank, together and alone, and whether they suit its chemistry."""
+
+from collections.abc import Iterable, Sequence
+
+from tco.bank.arrangements import Arrangement
+from tco.bank.checks import Check, Verdict, limit_check, plain_check
+from tco.case import Case
+from tco.case.use import EngineCharger, Generator, Shore, Solar
+
+Source = Solar | EngineCharger | Shore | Generator
+
+CHARGING_OVER_NOMINAL = 1.07
+"""Mean charging voltage over nominal (12.8 V of 12 V): common practice, no source."""
+
+
+def charger_current_a(case: Case, charger: Source) -> float:
+    """Current one source can push into the bank. [A]"""
+    if isinstance(charger, Solar):
+        volts = case.system.nominal_voltage_v * CHARGING_OVER_NOMINAL
+        return min(charger.controller_a, charger.peak_w * charger.efficiency / volts)
+    return charger.rating_a
+
+
+def chargers_together(case: Case) -> tuple[Source, ...]:
+    """Find the chargers that may run at one time and push most current.
+
+    The sun shines on all panels whatever else runs. Of the engine, the hook-up and the generator
+    only one is taken to run at a time, with all of its chargers.
+    """
+    groups: tuple[Sequence[Source], ...] = (
+        case.sources.engine,
+        case.sources.shore,
+        case.sources.generator,
+    )
+    strongest = max(groups, key=lambda group: _sum_a(case, group))
+    return (*case.sources.solar, *strongest)
+
+
+def charging_together_a(case: Case) -> float:
+    """Current of the chargers that may run at one time. [A]"""
+    return _sum_a(case, chargers_together(case))
+
+
+def _sum_a(case: Case, chargers: Iterable[Source]) -> float:
+    return sum(charger_current_a(case, charger) for charger in chargers)
+
+
+def _can_be_turned_down(charger: Source) -> bool:
+    return charger.current_adjustable or isinstance(charger, Solar)
+
+
+def check_currents(case: Case, arrangement: Arrangement) -> Iterable[Check]:
+    """Check each charger's current alone, then of those that may run together.
+
+    A current that can be turned down is a caution. So is a sum that turning down those that can
+    be (a solar controller always can) brings within the limit; a sum that stays above it fails.
+    """
+    can = arrangement.parallel * arrangement.pack.continuous_charge_a
+    for charger in case.sources.chargers():
+        must = charger_current_a(case, charger)
+        bad = f"the bank takes only {can:.0f} A; up to {must:.0f} A come from {charger.name}"
+        adjustable = _can_be_turned_down(charger)
+        yield limit_check(
+            f"charge current, {charger.name}",
+            can,
+            must,
+            "A",
+            at_least=True,
+            good=f"the bank takes {can:.0f} A; at most {must:.0f} A come from {charger.name}",
+            bad=f"{bad}; turn its current down to {can:.0f} A" if adjustable else bad,
+            short="caution" if adjustable else "fail",
+        )
+    together = chargers_together(case)
+    if len(together) > 1:
+        yield _sum_check(case, can, together)
+
+
+def _sum_check(case: Case, can: float, together: Sequence[Source]) -> Check:
+    must = _sum_a(case, together)
+    names = ", ".join(charger.name for charger in together)
+    fixed = 0.0
+    for group in (case.sources.engine, case.sources.shore, case.sources.generator):
+        stuck = [charger for charger in group if not _can_be_turned_down(charger)]
+        if len(stuck) > 1:  # one alone has its own check
+            fixed = max(fixed, _sum_a(case, stuck))
+    bad = f"the bank takes only {can:.0f} A; {names} together may push {must:.0f} A"
+    curable = fixed <= can
+    return limit_check(
+        "charge current, together",
+        can,
+        must,
+        "A",
+        at_least=True,
+        good=f"the bank takes {can:.0f} A; {names} together push at most {must:.0f} A",
+        bad=(
+            f"{bad}; turn one down, or do not run them at the same time"
+            if curable
+            else f"{bad}, and {fixed:.0f} A come from chargers that cannot be turned down"
+        ),
+        short="caution" if curable else "fail",
+    )
+
+
+def charger_suits(charger: Source, arrangement: Arrangement) -> bool:
+    """Whether a charger has a profile for the chemistry, or can be set to one."""
+    chemistry = arrangement.pack.chemistry
+    return bool(
+        charger.adjustable
+        or chemistry.key in charger.profiles
+        or chemistry.family in charger.profiles
+    )
+
+
+def chargers_to_replace(case: Case, arrangement: Arrangement) -> tuple[tuple[str, float], ...]:
+    """Name and replacement price of each charger that has no profile for the pack."""
+    return tuple(
+        (charger.name, charger.replacement_price)
+        for charger in case.sources.chargers()
+        if charger.replacement_price is not None and not charger_suits(charger, arrangement)
+    )
+
+
+def check_profiles(case: Case, arrangement: Arrangement) -> Iterable[Check]:
+    """Check of each charger that it has a profile for the chemistry, or can be replaced."""
+    chemistry = arrangement.pack.chemistry
+    volts = arrangement.pack.cells_in_series * arrangement.series * chemistry.absorption_v
+    for charger in case.sources.chargers():
+        if charger_suits(charger, arrangement):
+            verdict: Verdict = "pass"
+            reason = f"{charger.name} can charge {chemistry.key} (about {volts:.1f} V)"
+            if charger.adjustable and not {chemistry.family, chemistry.key} & set(charger.profiles):
+                reason += "; set it by the maker's figures"
+        elif charger.replacement_price is not None:
+            verdict = "caution"
+            reason = (
+                f"{charger.name} has no {chemistry.family} profile: it is replaced, "
+                f"{case.prices.currency}{charger.replacement_price:,.0f} in the ledger"
+            )
+        else:
+            verdict = "fail"
+            reason = (
+                f"{charger.name} has no {chemistry.family} profile (has "
+                f"{', '.join(charger.profiles) or 'none'}) and no replacement price is given"
+            )
+        yield plain_check(f"charge profile, {charger.name}", verdict, reason)

@@ -1,0 +1,115 @@
+"""Whether the packs of an arrangement fit the spaces of a case, each with its own orientations."""
+
+from tco.bank.arrangements import Arrangement
+from tco.bank.checks import Check
+from tco.bank.fit import fit
+from tco.bank.fit_models import Box, Compartment, FitResult, PlacedBox
+from tco.bank.fit_words import says_fits
+from tco.case import Case, Space
+from tco.case.system import Orientation
+
+Poses = tuple[Orientation, ...]
+
+
+def fit_in_spaces(case: Case, arrangement: Arrangement) -> FitResult | None:
+    """Find places for all packs; None where the dimensions are not stated.
+
+    A pack stands only as both its maker (upright where he says nothing) and the space allow.
+    Spaces do not touch each other, so that those which allow the same are searched together and
+    what each group holds is added up.
+    """
+    dimensions = arrangement.pack.dimensions_mm
+    if dimensions is None:
+        return None
+    box, count = Box(*dimensions), arrangement.packs
+    by_maker: Poses = arrangement.pack.orientations or ("upright",)
+    groups: dict[Poses, list[Compartment]] = {}
+    for space in case.system.spaces:
+        both = tuple(pose for pose in by_maker if pose in space.orientations)
+        if both:
+            groups.setdefault(both, []).append(_compartment(space))
+    if not groups:
+        return _no_way_to_stand(case, by_maker)
+    if len(groups) == 1:
+        poses, spaces = next(iter(groups.items()))
+        return fit(box, count, spaces, orientations=poses)
+    return _over_groups(box, count, groups)
+
+
+def _over_groups(box: Box, count: int, groups: dict[Poses, list[Compartment]]) -> FitResult:
+    alone = {poses: fit(box, count, spaces, orientations=poses) for poses, spaces in groups.items()}
+    held = {poses: result.fits_at_most for poses, result in alone.items()}
+    every = tuple(compartment for spaces in groups.values() for compartment in spaces)
+    exact = all(result.exact for result in alone.values())
+    at_most = min(count, sum(held.values()))
+    layout: list[PlacedBox] = []
+    for poses, spaces in groups.items():
+        here = min(held[poses], at_most - len(layout))
+        if here:
+            layout.extend(fit(box, here, spaces, orientations=poses).layout)
+    if at_most == count:
+        words = says_fits(count, every, layout)
+        return FitResult(True, exact, tuple(layout), 0.0, None, None, (), count, words)
+    # the others being full, how far is each group from taking the rest?
+    asked = {poses: count - sum(held.values()) + held[poses] for poses in groups}
+    tries = {poses: fit(box, asked[poses], groups[poses], orientations=poses) for poses in groups}
+    poses = min(
+        tries,
+        key=lambda p: (
+            tries[p].shortfall_mm is None,
+            tries[p].shortfall_mm or 0.0,
+            sum(move.by_mm for move in tries[p].moves),
+        ),
+    )
+    best = tries[poses]
+    names = ", ".join(compartment.name for compartment in groups[poses])
+    return FitResult(
+        fits=False,
+        exact=exact,
+        layout=tuple(layout),
+        shortfall_mm=best.shortfall_mm,
+        compartment=best.compartment,
+        wall=best.wall,
+        moves=best.moves,
+        fits_at_most=at_most,
+        reason=f"{at_most} of {count} packs fit all spaces together; of the {asked[poses]} that "
+        f"would have to stand in {names}: {best.reason}",
+    )
+
+
+def _compartment(space: Space) -> Compartment:
+    return Compartment(
+        name=space.name,
+        width_mm=space.width_mm,
+        depth_mm=space.depth_mm,
+        height_mm=space.height_mm,
+        opening_a_mm=space.opening_width_mm,
+        opening_b_mm=space.opening_height_mm,
+        opening_side=space.opening_side,
+        clearance_side_mm=space.clearance_side_mm,
+        clearance_between_mm=space.clearance_between_mm,
+        clearance_top_mm=space.clearance_top_mm,
+        stacking=space.stacking,
+    )
+
+
+def _no_way_to_stand(case: Case, by_maker: Poses) -> FitResult:
+    spaces = {pose for space in case.system.spaces for pose in space.orientations}
+    reason = f"the maker allows {_words(by_maker)} only, the space {_words(sorted(spaces))} only"
+    return FitResult(False, True, (), None, None, None, (), 0, reason)
+
+
+def _words(poses: tuple[Orientation, ...] | list[Orientation]) -> str:
+    return " or ".join(pose.replace("_", " ") for pose in poses)
+
+
+def check_space(result: FitResult | None) -> Check:
+    """Check that the packs fit; the margin is minus the smallest move of a wall that would do."""
+    if result is None:
+        reason = "the dimensions are not stated; ask for them before buying"
+        return Check("space", None, None, "mm", None, "unknown", reason)
+    if result.fits:
+        return Check("space", 0.0, 0.0, "mm", 0.0, "pass", result.reason)
+    short = result.shortfall_mm
+    margin = None if short is None else -short
+    return Check("space", short, 0.0, "mm", margin, "fail", result.reason)
