@@ -54,7 +54,9 @@ class Conditions:
 
 
 @lru_cache(maxsize=8)
-def weather_of(climate: Climate, *, years: int, seed: int, clearness_spread: float) -> HourlyWeather:
+def weather_of(
+    climate: Climate, *, years: int, seed: int, clearness_spread: float
+) -> HourlyWeather:
     """Synthetic weather of a climate; kept, since every edit of a case asks for it again."""
     return synthetic_weather(
         latitude_deg=climate.latitude_deg,
@@ -116,7 +118,10 @@ def conditions(case: Case, budget: EnergyBudget) -> Conditions:
         generator_stop=started.stop_above if started else 1.0,
         storage_charge=case.use.storage_charge,
         engine_price_per_kwh=_mean_price(
-            [(s.rating_a * sum(s.hours_per_day), s.energy_price_per_kwh) for s in case.sources.engine]
+            [
+                (s.rating_a * sum(s.hours_per_day), s.energy_price_per_kwh)
+                for s in case.sources.engine
+            ]
         ),
         shore_price_per_kwh=_mean_price(
             [
@@ -232,8 +237,9 @@ def _first_hour(window: FloatArray) -> int:
 def _shore(case: Case, laid_up_day: BoolArray) -> FloatArray:
     """Current of all shore chargers through a year, hourly. [A]
 
-    The nights on a hook-up are spread evenly over the month; a night that crosses midnight goes
-    on into the next morning. A laid-up system that is charged from shore is plugged in always.
+    The nights on a hook-up are spread evenly over the month, whoever is there; parts of a night
+    carry over to the next month. A night that crosses midnight goes on into the next morning.
+    A laid-up system that is charged from shore is plugged in always.
     """
     total = np.zeros(365 * 24)
     for source in case.sources.shore:
@@ -241,12 +247,9 @@ def _shore(case: Case, laid_up_day: BoolArray) -> FloatArray:
         crosses = window[0] > 0 and window[23] > 0
         evening = np.where(np.arange(24) >= 12, window, 0.0) if crosses else window
         morning = window - evening
-        nights = []
-        for length, count in zip(MONTH_LENGTHS, source.nights_per_month, strict=True):
-            share = min(count / length, 1.0)
-            marks = np.floor((np.arange(length) + 1) * share) - np.floor(np.arange(length) * share)
-            nights.append(marks)
-        on = np.concatenate(nights) * ~laid_up_day
+        share = np.minimum(np.asarray(source.nights_per_month) / MONTH_LENGTHS, 1.0)
+        so_far = np.floor(np.cumsum(np.repeat(share, MONTH_LENGTHS)) + 1e-6)
+        on = np.diff(so_far, prepend=0.0) * ~laid_up_day
         hours = np.outer(on, evening) + np.outer(np.roll(on, 1), morning)
         if case.use.charged_when_laid_up == "shore":
             hours[laid_up_day] = 1.0

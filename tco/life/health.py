@@ -106,13 +106,19 @@ def live(
             if ends.any():
                 time = year + month * step
                 part = np.clip((before - threshold) / np.maximum(before - now, 1e-12), 0.0, 1.0)
+                part = np.where(ends, part, 1.0)
                 for lane in np.flatnonzero(ends):
                     moment = time + float(part[lane]) * step
                     replaced[lane].append(moment)
                     if np.isnan(first_life[lane]):
                         first_life[lane] = moment
-                calendar[ends] = cycle[ends] = age[ends] = 0.0
-                now = np.where(ends, 1.0, now)
+                # the new bank ages for what is left of the month
+                rest = (1.0 - part) * step
+                weights = lanes.weights(np.ones(count))
+                calendar = np.where(ends, rest * lanes.at("calendar_stress", weights), calendar)
+                cycle = np.where(ends, rest * lanes.at("cycle_stress", weights), cycle)
+                age = np.where(ends, rest, age)
+                now = np.where(ends, 1.0 - lanes.loss(calendar, cycle), now)
             first_weights = lanes.weights(first)
             first_calendar += step * lanes.at("calendar_stress", first_weights)
             first_cycle += step * lanes.at("cycle_stress", first_weights)

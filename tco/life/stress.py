@@ -28,7 +28,7 @@ from tco.physics.arrhenius import arrhenius_factor, halving_factor
 
 FloatArray = NDArray[np.float64]
 
-TABLE_DEGC: FloatArray = TABLE_COLDEST_DEGC + TABLE_STEP_K * np.arange(TABLE_SIZE)
+TABLE_DEGC: FloatArray = TABLE_COLDEST_DEGC + TABLE_STEP_K * np.arange(TABLE_SIZE, dtype=float)
 CHARGE_GRID: FloatArray = np.linspace(0.0, 1.0, 41)
 DEPTH_GRID: FloatArray = np.linspace(0.0, 1.0, 101)
 
@@ -68,8 +68,14 @@ def stress_of(pack: Pack, *, credibility: float) -> Stress:
     Raises
     ------
     ValueError
-        When the datasheet's figures cannot be anchored (named by the anchor).
+        When the datasheet's figures cannot be anchored (named by the anchor), or its end of life
+        is not between 0 and 1.
     """
+    if not 0.0 < pack.end_of_life < 1.0:
+        raise ValueError(
+            f"{pack.name}: end_of_life must be between 0 and 1, got {pack.end_of_life:g}; "
+            "a pack that loses nothing says nothing about its life"
+        )
     if pack.chemistry.ageing == "naumann":
         return _naumann(pack, credibility)
     return _linear(pack, credibility)

@@ -8,6 +8,7 @@ import os
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,7 +16,7 @@ from numpy.typing import NDArray
 from tco.bank.arrangements import Arrangement
 from tco.case import Assumptions, Pack
 from tco.life.conditions import Conditions
-from tco.life.kernel import BANK, RESULT, run_banks, run_years
+from tco.life.kernel import BANK, HOUR, RESULT, Rules, Tables, run_banks, run_years
 from tco.life.stress import CHARGE_GRID, TABLE_DEGC, Stress, stress_of
 from tco.physics.heat import surface_conductance_w_per_k
 
@@ -85,15 +86,14 @@ def year_profiles(
                 arrangement, ohm, health=float(health), stress=stresses[kinds[row]]
             )
     flat = banks.ravel()
-    kind = np.repeat(np.asarray(kinds, dtype=np.int64), levels.size)
+    flat_kinds = np.repeat(np.asarray(kinds, dtype=np.int64), levels.size)
+    hourly, rules = hours_of(conditions), rules_of(conditions)
     out = np.zeros(flat.size, dtype=RESULT)
     unserved = np.zeros((flat.size, 12))
     lowest = np.zeros((flat.size, 12))
 
     def chunk(first: int, last: int) -> None:
-        run_banks(
-            first, last, flat, kind, *tables, *_shared(conditions), out, unserved, lowest
-        )
+        run_banks(first, last, flat, flat_kinds, tables, hourly, rules, out, unserved, lowest)
 
     _in_chunks(chunk, flat.size, progress)
     shape = (count, levels.size)
@@ -134,8 +134,10 @@ def trace(
     charge, degc = np.empty(hours), np.empty(hours)
     run_years(
         bank[0],
-        *(table[0] for table in tables),
-        *_shared(conditions),
+        tables,
+        0,
+        hours_of(conditions),
+        rules_of(conditions),
         charge,
         degc,
         np.empty(hours),
@@ -146,21 +148,20 @@ def trace(
     return Trace(charge=charge, degc=degc)
 
 
-def _shared(conditions: Conditions) -> tuple[object, ...]:
-    c = conditions
-    return (
-        c.essential_w,
-        c.other_w,
-        c.solar_w,
-        c.engine_w,
-        c.shore_w,
-        c.generator_w,
-        c.space_degc,
-        c.laid_up,
-        c.month,
-        c.generator_start,
-        c.generator_stop,
-        c.storage_charge,
+def hours_of(conditions: Conditions) -> Any:
+    """The hours of the conditions as records of `tco.life.kernel.HOUR`."""
+    hours = np.empty(conditions.essential_w.size, dtype=HOUR)
+    for name in HOUR.names or ():
+        hours[name] = getattr(conditions, name)
+    return hours
+
+
+def rules_of(conditions: Conditions) -> Rules:
+    """The generator's and the storage charge, as the kernel wants them."""
+    return Rules(
+        generator_start=conditions.generator_start,
+        generator_stop=conditions.generator_stop,
+        storage_charge=conditions.storage_charge,
     )
 
 
@@ -178,29 +179,29 @@ def _in_chunks(
 
 def _tables(
     arrangements: Sequence[Arrangement], assumptions: Assumptions
-) -> tuple[list[int], tuple[FloatArray, ...], list[Stress]]:
+) -> tuple[list[int], Tables, list[Stress]]:
     """Tables of every different pack, and which of them each arrangement uses."""
-    packs: dict[str, int] = {}
+    rows: dict[int, int] = {}
     kinds, stresses = [], []
     capacity, resistance, voltage = [], [], []
     for arrangement in arrangements:
         pack = arrangement.pack
-        if pack.name not in packs:
-            packs[pack.name] = len(packs)
+        if id(pack) not in rows:  # by identity: two candidates may bear one name
+            rows[id(pack)] = len(rows)
             chemistry = pack.chemistry
             stresses.append(stress_of(pack, credibility=assumptions.credibility))
-            capacity.append(np.asarray(chemistry.capacity_fraction(TABLE_DEGC)))
-            resistance.append(np.asarray(chemistry.resistance_factor(TABLE_DEGC)))
+            capacity.append(chemistry.capacity_fraction(TABLE_DEGC))
+            resistance.append(chemistry.resistance_factor(TABLE_DEGC))
             curve = np.asarray(chemistry.open_circuit_v) / chemistry.cell_voltage_v
             voltage.append(np.interp(CHARGE_GRID, np.linspace(0.0, 1.0, curve.size), curve))
-        kinds.append(packs[pack.name])
-    tables = (
-        np.array(capacity),
-        np.array(resistance),
-        np.array([stress.calendar for stress in stresses]),
-        np.array(voltage),
-        np.array([stress.storage for stress in stresses]),
-        np.array([stress.cycle for stress in stresses]),
+        kinds.append(rows[id(pack)])
+    tables = Tables(
+        capacity=np.array(capacity),
+        resistance=np.array(resistance),
+        calendar=np.array([stress.calendar for stress in stresses]),
+        voltage=np.array(voltage),
+        storage=np.array([stress.storage for stress in stresses]),
+        cycle=np.array([stress.cycle for stress in stresses]),
     )
     return kinds, tables, stresses
 

@@ -1,0 +1,90 @@
+"""The records the hourly kernel works on, one row each: an hour, a bank, a result."""
+
+import numpy as np
+from numpy.typing import NDArray
+
+FloatArray = NDArray[np.float64]
+
+HOUR = np.dtype(
+    [
+        ("essential_w", np.float64),
+        ("other_w", np.float64),
+        ("solar_w", np.float64),
+        ("engine_w", np.float64),
+        ("shore_w", np.float64),
+        ("generator_w", np.float64),
+        ("space_degc", np.float64),
+        ("month", np.int32),
+        ("laid_up", np.int32),
+    ],
+    align=True,
+)
+"""What every bank meets in one hour; see `tco.life.conditions.Conditions`."""
+
+BANK = np.dtype(
+    [
+        (name, np.float64)
+        for name in (
+            "energy_wh",
+            "depth",
+            "nominal_v",
+            "resistance_ohm",
+            "discharge_w",
+            "charge_w",
+            "coulombic",
+            "taper_from",
+            "self_discharge_per_hour",
+            "charge_min_degc",
+            "charge_max_degc",
+            "discharge_min_degc",
+            "discharge_max_degc",
+            "heater_w",
+            "heat_capacity_wh_per_k",
+            "conductance_w_per_k",
+            "peukert",
+            "rated_current_a",
+            "cycle_rate_slope",
+            "cycle_rate_offset",
+        )
+    ],
+    align=True,
+)
+"""One bank at one health: what the kernel needs of it."""
+
+RESULT = np.dtype(
+    [
+        (name, np.float64)
+        for name in (
+            "needed_wh",
+            "delivered_wh",
+            "from_bank_wh",
+            "unserved_wh",
+            "unserved_essential_wh",
+            "unserved_hours",
+            "unserved_essential_hours",
+            "unserved_days",
+            "longest_gap_hours",
+            "solar_wh",
+            "engine_wh",
+            "shore_wh",
+            "generator_wh",
+            "solar_lost_wh",
+            "solar_locked_out_wh",
+            "locked_out_hours",
+            "heater_wh",
+            "drained_wh",
+            "loss_wh",
+            "store_change_wh",
+            "full_cycles",
+            "calendar_stress",
+            "cycle_stress",
+            "mean_c_rate",
+            "lowest_charge",
+            "mean_charge",
+            "coldest_degc",
+            "mean_degc",
+        )
+    ],
+    align=True,
+)
+"""Totals over all simulated years (extremes and means where the name says so)."""
