@@ -9,6 +9,7 @@ import math
 from dataclasses import dataclass
 
 from tco.bank.arrangements import Arrangement
+from tco.bank.charging import charging_together_a
 from tco.case import Case, Prices
 from tco.case.prices import DEFAULT_CONDUCTOR_PRICES, DEFAULT_FUSE_PRICES
 from tco.physics.conductors import (
@@ -81,10 +82,18 @@ class Run:
         """Crimped ends on all pieces."""
         return 2 * self.count * self.choice.runs
 
+    @property
+    def fused_ends(self) -> int:
+        """Crimped ends a fuse adds where it is let into one piece: two on each parallel run."""
+        return 2 * self.choice.runs
+
+    def cable_ohm(self) -> float:
+        """Resistance of the cable of one piece, warm, parallel runs together. [ohm]"""
+        return float(resistance_ohm(self.choice.conductor, self.length_m)) / self.choice.runs
+
     def piece_resistance_ohm(self) -> float:
         """Resistance of one piece with its two ends, parallel runs together. [ohm]"""
-        cable = float(resistance_ohm(self.choice.conductor, self.length_m))
-        return (cable + 2.0 * JOINT_OHM) / self.choice.runs
+        return self.cable_ohm() + 2.0 * JOINT_OHM / self.choice.runs
 
 
 @dataclass(frozen=True)
@@ -112,6 +121,13 @@ class Wiring:
         return sum(line.cost for line in self.bill)
 
 
+SMALLEST_CURRENT_A = 1.0
+"""A bank without loads is wired for this much. Own choice."""
+
+MOST_ROUNDS = 4
+"""Rounds in which the main run is made thicker for what the bank's own cables lose. Own choice."""
+
+
 class CannotWire(ValueError):  # noqa: N818 - the name says what happened
     """No conductor or fuse of the tables serves this arrangement; the message says why."""
 
@@ -119,57 +135,86 @@ class CannotWire(ValueError):  # noqa: N818 - the name says what happened
 def wire(case: Case, arrangement: Arrangement, *, current_a: float) -> Wiring:
     """Wire an arrangement for a continuous current at its terminals.
 
+    The wiring carries the larger of `current_a` and what the chargers that may run together push
+    into the bank, as far as the packs take it. The voltage lost in all cables of the bank and its
+    main run together, joints not counted, stays within `assumptions.critical_drop` of the nominal
+    voltage.
+
     Parameters
     ----------
     current_a
-        The current to carry, at the inverter's cut-off voltage. [A]
+        The current the loads draw, at the inverter's cut-off voltage. [A]
 
     Raises
     ------
     CannotWire
         When no conductor or fuse does; the message says what would have to change.
     """
-    current_a = max(current_a, 1.0)
-    charging_v = arrangement.series * arrangement.pack.cells_in_series * (
-        arrangement.pack.chemistry.absorption_v
+    takes_a = arrangement.parallel * arrangement.pack.continuous_charge_a
+    current_a = max(current_a, min(charging_together_a(case), takes_a), SMALLEST_CURRENT_A)
+    charging_v = (
+        arrangement.series
+        * arrangement.pack.cells_in_series
+        * (arrangement.pack.chemistry.absorption_v)
     )
     width_m = _pack_width_mm(arrangement) / 1000.0
     strings = arrangement.parallel
-    leads = links = string_fuse = None
+    share_a = min(current_a, UNEQUAL_SHARE * current_a / strings)
+    leads = string_fuse = None
     short_a = _short_circuit_a(arrangement, charging_v, 0.0)
-    try:
-        share_a = min(current_a, UNEQUAL_SHARE * current_a / strings)
-        if strings > 1:
-            leads, string_fuse = _protected_run(
-                case,
-                "string leads",
-                share_a,
-                LEAD_BASE_M + width_m * (strings - 1) / 2.0,
-                2 * strings,
-                charging_v,
-                # a fault before the fuse is fed by the other strings, one behind it by its own
-                short_a * max(1, strings - 1) / strings,
-            )
-            short_a = _short_circuit_a(arrangement, charging_v, leads.piece_resistance_ohm())
-        main, main_fuse = _protected_run(
-            case, "main run", current_a, case.system.cable_run_m, 2, charging_v, short_a
+    if strings > 1:
+        leads, string_fuse = _protected_run(
+            case,
+            "string leads",
+            share_a,
+            LEAD_BASE_M + width_m * (strings - 1) / 2.0,
+            2 * strings,
+            charging_v,
+            # a fault before the fuse is fed by the other strings, one behind it by its own
+            short_a * max(1, strings - 1) / strings,
         )
+        short_a = _short_circuit_a(arrangement, charging_v, leads.piece_resistance_ohm())
+    allowed_v = case.assumptions.critical_drop * case.system.nominal_voltage_v
+    for_main_v = allowed_v
+    for _ in range(MOST_ROUNDS):
+        main, main_fuse = _protected_run(
+            case,
+            "main run",
+            current_a,
+            case.system.cable_run_m,
+            2,
+            charging_v,
+            short_a,
+            drop_fraction=for_main_v / case.system.nominal_voltage_v,
+        )
+        links = None
         if arrangement.series > 1:
-            smallest_area = (leads or main).choice
             links = _run(
                 case,
                 "series links",
-                share_a if strings > 1 else current_a,
+                share_a,
                 width_m + LINK_SLACK_M,
                 strings * (arrangement.series - 1),
-                minimum_ampacity_a=smallest_area.ampacity_a,
+                minimum_ampacity_a=(leads or main).choice.ampacity_a,
             )
-    except ValueError as error:
-        raise CannotWire(str(error)) from error
-    fuses = 1 + (strings if string_fuse is not None else 0)
+        in_bank_v = current_a * _bank_cable_ohm(arrangement, leads, links)
+        if in_bank_v + current_a * 2.0 * main.cable_ohm() <= allowed_v * (1.0 + 1e-9):
+            break
+        for_main_v = allowed_v - in_bank_v
+        if for_main_v <= 0.0:
+            raise CannotWire(
+                f"the leads and links within the bank alone lose {in_bank_v:.2f} V of the "
+                f"{allowed_v:.2f} V allowed: use fewer packs in a string, or allow a larger drop"
+            )
+    else:
+        raise CannotWire(
+            f"the main run and the leads and links of the bank together lose more than the "
+            f"{allowed_v:.2f} V allowed: shorten the main run, or allow a larger drop"
+        )
     runs = [run for run in (main, leads, links) if run is not None]
-    # a fuse is let into its cable, which makes two more ends
-    connections = sum(run.terminations for run in runs) + 2 * fuses
+    connections = sum(run.terminations for run in runs) + main.fused_ends
+    if leads is not None:
+        connections += strings * leads.fused_ends
     return Wiring(
         main=main,
         string_leads=leads,
@@ -183,6 +228,16 @@ def wire(case: Case, arrangement: Arrangement, *, current_a: float) -> Wiring:
     )
 
 
+def _bank_cable_ohm(arrangement: Arrangement, leads: Run | None, links: Run | None) -> float:
+    """Resistance of the cables within the bank, strings together, without joints. [ohm]"""
+    string = 0.0
+    if leads is not None:
+        string += 2.0 * leads.cable_ohm()
+    if links is not None:
+        string += (arrangement.series - 1) * links.cable_ohm()
+    return string / arrangement.parallel
+
+
 def _short_circuit_a(arrangement: Arrangement, volts: float, lead_ohm: float) -> float:
     """Current into a dead short at the bank's terminals or busbars. [A]
 
@@ -191,9 +246,7 @@ def _short_circuit_a(arrangement: Arrangement, volts: float, lead_ohm: float) ->
     """
     leads = 2.0 * lead_ohm / arrangement.parallel
     return float(
-        prospective_short_circuit_a(
-            volts, arrangement.pack_resistance_ohm, 2.0 * JOINT_OHM + leads
-        )
+        prospective_short_circuit_a(volts, arrangement.pack_resistance_ohm, 2.0 * JOINT_OHM + leads)
     )
 
 
@@ -210,16 +263,21 @@ def _run(
     count: int,
     *,
     minimum_ampacity_a: float = 0.0,
+    drop_fraction: float | None = None,
 ) -> Run:
-    choice = smallest_conductor(
-        current_a=current_a,
-        one_way_length_m=length_m,
-        nominal_voltage_v=float(case.system.nominal_voltage_v),
-        allowed_drop_fraction=case.assumptions.critical_drop,
-        system=case.system.conductor_sizes,
-        engine_space=any(space.engine_space for space in case.system.spaces),
-        minimum_ampacity_a=minimum_ampacity_a,
-    )
+    """One kind of conductor; raises CannotWire with the run's name where none does."""
+    try:
+        choice = smallest_conductor(
+            current_a=current_a,
+            one_way_length_m=length_m,
+            nominal_voltage_v=float(case.system.nominal_voltage_v),
+            allowed_drop_fraction=drop_fraction or case.assumptions.critical_drop,
+            system=case.system.conductor_sizes,
+            engine_space=any(space.engine_space for space in case.system.spaces),
+            minimum_ampacity_a=minimum_ampacity_a,
+        )
+    except ValueError as error:
+        raise CannotWire(f"{name}: {error}") from error
     return Run(name=name, choice=choice, current_a=current_a, length_m=length_m, count=count)
 
 
@@ -231,11 +289,21 @@ def _protected_run(
     count: int,
     voltage_v: float,
     short_a: float,
+    *,
+    drop_fraction: float | None = None,
 ) -> tuple[Run, FuseChoice]:
     """Conductor and fuse together: the fuse carries the load and protects the conductor."""
     ampacity = 0.0
     while True:
-        run = _run(case, name, current_a, length_m, count, minimum_ampacity_a=ampacity)
+        run = _run(
+            case,
+            name,
+            current_a,
+            length_m,
+            count,
+            minimum_ampacity_a=ampacity,
+            drop_fraction=drop_fraction,
+        )
         try:
             return run, choose_fuse(
                 load_current_a=current_a,
@@ -246,13 +314,13 @@ def _protected_run(
         except NoFuseFits as problem:
             needed = problem.ampacity_needed_a
             if needed is None or needed <= ampacity:
-                raise
+                raise CannotWire(f"{name}: {problem}") from problem
             ampacity = needed
+        except ValueError as error:
+            raise CannotWire(f"{name}: {error}") from error
 
 
-def _resistance(
-    arrangement: Arrangement, main: Run, leads: Run | None, links: Run | None
-) -> float:
+def _resistance(arrangement: Arrangement, main: Run, leads: Run | None, links: Run | None) -> float:
     string = 0.0
     if leads is not None:
         string += 2.0 * leads.piece_resistance_ohm()
@@ -279,12 +347,13 @@ def _bill(
         )
     lugs: dict[str, tuple[int, float]] = {}
     for run in runs:
-        fused = (run.name == "main run") or (run.name == "string leads" and string_fuse is not None)
-        extra = 0 if not fused else 2 * (1 if run.name == "main run" else arrangement.parallel)
+        fused = 1 if run.name == "main run" else 0
+        if run.name == "string leads":
+            fused = arrangement.parallel
         label = run.choice.conductor.label
         count, _ = lugs.get(label, (0, 0.0))
         lugs[label] = (
-            count + run.terminations + extra,
+            count + run.terminations + fused * run.fused_ends,
             conductor_price(prices, run.choice.conductor)[1],
         )
     lines += [BillLine(f"lug {label}", n, "pc", price) for label, (n, price) in lugs.items()]
