@@ -89,6 +89,7 @@ class Candidate(Model):
     max_parallel: int | None = Field(default=None, ge=1)
     cell_voltages_visible: bool | None = None
     charge_display: bool | None = None
+    internal_management: bool | None = None
     management_link: Text = ""
     terminal: Text = ""
     orientations: Annotated[tuple[Orientation, ...], Field(min_length=1)] | None = None
@@ -204,6 +205,15 @@ def specify(candidate: Candidate) -> Pack:
             return of_chemistry(name)
         return stated_or(name, opposite, f"no further than the stated {other}")
 
+    def management() -> bool:
+        if candidate.internal_management is not None:
+            return candidate.internal_management
+        usual = chemistry.family != "lead"
+        assumed["internal_management"] = (
+            f"{'built in' if usual else 'none'}, as usual for {chemistry.name} packs"
+        )
+        return usual
+
     def feature(name: str) -> bool:
         stated: bool | None = getattr(candidate, name)
         if stated is None:
@@ -277,6 +287,7 @@ def specify(candidate: Candidate) -> Pack:
         max_parallel=int(of_chemistry("max_parallel")),
         cell_voltages_visible=feature("cell_voltages_visible"),
         charge_display=feature("charge_display"),
+        internal_management=management(),
         orientations=candidate.orientations,
         warranty_years=stated_or("warranty_years", 0.0, "no warranty mentioned"),
         price=candidate.price,

@@ -42,6 +42,7 @@ class Pack:
     max_parallel: int
     cell_voltages_visible: bool
     charge_display: bool
+    internal_management: bool
     orientations: tuple[Orientation, ...] | None
     warranty_years: float
     price: float

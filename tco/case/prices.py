@@ -79,6 +79,9 @@ class Prices(Model):
     conductors: tuple[ConductorPrice, ...] = DEFAULT_CONDUCTOR_PRICES
     fuses: tuple[FusePrice, ...] = DEFAULT_FUSE_PRICES
     busbar_price: NonNegative = 35.0
+    switch_price: NonNegative = 38.0
+    monitor_price: NonNegative = 120.0
+    alternator_protection_price: NonNegative = 65.0
     labour_per_hour: NonNegative = 55.0
     minutes_per_termination: NonNegative = 12.0
     minutes_per_pack: NonNegative = 30.0

@@ -5,6 +5,7 @@ from typing import Literal
 
 from pydantic import Field
 
+from tco.case.parts import ExistingPart
 from tco.case.quantities import (
     ChemistryKey,
     Clash,
@@ -19,6 +20,7 @@ from tco.case.quantities import (
 
 Place = Literal["heated", "insulated", "outside"]
 Orientation = Literal["upright", "on_side", "on_end"]
+TakeOff = Literal["busbars", "diagonal", "one end"]
 
 WARMTH_BY_PLACE: dict[Place, float] = {"heated": 0.9, "insulated": 0.35, "outside": 0.0}
 """Share of the difference between living space and outdoors that reaches the battery's space.
@@ -103,7 +105,12 @@ CUTOFF_FRACTION = 0.875
 
 
 class System(Model):
-    """Everything that stays when the battery changes."""
+    """Everything that stays when the battery changes.
+
+    `take_off` is how parallel strings are joined: leads of equal length to busbars, jumpers from
+    string to string with the load taken off diagonally, or at one end. `bundled_conductors` run
+    together and warm one another.
+    """
 
     nominal_voltage_v: Literal[12, 24, 36, 48]
     spaces: tuple[Space, ...] = Field(min_length=1)
@@ -113,6 +120,9 @@ class System(Model):
     required: Features = Features()
     old_bank: OldBank | None = None
     conductor_sizes: Literal["mm2", "awg"] = "mm2"
+    bundled_conductors: int = Field(default=1, ge=1, le=24)
+    take_off: TakeOff = "busbars"
+    parts: tuple[ExistingPart, ...] = ()
 
     @property
     def cutoff_voltage_v(self) -> float:

@@ -127,10 +127,15 @@ class Solar(Charger):
 
 
 class EngineCharger(Charger):
-    """A DC-DC charger, or an alternator charging directly, that works while the engine runs."""
+    """A DC-DC charger, or an alternator charging directly, that works while the engine runs.
+
+    `direct`: the alternator itself is on the bank, with nothing between; a pack that disconnects
+    under charge would then leave it without a load.
+    """
 
     name: Name = "DC-DC charger"
     rating_a: Positive
+    direct: bool = False
     hours_per_day: MonthlyAmount
     when: Window = "day"
     energy_price_per_kwh: NonNegative = 0.0

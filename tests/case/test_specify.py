@@ -14,7 +14,7 @@ FILLED = {
     "discharge_min_degc", "discharge_max_degc", "heater_w", "low_temperature_cutoff",
     "rated_cycles", "rated_depth", "end_of_life", "calendar_life_years",
     "self_discharge_per_month", "max_series", "max_parallel", "cell_voltages_visible",
-    "charge_display", "warranty_years", "freight_price",
+    "charge_display", "internal_management", "warranty_years", "freight_price",
 }  # fmt: skip
 STATED: dict[str, Any] = {
     "usable_depth": 0.77, "mass_kg": 33.0, "continuous_discharge_a": 41.0,
@@ -23,7 +23,7 @@ STATED: dict[str, Any] = {
     "discharge_max_degc": 53.0, "heater_w": 17.0, "low_temperature_cutoff": True,
     "rated_cycles": 1234.0, "rated_depth": 0.66, "end_of_life": 0.71,
     "calendar_life_years": 8.5, "self_discharge_per_month": 0.011, "max_series": 2,
-    "max_parallel": 3, "cell_voltages_visible": True, "charge_display": True,
+    "max_parallel": 3, "cell_voltages_visible": True, "charge_display": True, "internal_management": True,
     "warranty_years": 6.0, "freight_price": 44.0,
 }  # fmt: skip
 

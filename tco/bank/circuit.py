@@ -1,0 +1,446 @@
+"""The circuit of an arrangement: every cable, fuse and device between the packs and the inverter.
+
+One pack needs a main run with its fuse and switch. Parallel strings need a fuse each, and either
+leads of equal length to a pair of busbars or jumpers from string to string; packs in series need
+links. Bill, current sharing, drawings and shopping list all read this one list of parts.
+
+    string 1:  [-] pack - link - pack [+] - fuse - lead -+
+    string 2:  [-] pack - link - pack [+] - fuse - lead -+- busbar + - main fuse - switch - inverter +
+                |                                        |
+                +--- leads --- busbar - --- (monitor shunt) ------------------------- inverter -
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Literal
+
+from tco.bank.arrangements import Arrangement
+from tco.bank.sharing import Sharing, StringNetwork, share
+from tco.case import Case
+from tco.case.system import TakeOff
+from tco.physics.conductors import (
+    Conductor,
+    ConductorChoice,
+    resistance_ohm,
+    smallest_conductor,
+    voltage_drop_v,
+)
+from tco.physics.fuses import FuseChoice, NoFuseFits, choose_fuse, prospective_short_circuit_a
+
+LEAD_BASE_M = 0.30
+"""Length of a lead from a pack's terminal to the busbar beside the bank, before it has to pass
+other packs. Assumption, no source."""
+
+LINK_SLACK_M = 0.12
+"""Length of a series link or jumper beyond the width of one pack. Assumption, no source."""
+
+FUSE_PIECE_M = 0.15
+"""Cable between a terminal and its fuse: within 7 in (178 mm), ABYC E-11 as quoted."""
+
+SWITCH_PIECE_M = 0.30
+"""Cable between fuse and switch, and between busbar and shunt. Assumption, no source."""
+
+UNEQUAL_SHARE = 1.25
+"""A string's conductors are sized for at least this much more than an equal share, since packs
+age unequally. Common practice, no source."""
+
+PART_OF_DROP = 1.0 / 3.0
+"""Share of the allowed voltage drop that leads, jumpers and links together may take; the main run
+keeps to the rest. Own choice."""
+
+JOINT_OHM = 60e-6
+"""One crimped and bolted end. From memory: small crimped lugs 20 to 100 micro-ohm when tight;
+good bolted joints 19 to 48 micro-ohm (IEEE 450 as quoted by makers)."""
+
+FUSE_VOLTS_AT_RATING = 0.06
+"""Voltage over a fuse at its rated current, which gives its resistance. From memory."""
+
+UNKNOWN_WIDTH_MM = 330.0
+"""Width taken for the lead length of a pack that states no dimensions. Assumption, no source."""
+
+Role = Literal["main", "lead", "jumper", "link"]
+
+
+class CannotWire(ValueError):  # noqa: N818 - the name says what happened
+    """No conductor or fuse of the tables serves this arrangement; the message says why."""
+
+
+@dataclass(frozen=True)
+class Cable:
+    """One piece of cable between two terminals; `choice.runs` equal ones side by side."""
+
+    key: str
+    role: Role
+    start: str
+    end: str
+    choice: ConductorChoice
+    length_m: float
+    current_a: float
+
+    @property
+    def conductor(self) -> Conductor:
+        """Its size."""
+        return self.choice.conductor
+
+    @property
+    def ends(self) -> int:
+        """Crimped ends, two for each run."""
+        return 2 * self.choice.runs
+
+    @property
+    def ohm(self) -> float:
+        """Resistance of cable and both joints, runs together. [ohm]"""
+        cable = float(resistance_ohm(self.conductor, self.length_m))
+        return (cable + 2.0 * JOINT_OHM) / self.choice.runs
+
+    @property
+    def drop_v(self) -> float:
+        """Voltage lost in this one piece at its current, joints left out. [V]"""
+        both_ways = voltage_drop_v(
+            self.current_a, self.length_m, self.conductor, runs=self.choice.runs
+        )
+        return float(both_ways) / 2.0
+
+
+@dataclass(frozen=True)
+class Device:
+    """A fuse, switch, shunt or busbar at its place in the circuit."""
+
+    key: str
+    kind: Literal["main fuse", "string fuse", "switch", "shunt", "busbar"]
+    rating_a: float
+    fuse: FuseChoice | None = None
+
+
+@dataclass(frozen=True)
+class Circuit:
+    """All of it. `take_off` is None with one string.
+
+    `short_circuit_a`: what a dead short at the terminals or busbars could draw, at charging
+    voltage. `ohm`: cables, joints and fuses seen by the inverter, without the packs.
+    """
+
+    take_off: TakeOff | None
+    cables: tuple[Cable, ...]
+    devices: tuple[Device, ...]
+    main_fuse: FuseChoice
+    string_fuse: FuseChoice | None
+    current_a: float
+    charging_v: float
+    short_circuit_a: float
+    ohm: float
+    network: StringNetwork
+    sharing: Sharing
+
+    @property
+    def connections(self) -> int:
+        """Crimped and bolted ends to make, check and re-torque."""
+        return sum(cable.ends for cable in self.cables)
+
+    @property
+    def cable_drop_v(self) -> float:
+        """Voltage lost between the packs and the inverter at the full current. [V]"""
+        return self.ohm * self.current_a
+
+    @property
+    def heat_w(self) -> float:
+        """Heat in cables, joints and fuses at the full current. [W]"""
+        return self.ohm * self.current_a**2
+
+    def of_role(self, role: Role) -> tuple[Cable, ...]:
+        """Cables of one role."""
+        return tuple(cable for cable in self.cables if cable.role == role)
+
+
+def circuit(
+    case: Case, arrangement: Arrangement, *, current_a: float, with_shunt: bool = False
+) -> Circuit:
+    """Lay out, size and protect an arrangement for a continuous current at its terminals.
+
+    Parameters
+    ----------
+    current_a
+        The current to carry, at the inverter's cut-off voltage. [A]
+    with_shunt
+        Whether a monitor's shunt goes into the negative.
+
+    Raises
+    ------
+    CannotWire
+        When no conductor or fuse does; the message says what would have to change.
+    """
+    current_a = max(current_a, 1.0)
+    try:
+        return _circuit(case, arrangement, current_a, with_shunt=with_shunt)
+    except CannotWire:
+        raise
+    except ValueError as error:
+        raise CannotWire(str(error)) from error
+
+
+def charging_voltage_v(arrangement: Arrangement) -> float:
+    """Highest voltage the circuit sees: the bank at absorption. [V]"""
+    pack = arrangement.pack
+    return arrangement.series * pack.cells_in_series * pack.chemistry.absorption_v
+
+
+def _circuit(
+    case: Case, arrangement: Arrangement, current_a: float, *, with_shunt: bool
+) -> Circuit:
+    strings, series = arrangement.parallel, arrangement.series
+    volts = charging_voltage_v(arrangement)
+    take_off: TakeOff | None = case.system.take_off if strings > 1 else None
+    width_m = _pack_width_mm(arrangement) / 1000.0
+    cables: list[Cable] = []
+    devices: list[Device] = []
+    string_fuse = None
+    share_a = current_a if strings == 1 else min(current_a, UNEQUAL_SHARE * current_a / strings)
+    if take_off is not None:
+        short_a = _short_circuit_a(arrangement, volts, 0.0)
+        # a fault before a string's fuse is fed by the other strings, one behind it by its own
+        fault_a = short_a * max(1, strings - 1) / strings
+        size, string_fuse = _protected(
+            case, share_a, _lead_length_m(take_off, strings, width_m), volts, fault_a
+        )
+        cables += _string_cables(take_off, strings, size, share_a, current_a, width_m, case)
+        devices += [
+            Device(f"string {n} fuse", "string fuse", string_fuse.rating_a, string_fuse)
+            for n in range(1, strings + 1)
+        ]
+        if take_off == "busbars":
+            devices += [Device(f"busbar {sign}", "busbar", current_a) for sign in "+-"]
+    else:
+        size = None
+    if series > 1:
+        cables += _links(case, strings, series, share_a, width_m, size)
+    used = sum(c.drop_v for c in cables if c.key.startswith(("string 1 ", "jumper 1")))
+    allowed = case.assumptions.critical_drop * case.system.nominal_voltage_v
+    left = max(allowed - used, allowed * (1.0 - PART_OF_DROP)) / case.system.nominal_voltage_v
+    string_lead_ohm = sum(c.ohm for c in cables if c.role == "lead") / strings**2
+    short_a = _short_circuit_a(arrangement, volts, string_lead_ohm)
+    main_size, main_fuse = _protected(
+        case, current_a, case.system.cable_run_m, volts, short_a, drop=left
+    )
+    start = ("busbar +", "busbar -") if take_off == "busbars" else ("bank +", "bank -")
+    cables += _main(case, main_size, current_a, start, with_shunt=with_shunt)
+    devices += [
+        Device("main fuse", "main fuse", main_fuse.rating_a, main_fuse),
+        Device("switch", "switch", current_a),
+    ]
+    if with_shunt:
+        devices.append(Device("shunt", "shunt", current_a))
+    network = _network(arrangement, cables, string_fuse, take_off)
+    main_ohm = sum(c.ohm for c in cables if c.role == "main") + _fuse_ohm(main_fuse)
+    sharing = share(network, current_a)
+    return Circuit(
+        take_off=take_off,
+        cables=tuple(cables),
+        devices=tuple(devices),
+        main_fuse=main_fuse,
+        string_fuse=string_fuse,
+        current_a=current_a,
+        charging_v=volts,
+        short_circuit_a=short_a,
+        ohm=max(sharing.bank_ohm - arrangement.pack_resistance_ohm, 0.0) + main_ohm,
+        network=network,
+        sharing=sharing,
+    )
+
+
+def _pack_width_mm(arrangement: Arrangement) -> float:
+    dimensions = arrangement.pack.dimensions_mm
+    return UNKNOWN_WIDTH_MM if dimensions is None else dimensions[0]
+
+
+def _lead_length_m(take_off: TakeOff, strings: int, width_m: float) -> float:
+    """Length of the longest of a string's two sides: all leads to busbars are equally long."""
+    if take_off == "busbars":
+        return LEAD_BASE_M + width_m * (strings - 1) / 2.0
+    return FUSE_PIECE_M
+
+
+def _short_circuit_a(arrangement: Arrangement, volts: float, leads_ohm: float) -> float:
+    """Current into a dead short at the bank's terminals or busbars. [A]
+
+    Packs, two joints, and the strings' leads in parallel. A management board may cut it off
+    sooner; that is not counted on.
+    """
+    return float(
+        prospective_short_circuit_a(
+            volts, arrangement.pack_resistance_ohm, 2.0 * JOINT_OHM + leads_ohm
+        )
+    )
+
+
+def _size(
+    case: Case, current_a: float, length_m: float, *, drop: float, ampacity_a: float = 0.0
+) -> ConductorChoice:
+    return smallest_conductor(
+        current_a=current_a,
+        one_way_length_m=length_m,
+        nominal_voltage_v=float(case.system.nominal_voltage_v),
+        allowed_drop_fraction=drop,
+        system=case.system.conductor_sizes,
+        engine_space=any(space.engine_space for space in case.system.spaces),
+        bundled=case.system.bundled_conductors,
+        minimum_ampacity_a=ampacity_a,
+    )
+
+
+def _protected(
+    case: Case,
+    current_a: float,
+    length_m: float,
+    volts: float,
+    short_a: float,
+    *,
+    drop: float | None = None,
+) -> tuple[ConductorChoice, FuseChoice]:
+    """Conductor and fuse together: the fuse carries the load and protects the conductor."""
+    allowed = case.assumptions.critical_drop * PART_OF_DROP if drop is None else drop
+    ampacity = 0.0
+    while True:
+        size = _size(case, current_a, length_m, drop=allowed, ampacity_a=ampacity)
+        try:
+            return size, choose_fuse(
+                load_current_a=current_a,
+                conductor_ampacity_a=size.ampacity_a,
+                voltage_v=volts,
+                prospective_a=short_a,
+            )
+        except NoFuseFits as problem:
+            needed = problem.ampacity_needed_a
+            if needed is None or needed <= ampacity:
+                raise
+            ampacity = needed
+
+
+def _string_cables(
+    take_off: TakeOff,
+    strings: int,
+    size: ConductorChoice,
+    share_a: float,
+    current_a: float,
+    width_m: float,
+    case: Case,
+) -> Iterable[Cable]:
+    """Leads to the busbars, or the short pieces to the fuses and the jumpers between strings."""
+    length = _lead_length_m(take_off, strings, width_m)
+    for n in range(1, strings + 1):
+        name = f"string {n}"
+        yield Cable(
+            f"{name} + to fuse", "lead", f"{name} +", f"{name} fuse", size, FUSE_PIECE_M, share_a
+        )
+        if take_off == "busbars":
+            rest = max(length - FUSE_PIECE_M, 0.1)
+            yield Cable(f"{name} +", "lead", f"{name} fuse", "busbar +", size, rest, share_a)
+            yield Cable(f"{name} -", "lead", f"{name} -", "busbar -", size, length, share_a)
+    if take_off == "busbars":
+        return
+    passing_a = current_a * (strings - 1) / strings
+    jumper = _size(
+        case,
+        passing_a,
+        width_m + LINK_SLACK_M,
+        drop=case.assumptions.critical_drop * PART_OF_DROP,
+        ampacity_a=size.ampacity_a,
+    )
+    for n in range(1, strings):
+        for sign in "+-":
+            yield Cable(
+                f"jumper {n} {sign}",
+                "jumper",
+                f"string {n} {'fuse' if sign == '+' else '-'}",
+                f"string {n + 1} {'fuse' if sign == '+' else '-'}",
+                jumper,
+                width_m + LINK_SLACK_M,
+                passing_a,
+            )
+
+
+def _links(
+    case: Case,
+    strings: int,
+    series: int,
+    share_a: float,
+    width_m: float,
+    size: ConductorChoice | None,
+) -> Iterable[Cable]:
+    """Links between packs in series; at least as strong as the string's other conductors."""
+    choice = _size(
+        case,
+        share_a,
+        width_m + LINK_SLACK_M,
+        drop=case.assumptions.critical_drop * PART_OF_DROP,
+        ampacity_a=size.ampacity_a if size is not None else share_a / 0.8,
+    )
+    for n in range(1, strings + 1):
+        for k in range(1, series):
+            yield Cable(
+                f"string {n} link {k}",
+                "link",
+                f"string {n} pack {k}",
+                f"string {n} pack {k + 1}",
+                choice,
+                width_m + LINK_SLACK_M,
+                share_a,
+            )
+
+
+def _main(
+    case: Case,
+    size: ConductorChoice,
+    current_a: float,
+    start: tuple[str, str],
+    *,
+    with_shunt: bool,
+) -> Iterable[Cable]:
+    """The main run: positive through fuse and switch, negative through the shunt if any."""
+    run_m = case.system.cable_run_m
+    to_fuse = min(FUSE_PIECE_M, run_m / 4.0)
+    to_switch = min(SWITCH_PIECE_M, run_m / 4.0)
+    pieces = [
+        ("main + to fuse", start[0], "main fuse", to_fuse),
+        ("main + to switch", "main fuse", "switch", to_switch),
+        ("main +", "switch", "inverter +", run_m - to_fuse - to_switch),
+    ]
+    if with_shunt:
+        pieces += [
+            ("main - to shunt", start[1], "shunt", to_switch),
+            ("main -", "shunt", "inverter -", run_m - to_switch),
+        ]
+    else:
+        pieces.append(("main -", start[1], "inverter -", run_m))
+    for key, begin, end, length in pieces:
+        yield Cable(key, "main", begin, end, size, length, current_a)
+
+
+def _fuse_ohm(fuse: FuseChoice | None) -> float:
+    return FUSE_VOLTS_AT_RATING / fuse.rating_a if fuse is not None else 0.0
+
+
+def _network(
+    arrangement: Arrangement,
+    cables: list[Cable],
+    string_fuse: FuseChoice | None,
+    take_off: TakeOff | None,
+) -> StringNetwork:
+    """The strings' resistances for current sharing; fuse and its piece belong to the string."""
+    pack = arrangement.pack
+    links = sum(c.ohm for c in cables if c.role == "link") / arrangement.parallel
+    to_fuse = sum(c.ohm for c in cables if c.key == "string 1 + to fuse")
+    string = arrangement.series * pack.internal_resistance_ohm + links
+    if take_off is not None:
+        string += to_fuse + _fuse_ohm(string_fuse)
+    # equal leads: take the mean of the positive and the negative one
+    plus = next((c.ohm for c in cables if c.key == "string 1 +"), 0.0)
+    minus = next((c.ohm for c in cables if c.key == "string 1 -"), 0.0)
+    jumper = next((c.ohm for c in cables if c.role == "jumper"), 0.0)
+    return StringNetwork(
+        strings=arrangement.parallel,
+        string_ohm=string,
+        lead_ohm=(plus + minus) / 2.0,
+        link_ohm=jumper,
+        open_circuit_v=arrangement.nominal_voltage_v,
+        take_off=take_off or "one end",
+    )
