@@ -4,6 +4,7 @@ Rates are per year, as fractions. Amounts at time t (years, 0 is the day of purc
 discounted by (1 + rate)^-t.
 """
 
+import math
 from collections.abc import Iterable
 
 
@@ -20,11 +21,20 @@ def present_value_factor(rate: float, years: float) -> float:
 
 
 def uniform_present_value_factor(rate: float, years: float) -> float:
-    """Present value of one paid at the end of each year: (1 - (1+d)^-n)/d; n at rate 0 (UPV)."""
+    """Present value of one paid at the end of each year: (1 - (1+d)^-n)/d; n at rate 0 (UPV).
+
+    Raises
+    ------
+    ValueError
+        When the rate is -1 or below, or the years below zero.
+    """
     _check(rate)
-    if abs(rate) < 1e-12:
+    if years < 0:
+        raise ValueError(f"years must not be below zero, got {years:g}")
+    if rate == 0.0:
         return float(years)
-    return float((1.0 - (1.0 + rate) ** -years) / rate)
+    # expm1 and log1p keep every digit at rates near zero
+    return -math.expm1(-years * math.log1p(rate)) / rate
 
 
 def capital_recovery_factor(rate: float, years: float) -> float:
@@ -33,27 +43,48 @@ def capital_recovery_factor(rate: float, years: float) -> float:
     Raises
     ------
     ValueError
-        When there are no years to spread over.
+        When there are no years to spread over, or the rate is -1 or below.
     """
     if years <= 0:
         raise ValueError(f"years must be above zero, got {years:g}")
     return 1.0 / uniform_present_value_factor(rate, years)
 
 
-def escalating_present_value_factor(rate: float, escalation: float, years: int) -> float:
-    """Present value of one, grown by `escalation` a year, paid at each year's end (UPV*).
+def real_rate(rate: float, inflation: float) -> float:
+    """Discount rate for amounts in today's money: (1 + d)/(1 + i) - 1 (NIST Handbook 135).
 
-    (1+e)/(d-e) (1 - ((1+e)/(1+d))^n); n where both rates are equal (NIST Handbook 135).
+    Raises
+    ------
+    ValueError
+        When either rate is -1 or below.
     """
     _check(rate)
-    ratio = (1.0 + escalation) / (1.0 + rate)
-    if abs(ratio - 1.0) < 1e-12:
-        return float(years)
-    return float((1.0 + escalation) / (rate - escalation) * (1.0 - ratio**years))
+    _check(inflation)
+    return (rate - inflation) / (1.0 + inflation)
+
+
+def escalating_present_value_factor(rate: float, escalation: float, years: float) -> float:
+    """Present value of one, grown by `escalation` a year, paid at each year's end (UPV*).
+
+    (1+e)/(d-e) (1 - ((1+e)/(1+d))^n); n where both rates are equal (NIST Handbook 135). It is
+    the UPV at the rate left when the growth is taken out, and computed so.
+
+    Raises
+    ------
+    ValueError
+        When a rate is -1 or below, or the years below zero.
+    """
+    return uniform_present_value_factor(real_rate(rate, escalation), years)
 
 
 def net_present_value(rate: float, flows: Iterable[tuple[float, float]]) -> float:
-    """Sum of (time in years, amount) pairs, each discounted to today."""
+    """Sum of (time in years, amount) pairs, each discounted to today.
+
+    Raises
+    ------
+    ValueError
+        When the rate is -1 or below.
+    """
     return sum(amount * present_value_factor(rate, time) for time, amount in flows)
 
 

@@ -2,7 +2,12 @@
 
 Signs: money paid is positive, money received negative, so that a total is a cost. Amounts are
 nominal (what will be paid that day); `present` is the amount discounted to the day of purchase.
-Yearly amounts stand at the end of their year; replacements at their moment.
+Yearly amounts stand at the end of their year; replacements at their moment. Tax is on all goods
+and labour bought; disposal, resale and energy prices are taken as they stand.
+
+At the horizon the bank in service has a share of its life left. That share is sold, and the share
+used up bears its part of what it costs to be rid of the bank (or of what the scrap pays): both in
+a straight line, so that a bank which lasts a day longer never makes the total jump.
 """
 
 from collections.abc import Iterable
@@ -15,11 +20,9 @@ from tco.case import Case, Pack
 from tco.life.conditions import Conditions
 from tco.life.health import Life
 from tco.money.discounting import present_value_factor
+from tco.physics.chemistry import CHEMISTRIES
 
 WH_PER_KWH = 1000.0
-
-TAXED = ("pack", "freight", "wiring", "charger")
-"""Items whose price grows by the tax rate; labour is in the wiring bill."""
 
 
 @dataclass(frozen=True)
@@ -71,7 +74,7 @@ def _taxed(case: Case, amount: float) -> float:
 
 
 def _with_tax(case: Case) -> str:
-    return f", with {case.prices.tax_rate:.0%} tax" if case.prices.tax_rate > 0 else ""
+    return f", with {100.0 * case.prices.tax_rate:g} % tax" if case.prices.tax_rate > 0 else ""
 
 
 def _purchase(case: Case, arrangement: Arrangement, wiring: Wiring | None) -> Iterable[Flow]:
@@ -120,8 +123,6 @@ def _purchase(case: Case, arrangement: Arrangement, wiring: Wiring | None) -> It
 
 def disposal_price(case: Case, chemistry_key: str, mass_kg: float) -> float:
     """What it costs to be rid of packs of a chemistry; negative where the core is paid for."""
-    from tco.physics.chemistry import CHEMISTRIES
-
     prices = case.prices
     per_kg = {
         "lithium": prices.disposal_price_per_kg_lithium,
@@ -143,7 +144,7 @@ def pack_price_in(case: Case, pack: Pack, year: float) -> float:
 
 
 def _replacements(case: Case, arrangement: Arrangement, life: Life) -> Iterable[Flow]:
-    prices, pack = case.prices, arrangement.pack
+    prices, pack, tax = case.prices, arrangement.pack, _with_tax(case)
     for replacement in life.replacements:
         year = replacement.year
         inflated = (1.0 + prices.inflation) ** year
@@ -151,7 +152,7 @@ def _replacements(case: Case, arrangement: Arrangement, life: Life) -> Iterable[
             year,
             "replacement packs",
             arrangement.packs * pack_price_in(case, pack, year),
-            f"{replacement.reason}; {arrangement.packs} packs at that year's price",
+            f"{replacement.reason}; {arrangement.packs} packs at that year's price{tax}",
         )
         minutes = (
             arrangement.packs * prices.minutes_per_pack
@@ -162,7 +163,7 @@ def _replacements(case: Case, arrangement: Arrangement, life: Life) -> Iterable[
             year,
             "replacement labour",
             _taxed(case, minutes / 60.0 * prices.labour_per_hour * inflated),
-            f"{minutes / 60.0:.1f} h; the wiring stays",
+            f"{minutes / 60.0:.1f} h; the wiring stays{tax}",
         )
         yield (
             year,
@@ -186,7 +187,9 @@ def _running(
         ("generator", "generator_wh", conditions.generator_price_per_kwh),
     )
     check_minutes = (
-        wiring.connections * prices.check_minutes_per_termination_year if wiring is not None else 0.0
+        wiring.connections * prices.check_minutes_per_termination_year
+        if wiring is not None
+        else 0.0
     )
     for index in range(case.assumptions.horizon_years):
         year = index + 1.0
@@ -204,30 +207,27 @@ def _running(
         yield (
             year,
             "yearly checks",
-            check_minutes / 60.0 * prices.labour_per_hour * inflated,
-            f"{check_minutes:.0f} min: torque and heat of every connection",
+            _taxed(case, check_minutes / 60.0 * prices.labour_per_hour * inflated),
+            f"{check_minutes:.0f} min: torque and heat of every connection{_with_tax(case)}",
         )
 
 
 def _at_the_end(case: Case, arrangement: Arrangement, life: Life) -> Iterable[Flow]:
     horizon = float(case.assumptions.horizon_years)
     inflated = (1.0 + case.prices.inflation) ** horizon
-    share = case.assumptions.resale_share * life.remaining_share
-    pack = arrangement.pack
+    pack, left = arrangement.pack, life.remaining_share
     trended = inflated * (1.0 + case.prices.pack_price_trend) ** horizon
-    worth = arrangement.packs * pack.price * trended * share
-    if worth > 0:
-        yield (
-            horizon,
-            "residual value",
-            -worth,
-            f"{life.remaining_share:.0%} of its life left, sold at "
-            f"{case.assumptions.resale_share:.0%} of that share of a new price",
-        )
-    elif life.remaining_share <= 0:
-        yield (
-            horizon,
-            "disposal",
-            disposal_price(case, pack.chemistry.key, arrangement.mass_kg) * inflated,
-            f"{arrangement.mass_kg:.0f} kg of {pack.chemistry.key} at the end",
-        )
+    yield (
+        horizon,
+        "residual value",
+        -arrangement.packs * pack.price * trended * case.assumptions.resale_share * left,
+        f"{left:.0%} of its life left, sold at {case.assumptions.resale_share:.0%} of that share "
+        "of a new price",
+    )
+    yield (
+        horizon,
+        "disposal",
+        disposal_price(case, pack.chemistry.key, arrangement.mass_kg) * inflated * (1.0 - left),
+        f"{arrangement.mass_kg:.0f} kg of {pack.chemistry.key}, for the {1.0 - left:.0%} of its "
+        "life that is used up",
+    )

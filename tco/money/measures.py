@@ -14,8 +14,8 @@ class Measures:
     """Money of one arrangement over the horizon.
 
     `total_cost` is the net present value of the ledger; `annual_cost` the equal nominal amount a
-    year that is worth the same; `cost_per_kwh` the levelised cost of the energy the loads got.
-    `cost_per_kwh` is None where nothing is delivered.
+    year that is worth the same; `cost_per_kwh` the levelised cost of the energy the loads got out
+    of the bank; None where that is nothing.
     """
 
     total_cost: float
