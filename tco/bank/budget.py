@@ -78,8 +78,8 @@ def _running_share(load: Load) -> FloatArray:
 def _mean_power(system: System, loads: Iterable[Load]) -> FloatArray:
     power = np.zeros((12, 24))
     for load in loads:
-        power += _running_share(load) * load.watts(system.nominal_voltage_v) / _efficiency(
-            system, load
+        power += (
+            _running_share(load) * load.watts(system.nominal_voltage_v) / _efficiency(system, load)
         )
     return power
 
