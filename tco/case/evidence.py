@@ -205,10 +205,12 @@ class ReliabilityAssumptions(Model):
     A candidate is cheap below `cheap_below` and premium above `premium_above` times the median
     price per kWh of the other candidates of its chemistry.
     `weibull_shape` 1 is a constant failure rate, above 1 one that grows with age; the rate of a
-    class is then the mean over the first `reference_years`. A report counts in full once its units
-    were watched for `months_for_full_weight`, before that in proportion: what comes with age
-    cannot have been seen yet. `batch_spread` is how much one delivery differs from the model's
-    mean (coefficient of variation): packs bought together share it.
+    class is then the mean over the first `reference_years`. A report that reassures counts in full
+    once its units were watched for `months_for_full_weight`, before that in proportion: what comes
+    with age cannot have been seen yet. `batch_spread` is how much one delivery differs from the
+    model's mean (coefficient of variation): packs bought together share it. A failed pack cannot
+    be matched once the model is older than `model_gone_after_years`; `swap_days` is the time
+    without the pack where a spare stands on the shelf.
     """
 
     priors: tuple[ClassPrior, ...] = DEFAULT_PRIORS
