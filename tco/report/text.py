@@ -10,7 +10,7 @@ from tco.report.answer import CAUTION, answer, count, money, years
 from tco.report.shown_units import in_words, shown
 
 WIDTH = 100
-_SHORTEST_LABEL = 24
+_SHORTEST_LABEL = 16
 _UNBROKEN = "\u00a0"
 """A blank at which no line is broken; `as_text` makes a plain blank of it."""
 _VERDICTS = ("fail", "unknown", "caution", "pass")
@@ -167,7 +167,7 @@ def _table(comparison: Comparison, ranked: Sequence[tuple[int, Result]]) -> list
                 f"{cost.first_cost:,.0f}",
                 f"{cost.total_cost:,.0f}",
                 f"{cost.annual_cost:,.0f}",
-                "-" if per_kwh is None else f"{per_kwh:,.2f}",
+                "-" if per_kwh is None else f"{per_kwh:,.{0 if per_kwh >= 1000 else 2}f}",
                 f">{LONGEST_LIFE_YEARS}" if life is None else f"{life:.1f}",
                 f"{result.year['unserved_hours']:,.0f}",
             ]

@@ -1,0 +1,128 @@
+"""The comparison as plain data."""
+
+import json
+import math
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from tco import Comparison, compare, read_case
+from tco.case import Case
+from tco.report.machine import as_data, as_json
+
+DEMO = Path(__file__).resolve().parents[2] / "candidates_demo"
+PROMISED = {
+    *("candidate", "series", "parallel", "feasible", "checks", "usable_kwh", "wh_per_kg"),
+    *("wh_per_l", "wiring_cost", "total_cost", "annual_cost", "cost_per_kwh"),
+    *("years_to_replacement", "unserved_hours_per_year", "ledger"),
+}
+KEPT_FREE = {"fit", "wiring", "existing_parts", "weak_point", "uncertainty"}
+
+
+@pytest.fixture(scope="module")
+def otterbank() -> Comparison:
+    return compare(read_case(DEMO / "otterbank.toml"))
+
+
+def plain_types(value: Any) -> bool:
+    if isinstance(value, dict):
+        return all(type(key) is str and plain_types(entry) for key, entry in value.items())
+    if isinstance(value, list):
+        return all(map(plain_types, value))
+    return value is None or type(value) in (str, int, float, bool)
+
+
+def test_keys_are_those_promised(otterbank: Comparison) -> None:
+    data = as_data(otterbank)
+    assert {"answer", "arrangements"} <= data.keys()
+    for row in data["arrangements"]:
+        assert row.keys() >= PROMISED
+        assert not KEPT_FREE & row.keys()
+        assert set(row["year"]) == {
+            *("needed_kwh", "delivered_kwh", "unserved_kwh", "bought_kwh", "locked_out_hours"),
+            *("heater_kwh", "longest_gap_hours"),
+        }
+        for check in row["checks"]:
+            assert list(check) == [
+                *("requirement", "value", "limit", "unit", "margin", "verdict", "reason")
+            ]
+        for entry in row["ledger"]:
+            assert list(entry) == ["year", "item", "amount", "present", "reason"]
+    assert not KEPT_FREE & data.keys()
+
+
+def test_values_are_those_of_the_comparison(otterbank: Comparison) -> None:
+    data = as_data(otterbank)
+    assert data["required_current_a"] == otterbank.required_current_a
+    assert data["energy_budget"]["daily_kwh"] == list(otterbank.budget.daily_wh / 1000)
+    assert data["energy_budget"]["worst_month"] == "Jan"
+    for row, result in zip(data["arrangements"], otterbank.results, strict=True):
+        assert row["label"] == result.arrangement.label
+        assert row["total_cost"] == result.measures.total_cost
+        assert row["wh_per_kg"] == result.wh_per_kg
+        assert row["years_to_replacement"] == result.life.first_life_years
+        assert row["unserved_hours_per_year"] == result.year["unserved_hours"]
+        assert row["health"] == list(result.life.health)
+        assert row["assumed"] == dict(result.arrangement.pack.assumed)
+
+
+def test_sums_add_up(otterbank: Comparison) -> None:
+    for row in as_data(otterbank)["arrangements"]:
+        assert math.fsum(e["present"] for e in row["ledger"]) == pytest.approx(
+            row["total_cost"], rel=1e-12
+        )
+        assert math.fsum(e["amount"] for e in row["ledger"] if e["year"] == 0) == pytest.approx(
+            row["first_cost"], rel=1e-12
+        )
+        if row["wiring_cost"] is None:
+            assert row["bill"] == []
+        else:
+            assert math.fsum(line["cost"] for line in row["bill"]) == pytest.approx(
+                row["wiring_cost"], rel=1e-12
+            )
+
+
+def test_the_text_is_strict_json_and_gives_the_data_back(otterbank: Comparison) -> None:
+    data, text = as_data(otterbank), as_json(otterbank)
+    assert plain_types(data)
+    assert json.loads(text, parse_constant=pytest.fail) == data
+    assert text.isascii()
+    assert as_json(compare(read_case(DEMO / "otterbank.toml"))) == text
+
+
+@pytest.mark.parametrize("bad", [math.nan, math.inf, -math.inf, np.float64("nan")])
+def test_numbers_that_are_not_finite_are_null(otterbank: Comparison, bad: float) -> None:
+    first = otterbank.results[0]
+    broken = replace(
+        otterbank,
+        results=(replace(first, measures=replace(first.measures, annual_cost=bad)),),
+    )
+    data = json.loads(as_json(broken), parse_constant=pytest.fail)
+    assert data["arrangements"][0]["annual_cost"] is None
+
+
+def test_what_is_not_known_is_null(plain_case: Callable[..., Case]) -> None:
+    case = plain_case(candidate={"width_mm": None})
+    row = as_data(compare(case))["arrangements"][0]
+    assert row["wh_per_l"] is None
+    assert row["feasible"] is True
+    assert row["verified"] is False
+    space = next(check for check in row["checks"] if check["requirement"] == "space")
+    assert (space["value"], space["margin"], space["verdict"]) == (None, None, "unknown")
+
+
+def test_a_case_without_candidates(plain_case: Callable[..., Case]) -> None:
+    data = json.loads(as_json(compare(plain_case(candidates=[]))))
+    assert data["arrangements"] == []
+    assert "no candidate" in data["answer"]
+
+
+def test_doubts_name_their_candidate(plain_case: Callable[..., Case]) -> None:
+    case = plain_case(candidate={"rated_cycles": 50_000, "rated_depth": 0.8})
+    found = as_data(compare(case))["doubts"]
+    assert list(found) == ["Plain 100"]
+    assert any("50000 cycles" in sentence for sentence in found["Plain 100"])

@@ -1,0 +1,167 @@
+"""The comparison as text: widths, units, order, and finding an arrangement by name."""
+
+import re
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from tco import Comparison, compare, read_case
+from tco.case import Case
+from tco.report.inputs import assumed_values, case_text
+from tco.report.shown_units import in_words, shown
+from tco.report.text import arrangement_text, comparison_text, find
+
+DEMO = Path(__file__).resolve().parents[2] / "candidates_demo"
+
+
+@pytest.fixture(scope="module")
+def coldharbour() -> Comparison:
+    return compare(read_case(DEMO / "coldharbour.toml"))
+
+
+@pytest.fixture(scope="module")
+def otterbank() -> Comparison:
+    return compare(read_case(DEMO / "otterbank.toml"))
+
+
+def test_no_line_is_wider_than_100_columns(coldharbour: Comparison, otterbank: Comparison) -> None:
+    for comparison in (coldharbour, otterbank):
+        texts = [comparison_text(comparison)]
+        texts += [arrangement_text(comparison, result) for result in comparison.results]
+        for text in texts:
+            assert max(map(len, text.splitlines())) <= 100
+            assert all(c.isprintable() for line in text.splitlines() for c in line)
+
+
+def test_long_names_and_large_sums_stay_within_the_width(plain_case: Callable[..., Case]) -> None:
+    case = plain_case(
+        candidate={"name": "Long\n\x1b[31m " + "x" * 100, "price": 9e6},
+        prices={"currency": "ducats"},
+    )
+    comparison = compare(case)
+    text = comparison_text(comparison)
+    assert max(map(len, text.splitlines())) <= 100
+    assert "\x1b" not in text
+    for result in comparison.results:
+        assert f"({result.arrangement.layout})" in text
+
+
+def test_ruled_out_ones_follow_with_what_they_fail_on(otterbank: Comparison) -> None:
+    text = comparison_text(otterbank)
+    above, below = text.split("Ruled out, with the requirements they fail on:")
+    flat = " ".join(below.split())
+    for rank, result in enumerate(otterbank.results, start=1):
+        if result.feasible:
+            assert result.arrangement.label in above
+        else:
+            names = "; ".join(c.requirement for c in result.screening.failures())
+            assert f"{rank} {result.arrangement.label} {names}" in flat
+
+
+def test_unknown_ones_are_marked(plain_case: Callable[..., Case]) -> None:
+    text = comparison_text(compare(plain_case(candidate={"width_mm": None})))
+    assert "? 1 × Plain 100 (1S1P)" in text
+    assert "?: something is not stated (space)." in " ".join(text.split())
+
+
+def test_metric_and_imperial_masses_and_lengths(coldharbour: Comparison) -> None:
+    best = coldharbour.results[0]
+    row = next(
+        line for line in comparison_text(coldharbour).splitlines() if re.match(r" *1  1 ", line)
+    )
+    pounds = best.arrangement.mass_kg / 0.45359237
+    assert f"  {pounds:.0f}  " in row
+    for result in coldharbour.results:
+        text = arrangement_text(coldharbour, result).split("Not stated by the shop")[0]
+        text = text.replace("0 degC, 32 degF", "")
+        assert not re.search(r"[0-9] (kg|mm|degC|m)\b(?![/2])", text), text
+        assert " AWG" in text
+    metric = replace(coldharbour, case=coldharbour.case.model_copy(update={"units": "metric"}))
+    assert f"mass: {best.arrangement.mass_kg:.0f} kg of the" in arrangement_text(metric, best)
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "difference", "expected"),
+    [
+        (0.45359237, "kg", False, (1.0, "lb")),
+        (25.4, "mm", False, (1.0, "in")),
+        (0.3048, "m", False, (1.0, "ft")),
+        (100.0, "degC", False, (212.0, "degF")),
+        (-40.0, "degC", False, (-40.0, "degF")),
+        (5.0, "degC", True, (9.0, "degF")),
+        (7.0, "A", False, (7.0, "A")),
+    ],
+)
+def test_imperial_values(
+    value: float, unit: str, difference: bool, expected: tuple[float, str]
+) -> None:
+    got = shown(value, unit, imperial=True, difference=difference)
+    assert got == (pytest.approx(expected[0]), expected[1])
+    assert shown(value, unit, imperial=False) == (value, unit)
+
+
+@pytest.mark.parametrize(
+    ("metric", "imperial"),
+    [
+        ("43 kg of the 100 kg allowed", "95 lb of the 220 lb allowed"),
+        ("1,000 kg", "2,205 lb"),
+        ("falls to -0.5 degC; from 0 degC", "falls to 31.1 degF; from 32.0 degF"),
+        ("10 mm higher", "0.4 in higher"),
+        ("cable 25 mm2, Rack 10 mm2", "cable 25 mm2, Rack 10 mm2"),
+        ("140 Wh/kg, 3 kg/m", "140 Wh/kg, 3 kg/m"),
+        ("12.8 V", "12.8 V"),
+    ],
+)
+def test_imperial_sentences(metric: str, imperial: str) -> None:
+    assert in_words(metric, imperial=True) == imperial
+    assert in_words(metric, imperial=False) == metric
+
+
+def test_find(otterbank: Comparison) -> None:
+    third = otterbank.results[2]
+    for wanted in ("3", third.arrangement.label, third.arrangement.label.replace("×", "x").upper()):
+        assert find(otterbank, wanted) is third
+    only = otterbank.results[0].arrangement
+    part = f"{only.packs} x {only.pack.name}"
+    assert find(otterbank, f" {part} ") is otterbank.results[0]
+    for wrong in ("0", "56", "-1", "", "nothing like it"):
+        with pytest.raises(LookupError):
+            find(otterbank, wrong)
+    with pytest.raises(LookupError, match="no arrangement in this case"):
+        find(replace(otterbank, results=()), "1")
+
+
+def test_ledger_by_item_adds_up(otterbank: Comparison) -> None:
+    for result in otterbank.results[:12]:
+        text = arrangement_text(otterbank, result)
+        block = text[text.index("\nLedger over") :].split("\n\n")[0].splitlines()[2:]
+        present = [
+            float(match[2].replace(",", ""))
+            for line in block
+            if (match := re.match(r"  \S.*? (-?[\d,]+\.\d\d) +(-?[\d,]+\.\d\d)(?:  |$)", line))
+        ]
+        assert len(present) == len({row.item for row in result.ledger}) + 1
+        assert sum(present[:-1]) == pytest.approx(present[-1], abs=0.005 * len(present))
+        assert present[-1] == pytest.approx(result.measures.total_cost, abs=0.005)
+
+
+def test_assumed_values_are_those_not_stated(plain_case: Callable[..., Case]) -> None:
+    found = assumed_values(plain_case())
+    assert "assumptions.credibility = 0.8" in found
+    assert "system.conductor_sizes = mm2" in found
+    assert "loads.quantity = 1 (lamp)" in found
+    assert not any(
+        entry.startswith(("assumptions.horizon_years", "loads.power_w")) for entry in found
+    )
+    stated = assumed_values(plain_case(assumptions={"credibility": 0.8}))
+    assert set(found) - set(stated) == {"assumptions.credibility = 0.8"}
+
+
+def test_case_text_names_gaps_and_doubts(plain_case: Callable[..., Case]) -> None:
+    text = case_text(plain_case(candidate={"heater_w": None, "usable_depth": 1.0}))
+    assert "heater_w: 0: no heater mentioned" in text
+    assert "A usable depth of 100 %" in text
+    assert "Doubtful" in text
+    assert "Doubtful" not in case_text(plain_case(candidates=[]))
