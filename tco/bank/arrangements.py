@@ -10,6 +10,10 @@ HIGHEST_VOLTAGE_RATIO = 1.11
 """Bank nominal over system nominal that inverters and chargers made for the system accept: from
 46 V (20 LTO cells) to 53 V in a 48 V system. Common practice, no source."""
 
+CHARGING_RATIO = 1.2
+"""Final charging voltage over system nominal that chargers give (14.4 V of 12 V). Common practice,
+no source."""
+
 
 @dataclass(frozen=True)
 class Arrangement:
@@ -70,13 +74,23 @@ def meets_voltage(bank_v: float, system_v: float) -> bool:
     return LOWEST_VOLTAGE_RATIO <= bank_v / system_v <= HIGHEST_VOLTAGE_RATIO
 
 
-def packs_in_series(pack_v: float, system_v: float) -> int:
-    """Number in series that comes nearest to the system voltage, of those that suit it if any."""
-    below = max(1, int(system_v / pack_v))
-    return min(
-        (below, below + 1),
-        key=lambda s: (not meets_voltage(s * pack_v, system_v), abs(s * pack_v - system_v)),
-    )
+def packs_in_series(pack: Pack, system_v: float) -> int:
+    """Number in series that suits the system voltage.
+
+    Of several that do, the one whose charging voltage comes nearest to what chargers of the system
+    give: 16 LFP cells in a 48 V system, though 15 have a nominal voltage of 48 V. Where none
+    does, the one with the nearest nominal voltage.
+    """
+    charging_v = pack.cells_in_series * pack.chemistry.absorption_v
+
+    def misfit(series: int) -> tuple[bool, float]:
+        bank_v = series * pack.nominal_voltage_v
+        if meets_voltage(bank_v, system_v):
+            return False, abs(series * charging_v - CHARGING_RATIO * system_v)
+        return True, abs(bank_v - system_v)
+
+    most = max(1, int(HIGHEST_VOLTAGE_RATIO * system_v / pack.nominal_voltage_v) + 1)
+    return min(range(1, most + 1), key=misfit)
 
 
 def arrangements(case: Case, budget: EnergyBudget) -> tuple[Arrangement, ...]:
@@ -92,7 +106,7 @@ def arrangements(case: Case, budget: EnergyBudget) -> tuple[Arrangement, ...]:
     need_wh = _plain_need_wh(case, budget)
     for candidate in case.candidates:
         pack = specify(candidate)
-        series = packs_in_series(pack.nominal_voltage_v, case.system.nominal_voltage_v)
+        series = packs_in_series(pack, case.system.nominal_voltage_v)
         buildable = series <= pack.max_series and meets_voltage(
             series * pack.nominal_voltage_v, case.system.nominal_voltage_v
         )
