@@ -123,9 +123,7 @@ def _lugs(prices: Prices, cables: list[Cable]) -> list[BillLine]:
         for label, n in ends.items()
     ]
     if ends:
-        lines.append(
-            BillLine("heat-shrink sleeve", ends.total(), "pc", prices.heat_shrink_price)
-        )
+        lines.append(BillLine("heat-shrink sleeve", ends.total(), "pc", prices.heat_shrink_price))
     return lines
 
 

@@ -75,6 +75,8 @@ def _string_fuse(
     leads = circuit.of_role("lead")
     if not leads:
         return "no longer needed", "one string has no fuse of its own; the main fuse protects it"
+    if part.quantity < arrangement.parallel:
+        return "replace", f"{part.quantity} there, one for each of {arrangement.parallel} needed"
     return _fuse(
         part, circuit, leads[0].current_a, leads[0].choice.ampacity_a, circuit.short_circuit_a
     )
@@ -127,17 +129,13 @@ def _cable(part: ExistingPart, case: Case, arrangement: Arrangement, circuit: Ci
     return "keep", f"{part.size} is at least the {need.conductor.label} needed, and long enough"
 
 
-def _busbars(
-    part: ExistingPart, case: Case, arrangement: Arrangement, circuit: Circuit
-) -> _Judged:
+def _busbars(part: ExistingPart, case: Case, arrangement: Arrangement, circuit: Circuit) -> _Judged:
     if circuit.take_off != "busbars":
         return "no longer needed", "this arrangement is wired without busbars"
     return _rated(part, circuit.current_a)
 
 
-def _in_line(
-    part: ExistingPart, case: Case, arrangement: Arrangement, circuit: Circuit
-) -> _Judged:
+def _in_line(part: ExistingPart, case: Case, arrangement: Arrangement, circuit: Circuit) -> _Judged:
     return _rated(part, circuit.current_a)
 
 
@@ -149,9 +147,7 @@ def _rated(part: ExistingPart, current_a: float) -> _Judged:
     return "keep", f"rated {part.rating_a:g} A for {current_a:.0f} A"
 
 
-def _monitor(
-    part: ExistingPart, case: Case, arrangement: Arrangement, circuit: Circuit
-) -> _Judged:
+def _monitor(part: ExistingPart, case: Case, arrangement: Arrangement, circuit: Circuit) -> _Judged:
     if arrangement.pack.charge_display:
         return "no longer needed", "the pack shows its own state of charge"
     if part.rating_a is not None and part.rating_a < circuit.current_a:
@@ -219,7 +215,9 @@ def charger_settings(case: Case, arrangement: Arrangement) -> tuple[Setting, ...
     for charger in case.sources.chargers():
         name = charger.name
         found += [
-            Setting(name, "absorption voltage", f"{absorption:.1f} V", f"usual for {chemistry.key}"),
+            Setting(
+                name, "absorption voltage", f"{absorption:.1f} V", f"usual for {chemistry.key}"
+            ),
             Setting(name, "float voltage", f"{float_v:.1f} V", f"usual for {chemistry.key}"),
         ]
         if chemistry.family == "lead":

@@ -3,6 +3,8 @@
 from collections.abc import Iterator
 from typing import Literal
 
+from pydantic import Field
+
 from tco.case.quantities import Clash, Model, Name, NonNegative, Positive, cross_check
 from tco.physics.conductors import find_conductor
 from tco.physics.fuses import CHEAPEST_FIRST
@@ -29,12 +31,13 @@ class ExistingPart(Model):
 
     `rating_a`: continuous amperes of a fuse, switch, shunt or pair of busbars. `fuse_class` and
     `size` (a conductor's label) are for fuses and cables; `length_m` is all the cable of that
-    size, out and back. `price` buys a new one where it has to be replaced; `yearly_upkeep` is
+    size, out and back. Prices are for all of the `quantity`. `price` buys a new one where it has to be replaced; `yearly_upkeep` is
     what it costs to keep, spares carried for it included.
     """
 
     name: Name
     kind: PartKind
+    quantity: int = Field(default=1, ge=1)
     rating_a: Positive | None = None
     fuse_class: str | None = None
     size: str | None = None

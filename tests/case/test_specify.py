@@ -23,8 +23,8 @@ STATED: dict[str, Any] = {
     "discharge_max_degc": 53.0, "heater_w": 17.0, "low_temperature_cutoff": True,
     "rated_cycles": 1234.0, "rated_depth": 0.66, "end_of_life": 0.71,
     "calendar_life_years": 8.5, "self_discharge_per_month": 0.011, "max_series": 2,
-    "max_parallel": 3, "cell_voltages_visible": True, "charge_display": True, "internal_management": True,
-    "warranty_years": 6.0, "freight_price": 44.0,
+    "max_parallel": 3, "cell_voltages_visible": True, "charge_display": True,
+    "internal_management": True, "warranty_years": 6.0, "freight_price": 44.0,
 }  # fmt: skip
 
 
