@@ -1,0 +1,25 @@
+"""Opens the screens, nothing else: `streamlit run app.py`."""
+
+import streamlit as st
+
+SCREENS = {
+    "answer": "The answer",
+    "system": "System and use",
+    "candidates": "Candidates",
+    "fits": "What fits",
+    "prices": "Prices and assumptions",
+}
+
+
+def main() -> None:
+    """Show the chosen screen."""
+    st.set_page_config(page_title="Which battery?", page_icon="🔋", layout="wide")
+    pages = [
+        st.Page(f"tco/screens/{name}.py", title=title, url_path=name, default=name == "answer")
+        for name, title in SCREENS.items()
+    ]
+    st.navigation(pages, position="top").run()
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,276 @@
+"""What the fields of a case are called where people read and type them."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from tco.case.units import unit_of_field
+from tco.physics.chemistry import CHEMISTRIES
+
+Units = Literal["metric", "imperial"]
+Kind = Literal["text", "number", "share", "price", "choice", "yes_no", "months", "words"]
+
+IMPERIAL = {"mm": "in", "kg": "lb", "degc": "degf", "m": "ft"}
+"""Unit in which a US user types what is kept in the key's unit."""
+NICE = {
+    "degc": "°C", "degf": "°F", "w": "W", "wh": "Wh", "kwh": "kWh", "a": "A", "ah": "Ah",
+    "v": "V", "mohm": "mΩ", "hours": "h", "deg": "°", "percent": "%",
+}  # fmt: skip
+"""How a unit is written in a heading, where that differs from its key."""
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One thing that can be typed: its field in the model, and its words.
+
+    `unit` overrides the unit read from the field's name (a unit we do not convert, such as
+    "h/day"). `none` is what an empty field means, where it is not the default of the model.
+    """
+
+    field: str
+    label: str
+    kind: Kind = "number"
+    choices: tuple[str, ...] = ()
+    unit: str = ""
+    help: str = ""
+    none: str = "not set"
+
+    def typed_unit(self, units: Units) -> str:
+        """Key of the unit people type this field in: "" where it has none, "percent" a share."""
+        if self.kind == "share":
+            return "percent"
+        if self.kind != "number":
+            return ""
+        own = unit_of_field(self.field) or ""
+        return IMPERIAL.get(own, own) if units == "imperial" else own
+
+    def key(self, units: Units) -> str:
+        """Key under which a typed value goes into the case, such as `width_in`."""
+        own, typed = unit_of_field(self.field) or "", self.typed_unit(units)
+        if typed == own or not typed:
+            return self.field
+        if self.kind == "share":
+            return f"{self.field}_percent"
+        return f"{self.field.removesuffix('_' + own)}_{typed}"
+
+    def shown_unit(self, units: Units, currency: str = "") -> str:
+        """Unit as it stands in a heading; "" where there is none."""
+        if self.kind == "price":
+            return f"{currency}{self.unit}"
+        typed = self.typed_unit(units)
+        return self.unit or NICE.get(typed, typed)
+
+    def heading(self, units: Units, currency: str = "") -> str:
+        """Label with its unit in brackets."""
+        unit = self.shown_unit(units, currency)
+        return f"{self.label} [{unit}]" if unit else self.label
+
+
+def _e(name: str, label: str, kind: Kind = "number", **more: str | tuple[str, ...]) -> Entry:
+    return Entry(name, label, kind, **more)  # type: ignore[arg-type]
+
+
+CANDIDATE = (
+    _e("name", "Name", "text"),
+    _e("maker", "Maker", "text"),
+    _e("chemistry", "Chemistry", "choice", choices=tuple(CHEMISTRIES)),
+    _e("nominal_voltage_v", "Nominal"),
+    _e("capacity_ah", "Capacity"),
+    _e("price", "Price", "price"),
+    _e("freight_price", "Freight", "price"),
+    _e("width_mm", "Width"),
+    _e("depth_mm", "Depth"),
+    _e("height_mm", "Height"),
+    _e("mass_kg", "Mass"),
+    _e("usable_depth", "Usable", "share"),
+    _e("continuous_discharge_a", "Discharge"),
+    _e("peak_discharge_a", "Peak"),
+    _e("continuous_charge_a", "Charge"),
+    _e("charge_min_degc", "Charge from"),
+    _e("charge_max_degc", "Charge to"),
+    _e("discharge_min_degc", "Discharge from"),
+    _e("discharge_max_degc", "Discharge to"),
+    _e("heater_w", "Heater"),
+    _e("low_temperature_cutoff", "Cold cut-off", "yes_no"),
+    _e("charge_display", "Charge display", "yes_no"),
+    _e("cell_voltages_visible", "Cell voltages", "yes_no"),
+    _e("rated_cycles", "Cycles"),
+    _e("rated_depth", "at depth", "share"),
+    _e("end_of_life", "to health", "share"),
+    _e("calendar_life_years", "Calendar life"),
+    _e("self_discharge_per_month", "Self-discharge a month", "share"),
+    _e("internal_resistance_mohm", "Resistance"),
+    _e("max_series", "Max in series", unit="packs"),
+    _e("max_parallel", "Max in parallel", unit="strings"),
+    _e("warranty_years", "Warranty"),
+    _e("orientations", "Ways to stand", "words"),
+    _e("terminal", "Terminals", "text"),
+    _e("management_link", "BMS link", "text"),
+    _e("lead_time_days", "Lead time"),
+    _e("link", "Link", "text"),
+    _e("notes", "Notes", "text"),
+)
+
+LOAD = (
+    _e("name", "Load", "text"),
+    _e("power_w", "Power each"),
+    _e("current_a", "or current each"),
+    _e("surge_w", "Starting peak"),
+    _e("quantity", "How many", unit="pieces"),
+    _e("at_once", "At once", unit="pieces"),
+    _e("hours_per_day", "Runs", unit="h/day"),
+    _e("when", "Hours of the day", "text"),
+    _e("months", "Months", "months"),
+    _e("via", "Fed by", "choice", choices=("dc", "inverter")),
+    _e("essential", "Essential", "yes_no"),
+    _e("also_when_away", "Runs when away", "yes_no"),
+)
+
+_CHARGER = (
+    _e("profiles", "Charge profiles", "words"),
+    _e("adjustable", "Voltages adjustable", "yes_no"),
+    _e("current_adjustable", "Current adjustable", "yes_no"),
+    _e("charges_below_freezing", "Charges below freezing", "yes_no"),
+    _e("replacement_price", "Price of one that suits", "price"),
+)
+SOLAR = (
+    _e("name", "Solar array", "text"),
+    _e("peak_w", "Peak power"),
+    _e("tilt_deg", "Tilt"),
+    _e("azimuth_deg", "Azimuth (180 south)"),
+    _e("controller_a", "Controller"),
+    _e("efficiency", "Efficiency", "share"),
+    *_CHARGER,
+)
+ENGINE = (
+    _e("name", "Engine charger", "text"),
+    _e("rating_a", "Rating"),
+    _e("when", "Hours of the day", "text"),
+    _e("energy_price_per_kwh", "Energy", "price", unit="/kWh"),
+    *_CHARGER,
+)
+SHORE = (
+    _e("name", "Mains charger", "text"),
+    _e("rating_a", "Rating"),
+    _e("when", "Hours of the day", "text"),
+    _e("efficiency", "Efficiency", "share"),
+    _e("energy_price_per_kwh", "Energy", "price", unit="/kWh"),
+    *_CHARGER,
+)
+GENERATOR = (
+    _e("name", "Generator", "text"),
+    _e("rating_a", "Charger rating"),
+    _e("start_below", "Started below", "share"),
+    _e("stop_above", "Stopped above", "share"),
+    _e("when", "Hours of the day", "text"),
+    _e("months", "Months", "months"),
+    _e("efficiency", "Efficiency", "share"),
+    _e("energy_price_per_kwh", "Energy", "price", unit="/kWh"),
+    *_CHARGER,
+)
+SPACE = (
+    _e("name", "Space", "text"),
+    _e("width_mm", "Width"),
+    _e("depth_mm", "Depth"),
+    _e("height_mm", "Height"),
+    _e("opening_side", "Opening in", "choice", choices=("top", "front")),
+    _e("opening_width_mm", "Opening width"),
+    _e("opening_height_mm", "Opening other way"),
+    _e("clearance_side_mm", "Gap at the walls"),
+    _e("clearance_between_mm", "Gap between packs"),
+    _e("clearance_top_mm", "Gap above"),
+    _e("stacking", "Shelf possible", "yes_no"),
+    _e("orientations", "Ways to stand", "words"),
+    _e("place", "Place", "choice", choices=("heated", "insulated", "outside")),
+    _e("warmth", "Share of indoor warmth", "share"),
+    _e("engine_space", "In engine space", "yes_no"),
+)
+SYSTEM = (
+    _e("nominal_voltage_v", "Nominal voltage", "choice", choices=("12", "24", "36", "48")),
+    _e("mass_limit_kg", "Mass limit", none="no limit"),
+    _e("cable_run_m", "Longest one-way cable run"),
+    _e("conductor_sizes", "Cable sizes in", "choice", choices=("mm2", "awg")),
+)
+INVERTER = (
+    _e("continuous_w", "Continuous", none="no inverter"),
+    _e("surge_w", "Surge", none="twice continuous"),
+    _e("efficiency", "Efficiency", "share"),
+    _e("idle_w", "Idle draw"),
+    _e("cutoff_voltage_v", "Cut-off", none="7/8 of nominal"),
+    _e("always_on", "Always on", "yes_no"),
+)
+REQUIRED = (
+    _e("charge_display", "Charge display required", "yes_no"),
+    _e("cell_voltages_visible", "Cell voltages required", "yes_no"),
+    _e("low_temperature_cutoff", "Cold cut-off required", "yes_no"),
+)
+OLD_BANK = (
+    _e("chemistry", "Chemistry of the old bank", "choice", choices=tuple(CHEMISTRIES)),
+    _e("mass_kg", "Its mass"),
+    _e("sale_price", "Sold for", "price"),
+)
+USE = (
+    _e("months_in_use", "Months in use", "months"),
+    _e("away_pattern", "Days away come", "choice", choices=("each week", "one block")),
+    _e("living_degc", "Living space kept at"),
+    _e("storage_charge", "Stored at charge", "share"),
+    _e("charged_when_laid_up", "Charged when laid up", "choice", choices=("no", "solar", "shore")),
+)
+CLIMATE = (_e("site", "Site", "text"), _e("latitude_deg", "Latitude"))
+WEATHER = (
+    _e("mean_degc", "Mean day"),
+    _e("min_degc", "Usual night (mean daily minimum)"),
+    _e("max_degc", "Usual afternoon (mean daily maximum)"),
+    _e("irradiation_kwh_per_m2_day", "Sun on the flat", unit="kWh/m² a day"),
+)
+MONEY = (
+    _e("currency", "Currency sign", "text"),
+    _e("tax_rate", "Tax on top of prices", "share"),
+    _e("discount_rate", "Discount rate, nominal", "share"),
+    _e("inflation", "Inflation", "share"),
+    _e("pack_price_trend", "Pack prices a year, real", "share"),
+    _e("day_without_power_price", "A day without power", "price"),
+)
+WORK = (
+    _e("labour_per_hour", "Labour", "price", unit="/h"),
+    _e("minutes_per_pack", "Setting one pack", unit="min"),
+    _e("minutes_per_termination", "One cable end", unit="min"),
+    _e("minutes_per_kg_lifted", "Lifting", unit="min/kg"),
+    _e("check_minutes_per_termination_year", "Yearly check of one end", unit="min"),
+    _e("busbar_price", "One busbar", "price"),
+    _e("heat_shrink_price", "Heat-shrink, one end", "price"),
+    _e("disposal_price_per_kg_lithium", "Disposal, lithium", "price", unit="/kg"),
+    _e("disposal_price_per_kg_sodium", "Disposal, sodium", "price", unit="/kg"),
+    _e("disposal_price_per_kg_lead", "Disposal, lead (minus: paid)", "price", unit="/kg"),
+)
+CONDUCTOR_PRICES = (
+    _e("size", "Cable", "text"),
+    _e("price_per_m", "Cable", "price", unit="/m"),
+    _e("lug_price", "One lug", "price"),
+)
+FUSE_PRICES = (
+    _e("fuse_class", "Fuse class", "text"),
+    _e("fuse_price", "Fuse", "price"),
+    _e("holder_price", "Holder", "price"),
+)
+LIFE = (
+    _e("horizon_years", "Years compared"),
+    _e("autonomy_days", "Days without charging to last"),
+    _e("end_of_life_health", "Replaced at health", "share"),
+    _e("credibility", "Rated cycles believed", "share"),
+    _e("tolerated_hours_without_power", "Tolerated without power", unit="h/year"),
+    _e("resale_share", "Resale of the life left", "share"),
+)
+SEARCH = (
+    _e("max_packs", "Largest bank tried", unit="packs"),
+    _e("largest_bank_over_need", "and no larger than", unit="× the need"),
+    _e(
+        "current_to_carry",
+        "Current to carry",
+        "choice",
+        choices=("inverter rating", "loads at once"),
+    ),
+    _e("critical_drop", "Voltage drop allowed", "share"),
+    _e("clearness_spread", "Spread of dull and clear days", unit="× published"),
+    _e("weather_years", "Weather simulated"),
+    _e("seed", "Number that starts the weather", unit="–"),
+)

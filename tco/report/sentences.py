@@ -1,0 +1,117 @@
+"""The sentence each screen opens with, and text made safe for markdown."""
+
+import re
+
+from tco.bank.budget import capacity_needed_wh
+from tco.bank.screening import design_temperature_degc
+from tco.case.plausibility import doubts, price_doubts
+from tco.case.prices import Prices
+from tco.case.quantities import MONTHS
+from tco.case.units import from_canonical
+from tco.compare import Comparison
+
+_SPECIAL = re.compile(r"([\\`*_{}\[\]<>()#+!|$~^&=-])")
+_SHORTCODE = re.compile(r":(?=[\w+/-]+[:\[])")
+
+
+def literal(text: str) -> str:
+    """Text for a markdown widget that shows exactly as it is: no emphasis, HTML, LaTeX, emoji.
+
+    A word joiner (which has no width) keeps `:smile:` from becoming a picture.
+    """
+    one_line = " ".join(text.split())
+    escaped = _SHORTCODE.sub(":\u2060", one_line)
+    return _SPECIAL.sub(r"\\\1", escaped)
+
+
+def temperature(degc: float, units: str) -> str:
+    """A temperature in the user's unit."""
+    if units == "imperial":
+        return f"{from_canonical(degc, 'degc', 'degf'):.0f} °F"
+    return f"{degc:.0f} °C"
+
+
+def need(comparison: Comparison) -> str:
+    """What a day in the worst month needs, and what capacity that asks for."""
+    case, budget = comparison.case, comparison.budget
+    month = budget.worst_month
+    daily = float(budget.daily_wh[month])
+    if daily <= 0:
+        return "Nothing draws power yet: add a load with its watts and hours a day."
+    assumptions = case.assumptions
+    usable_wh = capacity_needed_wh(
+        daily,
+        autonomy_days=assumptions.autonomy_days,
+        usable_depth=1.0,
+        health=assumptions.end_of_life_health,
+    )
+    volts = case.system.nominal_voltage_v
+    degc = temperature(design_temperature_degc(case, month), case.units)
+    return (
+        f"A day in {MONTHS[month]} takes {daily / 1000:.2f} kWh from the battery; to last "
+        f"{assumptions.autonomy_days:g} days without charging, still at "
+        f"{assumptions.end_of_life_health:.0%} health, asks for {usable_wh / 1000:.1f} kWh usable "
+        f"({usable_wh / volts:,.0f} Ah at {volts} V) at {degc} in the battery's space."
+    )
+
+
+def offers(comparison: Comparison) -> str:
+    """How many candidates there are, how much of them is assumed, how many look doubtful."""
+    case = comparison.case
+    count = len(case.candidates)
+    if not count:
+        return "No candidate yet: type one below, or load a shop's table."
+    odd = price_doubts(case.candidates)
+    doubtful = sum(1 for c in case.candidates if doubts(c) or c.name in odd)
+    gaps: dict[str, int] = {}
+    for result in comparison.results:
+        gaps[result.arrangement.pack.name] = len(result.arrangement.pack.assumed)
+    return (
+        f"{count} candidate{'s' * (count != 1)} make{'s' * (count == 1)} "
+        f"{len(comparison.results)} arrangements; {sum(gaps.values())} values are not stated and "
+        f"therefore assumed, and {doubtful} {'makes' if doubtful == 1 else 'make'} a claim worth "
+        "a second look."
+    )
+
+
+def fits(comparison: Comparison) -> str:
+    """How many arrangements meet everything, and what rules out most of the others."""
+    results = comparison.results
+    if not results:
+        return "Nothing to check yet: add at least one candidate."
+    counts: dict[str, int] = {}
+    for result in results:
+        for check in result.screening.failures():
+            counts[check.requirement] = counts.get(check.requirement, 0) + 1
+    passing = sum(1 for result in results if result.feasible)
+    sentence = f"{passing} of {len(results)} arrangements meet every requirement"
+    if not counts:
+        return f"{sentence}."
+    worst = sorted(counts.items(), key=lambda item: -item[1])[:2]
+    told = " and ".join(f"{name} ({count})" for name, count in worst)
+    return f"{sentence}; what rules out most is {told}."
+
+
+def terms(comparison: Comparison) -> str:
+    """What money and time the answer rests on, and how much of it is still a planning figure."""
+    case = comparison.case
+    prices, assumptions = case.prices, case.assumptions
+    stated = prices.model_fields_set
+    planned = [name for name in Prices.model_fields if name not in stated]
+    return (
+        f"The answer compares {assumptions.horizon_years} years at {prices.discount_rate:.1%} "
+        f"interest and {prices.inflation:.1%} inflation, and believes "
+        f"{assumptions.credibility:.0%} of the rated cycles; {len(planned)} of "
+        f"{len(Prices.model_fields)} prices are still our planning figures."
+    )
+
+
+def doubt_rows(comparison: Comparison) -> list[dict[str, str]]:
+    """Every doubt about a candidate, one row each."""
+    candidates = comparison.case.candidates
+    odd = price_doubts(candidates)
+    rows = []
+    for candidate in candidates:
+        found = [*doubts(candidate), *([odd[candidate.name]] if candidate.name in odd else [])]
+        rows += [{"Candidate": candidate.name, "Worth a second look": text} for text in found]
+    return rows

@@ -1,0 +1,211 @@
+"""The answer: which arrangement to buy, how the others compare, and everything behind one."""
+
+import pandas as pd
+import streamlit as st
+
+from tco.bank.wiring import CAUTION
+from tco.compare import Comparison, Result
+from tco.report import charts, frames
+from tco.report.answer import answer
+from tco.report.sentences import literal
+from tco.screens import parts, state
+
+SHOWN = "arrangement shown"
+BEST_TEN = 10
+
+
+def main() -> None:
+    """Draw the screen."""
+    held = parts.opening()
+    comparison = state.comparison_of(held)
+    parts.troubles(held)
+    parts.sentence(answer(comparison))
+    if not comparison.results:
+        st.info(
+            "Type a pack under *Candidates*, or open a demo under *Another case* to look around.",
+            icon="→",
+        )
+        return
+    best = comparison.best
+    if best is not None:
+        _figures(comparison, best)
+    ranking, bars = st.columns([1.35, 1], gap="medium")
+    with ranking:
+        _ranking(comparison)
+    with bars:
+        _bars(comparison)
+    _arrangement(comparison)
+
+
+def _figures(comparison: Comparison, best: Result) -> None:
+    figures = frames.key_figures(comparison, best)
+    for place, figure in zip(st.columns(len(figures)), figures, strict=True):
+        place.metric(literal(figure.label), figure.value, border=True)
+        place.caption(literal(figure.note))
+
+
+def _ranking(comparison: Comparison) -> None:
+    frame = frames.ranked(comparison)
+    feasible = [result.feasible for result in comparison.results]
+
+    def greyed(row: pd.Series) -> list[str]:
+        grey = "" if feasible[int(row.name)] else "color: #8A8F8C"  # type: ignore[call-overload]
+        return [grey] * len(row)
+
+    key = f"ranking {state.workspace().version}"
+    labels = [result.arrangement.label for result in comparison.results]
+
+    def follow() -> None:
+        rows = st.session_state[key]["selection"]["rows"]
+        if rows and rows[0] < len(labels):
+            st.session_state[SHOWN] = labels[rows[0]]
+
+    parts.heading("All arrangements, cheapest of those that meet every requirement first")
+    st.dataframe(
+        frame.style.format(frames.ranked_formats(list(frame.columns)), na_rep="–").apply(
+            greyed, axis=1
+        ),
+        key=key,
+        hide_index=True,
+        height=396,
+        on_select=follow,
+        selection_mode="single-row",
+        column_config={
+            "#": st.column_config.NumberColumn(width=36),
+            "": st.column_config.TextColumn(width=28, help="✓ passes, ? not stated, ✗ fails"),
+            "Arrangement": st.column_config.TextColumn(width=188, pinned=True),
+            "Fails on, or not stated": st.column_config.TextColumn(width="medium"),
+            "Serves [years]": st.column_config.NumberColumn(help="40 means 40 or more"),
+        },
+    )
+
+
+def _bars(comparison: Comparison) -> None:
+    passing = [result for result in comparison.results if result.feasible]
+    shown = (passing or list(comparison.results))[:BEST_TEN]
+    parts.heading(f"Where the money goes: {'the best' if passing else 'the nearest'} {len(shown)}")
+    st.altair_chart(
+        charts.cost_bars(frames.cost_groups(shown), currency=comparison.case.prices.currency),
+        theme=None,
+    )
+
+
+def _arrangement(comparison: Comparison) -> None:
+    labels = [result.arrangement.label for result in comparison.results]
+    if st.session_state.get(SHOWN) not in labels:
+        st.session_state[SHOWN] = labels[0]
+    st.divider()
+    which, what = st.columns([1, 1.4], vertical_alignment="bottom")
+    label = which.selectbox("Behind one arrangement (or choose a row above)", labels, key=SHOWN)
+    views = ["Requirements", "Ledger", "Wiring", "The years"]
+    view = what.segmented_control(
+        "View", views, default=views[0], key="view", label_visibility="collapsed"
+    )
+    result = comparison.result(label)
+    if view == "Ledger":
+        _ledger(comparison, result)
+    elif view == "Wiring":
+        _wiring(comparison, result)
+    elif view == "The years":
+        _years(comparison, result)
+    else:
+        _checks(result)
+
+
+def _checks(result: Result) -> None:
+    failed = [check.requirement for check in result.screening.failures()]
+    st.markdown(
+        literal(
+            f"Fails on {', '.join(failed)}." if failed else "Nothing rules this arrangement out."
+        )
+    )
+    frame = frames.checks(result)
+    st.dataframe(
+        frame,
+        hide_index=True,
+        height=38 + 35 * len(frame),
+        column_config={
+            "": st.column_config.TextColumn(width=28),
+            "Verdict": st.column_config.TextColumn(width=96),
+            "Requirement": st.column_config.TextColumn(width=220),
+            "Value": st.column_config.TextColumn(width=80, alignment="right"),
+            "Limit": st.column_config.TextColumn(width=80, alignment="right"),
+            "Margin": st.column_config.TextColumn(width=80, alignment="right"),
+            "Why": st.column_config.TextColumn(width=700),
+        },
+    )
+
+
+def _ledger(comparison: Comparison, result: Result) -> None:
+    case = comparison.case
+    sign, rows = case.prices.currency, frames.ledger_rows(result)
+    st.altair_chart(
+        charts.ledger_bars(rows, currency=sign, horizon_years=case.assumptions.horizon_years),
+        theme=None,
+    )
+    by_item, one_by_one = st.columns([1, 1.5], gap="medium")
+    items = frames.ledger_items(rows, sign)
+    with by_item:
+        parts.heading("By item: choose one to open it")
+        chosen = st.dataframe(
+            items.style.format("{:,.0f}", subset=list(items.columns[2:])),
+            key=f"items {result.arrangement.label}",
+            hide_index=True,
+            height=38 + 35 * len(items),
+            on_select="rerun",
+            selection_mode="single-row",
+        )
+    with one_by_one:
+        picked = chosen["selection"]["rows"]
+        name = items["Item"].iloc[picked[0]] if picked and picked[0] < len(items) else None
+        parts.heading(f"Dated rows: {name or 'all'}")
+        shown = rows if name is None else rows[rows["item"] == name]
+        dated = frames.dated(shown, sign)
+        st.dataframe(
+            dated.style.format({"Year": "{:.1f}", **dict.fromkeys(dated.columns[2:4], "{:,.2f}")}),
+            hide_index=True,
+            height=38 + 35 * len(items),
+            column_config={"Why": st.column_config.TextColumn(width=380)},
+        )
+
+
+def _wiring(comparison: Comparison, result: Result) -> None:
+    sign, wiring = comparison.case.prices.currency, result.wiring
+    if wiring is None:
+        told = [c.reason for c in result.screening.checks if c.requirement == "cables and fuses"]
+        st.markdown(literal(f"This arrangement cannot be wired: {'; '.join(told)}."))
+        return
+    st.warning(literal(CAUTION), icon="⚠️")
+    st.markdown(
+        literal(
+            f"{wiring.connections} connections; wiring costs {sign}{wiring.cost:,.0f} without tax. "
+            f"Main fuse {wiring.main_fuse.fuse_class.name} {wiring.main_fuse.rating_a:g} A; a dead "
+            f"short could draw {wiring.short_circuit_a:,.0f} A."
+        )
+    )
+    parts.table(frames.bill(result, sign), money_digits=2)
+
+
+def _years(comparison: Comparison, result: Result) -> None:
+    year = frames.charge_year(comparison.trace(result).charge)
+    left, right = st.columns(2, gap="medium")
+    with left:
+        parts.heading("Capacity over the years")
+        st.altair_chart(
+            charts.health_lines(
+                frames.health(result),
+                end_of_life_health=comparison.case.assumptions.end_of_life_health,
+                replaced=[replacement.year for replacement in result.life.replacements],
+            ),
+            theme=None,
+        )
+        count = len(result.life.replacements)
+        when = ", ".join(f"{r.year:.1f}" for r in result.life.replacements)
+        st.caption(f"Replaced at year {when}." if count else "Not replaced within these years.")
+    with right:
+        parts.heading("Charge through the weather year, new bank")
+        st.altair_chart(charts.charge_band(year), theme=None)
+        st.caption(literal(year.words))
+
+
+main()

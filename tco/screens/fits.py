@@ -1,0 +1,75 @@
+"""What fits: every requirement on every arrangement, and how densely packs store energy."""
+
+import streamlit as st
+
+from tco.compare import Comparison
+from tco.report import charts, frames
+from tco.report.sentences import fits, literal
+from tco.screens import parts, state
+
+MOST_ROWS = 60
+EVERY = "every candidate"
+
+
+def main() -> None:
+    """Draw the screen."""
+    held = parts.opening()
+    comparison = state.comparison_of(held)
+    parts.troubles(held)
+    parts.sentence(fits(comparison))
+    if not comparison.results:
+        return
+    _matrix(comparison)
+    _densities(comparison)
+
+
+def _matrix(comparison: Comparison) -> None:
+    names = sorted({result.arrangement.pack.name for result in comparison.results})
+    which, key = st.columns([1, 2], vertical_alignment="bottom")
+    name = which.selectbox("Show", [EVERY, *names], key=f"fits {state.workspace().version}")
+    key.markdown(
+        "  ".join(f"**{sign}** {frames.WORDS[verdict]}" for verdict, sign in frames.SIGNS.items())
+        + "  ·  rest the pointer on a cell for the reason"
+    )
+    results = [r for r in comparison.results if name in (EVERY, r.arrangement.pack.name)]
+    shown = results[:MOST_ROWS]
+    if len(shown) < len(results):
+        st.caption(f"The first {len(shown)} of {len(results)} in rank order.")
+    matrix = frames.matrix(shown)
+    st.altair_chart(charts.verdict_matrix(matrix), theme=None)
+    reasons = matrix[matrix["verdict"] != "pass"]
+    parts.heading(f"Every reason in words ({len(reasons)})")
+    st.dataframe(
+        reasons[["sign", "arrangement", "requirement", "reason"]].rename(
+            columns={
+                "sign": "",
+                "arrangement": "Arrangement",
+                "requirement": "Requirement",
+                "reason": "Why",
+            }
+        ),
+        hide_index=True,
+        height=min(420, 38 + 35 * max(1, len(reasons))),
+        column_config={
+            "": st.column_config.TextColumn(width=28),
+            "Arrangement": st.column_config.TextColumn(width=220),
+            "Requirement": st.column_config.TextColumn(width=200),
+            "Why": st.column_config.TextColumn(width=820),
+        },
+    )
+
+
+def _densities(comparison: Comparison) -> None:
+    points = frames.densities(comparison)
+    parts.heading("How much energy a kilogram and a litre hold")
+    packs = {result.arrangement.pack.name for result in comparison.results}
+    missing = sorted(packs - set(points["name"]))
+    if len(points):
+        st.altair_chart(charts.density_points(points), theme=None)
+    words = "Hollow marks: the mass is assumed, so their place is only a guess."
+    if missing:
+        words += f" Not shown, dimensions not stated: {', '.join(missing[:12])}."
+    st.caption(literal(words))
+
+
+main()
