@@ -77,17 +77,19 @@ def meets_voltage(bank_v: float, system_v: float) -> bool:
 def packs_in_series(pack: Pack, system_v: float) -> int:
     """Number in series that suits the system voltage.
 
-    Of several that do, the one whose charging voltage comes nearest to what chargers of the system
-    give: 16 LFP cells in a 48 V system, though 15 have a nominal voltage of 48 V. Where none
-    does, the one with the nearest nominal voltage.
+    Of several that do, for lead-acid the one whose nominal voltage comes nearest; for the others
+    the one whose charging voltage comes nearest to what chargers of the system give: 16 LFP cells
+    in a 48 V system, though 15 have a nominal voltage of 48 V. Where none does, the one with the
+    nearest nominal voltage.
     """
     charging_v = pack.cells_in_series * pack.chemistry.absorption_v
 
     def misfit(series: int) -> tuple[bool, float]:
         bank_v = series * pack.nominal_voltage_v
-        if meets_voltage(bank_v, system_v):
+        suits = meets_voltage(bank_v, system_v)
+        if suits and pack.chemistry.family != "lead":
             return False, abs(series * charging_v - CHARGING_RATIO * system_v)
-        return True, abs(bank_v - system_v)
+        return not suits, abs(bank_v - system_v)
 
     most = max(1, int(HIGHEST_VOLTAGE_RATIO * system_v / pack.nominal_voltage_v) + 1)
     return min(range(1, most + 1), key=misfit)

@@ -47,6 +47,7 @@ def pack_of(volts: float, chemistry: str) -> Pack:
         (6.0, "agm", 48, 8),
         (2.0, "gel", 12, 6),
         (2.0, "gel", 48, 24),
+        (2.0, "flooded", 48, 24),
         # single cells, as the trade builds them: 4, 8, 12 and 16 of LFP, 14 of NMC
         (3.2, "lfp", 12, 4),
         (3.2, "lfp", 24, 8),
