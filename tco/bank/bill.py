@@ -8,7 +8,8 @@ from collections import Counter
 from dataclasses import dataclass
 
 from tco.bank.arrangements import Arrangement
-from tco.bank.circuit import Cable, CannotWire, Circuit
+from tco.bank.circuit import CannotWire, Circuit
+from tco.bank.circuit_parts import Cable
 from tco.case import Case, Prices
 from tco.case.prices import DEFAULT_CONDUCTOR_PRICES, DEFAULT_FUSE_PRICES
 from tco.physics.conductors import Conductor

@@ -5,26 +5,21 @@ leads of equal length to a pair of busbars or jumpers from string to string; pac
 links. Bill, current sharing, drawings and shopping list all read this one list of parts.
 
     string 1:  [-] pack - link - pack [+] - fuse - lead -+
-    string 2:  [-] pack - link - pack [+] - fuse - lead -+- busbar + - main fuse - switch - inverter +
+    string 2:  [-] pack - link - pack [+] - fuse - lead -+- busbar + - fuse - switch - inverter +
                 |                                        |
-                +--- leads --- busbar - --- (monitor shunt) ------------------------- inverter -
+                +--- leads --- busbar - --- (monitor shunt) -------------------- inverter -
 """
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Literal
 
 from tco.bank.arrangements import Arrangement
+from tco.bank.charging import charging_together_a
+from tco.bank.circuit_parts import JOINT_OHM, Cable, Device, Role
 from tco.bank.sharing import Sharing, StringNetwork, share
 from tco.case import Case
 from tco.case.system import TakeOff
-from tco.physics.conductors import (
-    Conductor,
-    ConductorChoice,
-    resistance_ohm,
-    smallest_conductor,
-    voltage_drop_v,
-)
+from tco.physics.conductors import ConductorChoice, smallest_conductor
 from tco.physics.fuses import FuseChoice, NoFuseFits, choose_fuse, prospective_short_circuit_a
 
 LEAD_BASE_M = 0.30
@@ -45,12 +40,11 @@ UNEQUAL_SHARE = 1.25
 age unequally. Common practice, no source."""
 
 PART_OF_DROP = 1.0 / 3.0
-"""Share of the allowed voltage drop that leads, jumpers and links together may take; the main run
-keeps to the rest. Own choice."""
+"""Share of the allowed voltage drop to which leads, jumpers and links are each sized; the main run
+keeps to what they leave. Own choice."""
 
-JOINT_OHM = 60e-6
-"""One crimped and bolted end. From memory: small crimped lugs 20 to 100 micro-ohm when tight;
-good bolted joints 19 to 48 micro-ohm (IEEE 450 as quoted by makers)."""
+SMALLEST_CURRENT_A = 1.0
+"""A bank without loads is wired for this much. Own choice."""
 
 FUSE_VOLTS_AT_RATING = 0.06
 """Voltage over a fuse at its rated current, which gives its resistance. From memory."""
@@ -58,58 +52,9 @@ FUSE_VOLTS_AT_RATING = 0.06
 UNKNOWN_WIDTH_MM = 330.0
 """Width taken for the lead length of a pack that states no dimensions. Assumption, no source."""
 
-Role = Literal["main", "lead", "jumper", "link"]
-
 
 class CannotWire(ValueError):  # noqa: N818 - the name says what happened
     """No conductor or fuse of the tables serves this arrangement; the message says why."""
-
-
-@dataclass(frozen=True)
-class Cable:
-    """One piece of cable between two terminals; `choice.runs` equal ones side by side."""
-
-    key: str
-    role: Role
-    start: str
-    end: str
-    choice: ConductorChoice
-    length_m: float
-    current_a: float
-
-    @property
-    def conductor(self) -> Conductor:
-        """Its size."""
-        return self.choice.conductor
-
-    @property
-    def ends(self) -> int:
-        """Crimped ends, two for each run."""
-        return 2 * self.choice.runs
-
-    @property
-    def ohm(self) -> float:
-        """Resistance of cable and both joints, runs together. [ohm]"""
-        cable = float(resistance_ohm(self.conductor, self.length_m))
-        return (cable + 2.0 * JOINT_OHM) / self.choice.runs
-
-    @property
-    def drop_v(self) -> float:
-        """Voltage lost in this one piece at its current, joints left out. [V]"""
-        both_ways = voltage_drop_v(
-            self.current_a, self.length_m, self.conductor, runs=self.choice.runs
-        )
-        return float(both_ways) / 2.0
-
-
-@dataclass(frozen=True)
-class Device:
-    """A fuse, switch, shunt or busbar at its place in the circuit."""
-
-    key: str
-    kind: Literal["main fuse", "string fuse", "switch", "shunt", "busbar"]
-    rating_a: float
-    fuse: FuseChoice | None = None
 
 
 @dataclass(frozen=True)
@@ -155,12 +100,16 @@ class Circuit:
 def circuit(
     case: Case, arrangement: Arrangement, *, current_a: float, with_shunt: bool = False
 ) -> Circuit:
-    """Lay out, size and protect an arrangement for a continuous current at its terminals.
+    """Lay out, size and protect an arrangement.
+
+    It carries the larger of `current_a` and what the chargers that may run together push into the
+    bank, as far as the packs take it. The voltage lost in all cables from packs to inverter, joints
+    and fuses not counted, stays within `assumptions.critical_drop` of the nominal voltage.
 
     Parameters
     ----------
     current_a
-        The current to carry, at the inverter's cut-off voltage. [A]
+        The current the loads draw, at the inverter's cut-off voltage. [A]
     with_shunt
         Whether a monitor's shunt goes into the negative.
 
@@ -169,13 +118,9 @@ def circuit(
     CannotWire
         When no conductor or fuse does; the message says what would have to change.
     """
-    current_a = max(current_a, 1.0)
-    try:
-        return _circuit(case, arrangement, current_a, with_shunt=with_shunt)
-    except CannotWire:
-        raise
-    except ValueError as error:
-        raise CannotWire(str(error)) from error
+    takes_a = arrangement.parallel * arrangement.pack.continuous_charge_a
+    current_a = max(current_a, min(charging_together_a(case), takes_a), SMALLEST_CURRENT_A)
+    return _circuit(case, arrangement, current_a, with_shunt=with_shunt)
 
 
 def charging_voltage_v(arrangement: Arrangement) -> float:
@@ -200,7 +145,12 @@ def _circuit(
         # a fault before a string's fuse is fed by the other strings, one behind it by its own
         fault_a = short_a * max(1, strings - 1) / strings
         size, string_fuse = _protected(
-            case, share_a, _lead_length_m(take_off, strings, width_m), volts, fault_a
+            case,
+            "string leads",
+            share_a,
+            _lead_length_m(take_off, strings, width_m),
+            volts,
+            fault_a,
         )
         cables += _string_cables(take_off, strings, size, share_a, current_a, width_m, case)
         devices += [
@@ -213,13 +163,23 @@ def _circuit(
         size = None
     if series > 1:
         cables += _links(case, strings, series, share_a, width_m, size)
-    used = sum(c.drop_v for c in cables if c.key.startswith(("string 1 ", "jumper 1")))
-    allowed = case.assumptions.critical_drop * case.system.nominal_voltage_v
-    left = max(allowed - used, allowed * (1.0 - PART_OF_DROP)) / case.system.nominal_voltage_v
+    allowed_v = case.assumptions.critical_drop * case.system.nominal_voltage_v
+    in_bank_v = _drop_in_bank_v(cables, strings, current_a)
+    if in_bank_v >= allowed_v:
+        raise CannotWire(
+            f"the leads and links within the bank alone lose {in_bank_v:.2f} V of the "
+            f"{allowed_v:.2f} V allowed: use fewer packs in a string, or allow a larger drop"
+        )
     string_lead_ohm = sum(c.ohm for c in cables if c.role == "lead") / strings**2
     short_a = _short_circuit_a(arrangement, volts, string_lead_ohm)
     main_size, main_fuse = _protected(
-        case, current_a, case.system.cable_run_m, volts, short_a, drop=left
+        case,
+        "main run",
+        current_a,
+        case.system.cable_run_m,
+        volts,
+        short_a,
+        drop=(allowed_v - in_bank_v) / case.system.nominal_voltage_v,
     )
     start = ("busbar +", "busbar -") if take_off == "busbars" else ("bank +", "bank -")
     cables += _main(case, main_size, current_a, start, with_shunt=with_shunt)
@@ -272,8 +232,38 @@ def _short_circuit_a(arrangement: Arrangement, volts: float, leads_ohm: float) -
     )
 
 
+def _drop_in_bank_v(cables: Iterable[Cable], strings: int, current_a: float) -> float:
+    """Voltage lost in the cables of the bank at equal shares, before the main run begins. [V]
+
+    One string's leads and links, and the jumpers of one side, whose current falls from string to
+    string.
+    """
+    lost = 0.0
+    for cable in cables:
+        if cable.key.startswith("string 1 "):
+            lost += cable.drop_v * current_a / strings / cable.current_a
+        elif cable.key == "jumper 1 +":
+            lost += cable.drop_v * strings / 2.0
+    return lost
+
+
 def _size(
-    case: Case, current_a: float, length_m: float, *, drop: float, ampacity_a: float = 0.0
+    case: Case,
+    name: str,
+    current_a: float,
+    length_m: float,
+    *,
+    drop: float,
+    ampacity_a: float = 0.0,
+) -> ConductorChoice:
+    try:
+        return _smallest(case, current_a, length_m, drop=drop, ampacity_a=ampacity_a)
+    except ValueError as error:
+        raise CannotWire(f"{name}: {error}") from error
+
+
+def _smallest(
+    case: Case, current_a: float, length_m: float, *, drop: float, ampacity_a: float
 ) -> ConductorChoice:
     return smallest_conductor(
         current_a=current_a,
@@ -289,6 +279,7 @@ def _size(
 
 def _protected(
     case: Case,
+    name: str,
     current_a: float,
     length_m: float,
     volts: float,
@@ -300,7 +291,7 @@ def _protected(
     allowed = case.assumptions.critical_drop * PART_OF_DROP if drop is None else drop
     ampacity = 0.0
     while True:
-        size = _size(case, current_a, length_m, drop=allowed, ampacity_a=ampacity)
+        size = _size(case, name, current_a, length_m, drop=allowed, ampacity_a=ampacity)
         try:
             return size, choose_fuse(
                 load_current_a=current_a,
@@ -311,8 +302,10 @@ def _protected(
         except NoFuseFits as problem:
             needed = problem.ampacity_needed_a
             if needed is None or needed <= ampacity:
-                raise
+                raise CannotWire(f"{name}: {problem}") from problem
             ampacity = needed
+        except ValueError as error:
+            raise CannotWire(f"{name}: {error}") from error
 
 
 def _string_cables(
@@ -340,6 +333,7 @@ def _string_cables(
     passing_a = current_a * (strings - 1) / strings
     jumper = _size(
         case,
+        "jumpers",
         passing_a,
         width_m + LINK_SLACK_M,
         drop=case.assumptions.critical_drop * PART_OF_DROP,
@@ -369,6 +363,7 @@ def _links(
     """Links between packs in series; at least as strong as the string's other conductors."""
     choice = _size(
         case,
+        "series links",
         share_a,
         width_m + LINK_SLACK_M,
         drop=case.assumptions.critical_drop * PART_OF_DROP,

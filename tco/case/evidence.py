@@ -130,7 +130,7 @@ class ClassPrior(Model):
     price_class: PriceClass
     family: Family
     rate_per_pack_year: Positive = Field(le=10)
-    prior_failures: Positive
+    prior_failures: Positive = Field(ge=0.1)
 
 
 class QualityWeight(Model):

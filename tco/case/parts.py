@@ -5,7 +5,7 @@ from typing import Literal
 
 from pydantic import Field
 
-from tco.case.quantities import Clash, Model, Name, NonNegative, Positive, cross_check
+from tco.case.quantities import Clash, Model, Name, NonNegative, Positive, Text, cross_check
 from tco.physics.conductors import find_conductor
 from tco.physics.fuses import CHEAPEST_FIRST
 
@@ -46,8 +46,8 @@ class ExistingPart(Model):
     sale_price: NonNegative = 0.0
     price: NonNegative | None = None
     yearly_upkeep: NonNegative = 0.0
-    link: str = ""
-    note: str = ""
+    link: Text = ""
+    note: Text = ""
 
     @cross_check
     def _known_class(self) -> Iterator[Clash]:

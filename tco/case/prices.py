@@ -17,6 +17,7 @@ from tco.case.quantities import (
     Number,
     Rate,
     ShareAboveZero,
+    Text,
     cross_check,
 )
 from tco.physics.conductors import AWG_SIZES, MM2_SIZES
@@ -34,6 +35,7 @@ class ConductorPrice(Model):
     size: Name
     price_per_m: NonNegative
     lug_price: NonNegative
+    link: Text = ""
 
 
 class FusePrice(Model):
@@ -42,6 +44,7 @@ class FusePrice(Model):
     fuse_class: Name
     fuse_price: NonNegative
     holder_price: NonNegative
+    link: Text = ""
 
 
 DEFAULT_CONDUCTOR_PRICES = tuple(

@@ -9,10 +9,12 @@ somebody points at it.
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from tco.bank.arrangements import Arrangement
 from tco.bank.bill import BillLine
-from tco.bank.circuit import Cable, Circuit
+from tco.bank.circuit import Circuit
+from tco.bank.circuit_parts import Cable
 from tco.bank.screening import charger_current_a
 from tco.case import Case
 from tco.report import svg
@@ -84,7 +86,7 @@ class _Drawing:
             svg.text(
                 LEFT - 70.0,
                 54.0,
-                f"{self.circuit.current_a:.0f} A at the inverter's cut-off; a dead short could draw "
+                f"{self.circuit.current_a:.0f} A to carry; a dead short could draw "
                 f"{self.circuit.short_circuit_a:,.0f} A",
                 size=12.5,
             )
@@ -95,8 +97,8 @@ class _Drawing:
             svg.text(
                 LEFT - 70.0,
                 height - 20.0,
-                "A plan, not an approval: follow the makers' instructions and the local code; isolate "
-                "before work; have it checked by somebody licensed.",
+                "A plan, not an approval: follow the makers' instructions and the local code; "
+                "isolate before work; have it checked by somebody licensed.",
                 size=11.5,
                 fill=svg.ORANGE,
             )
@@ -128,7 +130,7 @@ class _Drawing:
         if cable is not None:
             words = f"{_name(key)}: {self._describe(cable)}"
             (x1, y1), (x2, y2) = max(
-                zip(points, points[1:], strict=False),
+                pairwise(points),
                 key=lambda ends: abs(ends[1][0] - ends[0][0]) + abs(ends[1][1] - ends[0][1]),
             )
             parts += self._tag((x1 + x2) / 2.0, (y1 + y2) / 2.0, self.numbers[key], colour)
