@@ -31,7 +31,8 @@ class ExistingPart(Model):
 
     `rating_a`: continuous amperes of a fuse, switch, shunt or pair of busbars. `fuse_class` and
     `size` (a conductor's label) are for fuses and cables; `length_m` is all the cable of that
-    size, out and back. Prices are for all of the `quantity`. `price` buys a new one where it has to be replaced; `yearly_upkeep` is
+    size, out and back. Prices are for all of the `quantity`. `price` buys a new one where it has to
+    be replaced; `yearly_upkeep` is
     what it costs to keep, spares carried for it included.
     """
 

@@ -92,15 +92,17 @@ def _purchase(case: Case, arrangement: Arrangement, wiring: Wiring | None) -> It
         f"{arrangement.packs} × {pack.freight_price:,.2f}{tax}",
     )
     if wiring is not None:
-        labour = sum(line.cost for line in wiring.bill if line.part == "labour")
+        labour = wiring.labour_cost
         yield (
             0.0,
             "wiring parts",
             _taxed(case, wiring.cost - labour),
             f"{wiring.connections} connections, {len(wiring.bill) - 1} kinds of part{tax}",
         )
-        hours = sum(line.quantity for line in wiring.bill if line.part == "labour")
+        hours = wiring.labour_hours
         yield 0.0, "labour", _taxed(case, labour), f"{hours:.1f} h of fitting and wiring{tax}"
+        for gone in wiring.parts:
+            yield 0.0, "old parts", -gone.value, f"{gone.part.name} sold: {gone.reason}"
     for name, price in chargers_to_replace(case, arrangement):
         yield (
             0.0,
@@ -210,6 +212,13 @@ def _running(
             _taxed(case, check_minutes / 60.0 * prices.labour_per_hour * inflated),
             f"{check_minutes:.0f} min: torque and heat of every connection{_with_tax(case)}",
         )
+        if wiring is not None:
+            yield (
+                year,
+                "upkeep saved",
+                -wiring.yearly_saving * inflated,
+                "upkeep and spares of parts that are gone",
+            )
 
 
 def _at_the_end(case: Case, arrangement: Arrangement, life: Life) -> Iterable[Flow]:
