@@ -2,9 +2,9 @@
 
 Kirchhoff's current law at every node but the reference gives one linear system ``G v = i`` for
 the node voltages: the conductances between nodes stand in G, sinks and the short-circuit currents
-of the sources (Norton's equivalent) in i. C.-W. Ho, A. E. Ruehli, P. A. Brennan, "The modified
-nodal approach to network analysis", IEEE Trans. Circuits and Systems 22 (1975) 504-509, section I
-describes the plain method used here; citation from memory.
+of the sources (Norton's equivalent) in i. Any textbook of circuit theory; C.-W. Ho, A. E. Ruehli,
+P. A. Brennan, "The modified nodal approach to network analysis", IEEE Trans. Circuits and Systems
+22 (1975) 504-509, starts from it (citation from memory).
 
 Signs: a resistor's current flows from `a` to `b`; a source's out of its positive terminal, so that
 it is positive while the source delivers; a sink's into its positive terminal and back out of its

@@ -289,7 +289,7 @@ def test_two_strings_on_a_straight_curve_in_closed_form() -> None:
     gap_ah = load_a * (g1 - g2) / (g1 + g2) * tau_h * (1.0 - np.exp(-hours / tau_h))
     each = np.array([load_a * hours + gap_ah, load_a * hours - gap_ah]) / 2.0
     assert evened.hours == pytest.approx(hours)
-    # at most some 1e3 steps of which each is good to well under its tolerance of 1e-6
+    # some hundred steps, each good to well under its tolerance of 1e-6
     assert evened.depth == pytest.approx(tuple(each / capacity_ah), abs=1e-5)
 
 
