@@ -11,13 +11,15 @@ import altair as alt
 import pandas as pd
 
 from tco.case.quantities import MONTHS
-from tco.report.frames import GROUPS, ChargeYear
+from tco.report.frames import GROUPS, OTHER, ChargeYear
 
 BLUE, ORANGE, GREEN, PINK = "#0072B2", "#E69F00", "#009E73", "#CC79A7"
 SKY, VERMILION, YELLOW, GREY = "#56B4E9", "#D55E00", "#F0E442", "#9AA0A0"
 INK, FAINT, PAPER = "#1D2B30", "#DDD9CD", "#FBFAF6"
 
-GROUP_COLOURS = dict(zip(GROUPS, (BLUE, SKY, PINK, VERMILION, GREEN, YELLOW, GREY), strict=True))
+GROUP_COLOURS = dict(
+    zip((*GROUPS, OTHER), (BLUE, SKY, PINK, VERMILION, GREEN, YELLOW, GREY, INK), strict=True)
+)
 VERDICT_COLOURS = {"pass": "#CFE8DF", "caution": "#FBE3B0", "unknown": "#E3E1D8", "fail": "#F3B795"}
 CHEMISTRY_COLOURS = {
     "lfp": BLUE, "nmc": PINK, "lto": SKY, "sodium-ion": GREEN,
@@ -48,10 +50,9 @@ def _dressed(chart: Any) -> Any:
 def cost_bars(groups: pd.DataFrame, *, currency: str) -> alt.Chart:
     """Total cost by group, one stacked bar per arrangement, in the order given."""
     order = list(dict.fromkeys(groups["arrangement"]))
-    used = [group for group in GROUPS if group in set(groups["group"])]
-    rest = sorted(set(groups["group"]) - set(used))
+    used = [group for group in GROUP_COLOURS if group in set(groups["group"])]
     totals = groups.groupby("arrangement", sort=False)["present"].sum().reset_index()
-    data = groups.assign(order=groups["group"].map({g: n for n, g in enumerate([*used, *rest])}))
+    data = groups.assign(order=groups["group"].map({g: n for n, g in enumerate(used)}))
     y = alt.Y("arrangement:N", sort=order, title=None, axis=alt.Axis(labelLimit=190, ticks=False))
     bars = (
         alt.Chart(data)
@@ -66,10 +67,10 @@ def cost_bars(groups: pd.DataFrame, *, currency: str) -> alt.Chart:
             color=alt.Color(
                 "group:N",
                 scale=alt.Scale(
-                    domain=[*used, *rest],
-                    range=[GROUP_COLOURS.get(g, FAINT) for g in [*used, *rest]],
+                    domain=used,
+                    range=[GROUP_COLOURS[g] for g in used],
                 ),
-                legend=alt.Legend(orient="bottom", columns=4, title=None),
+                legend=alt.Legend(orient="top", columns=4, title=None, offset=4),
             ),
             order=alt.Order("order:Q"),
             tooltip=[
@@ -91,14 +92,14 @@ def cost_bars(groups: pd.DataFrame, *, currency: str) -> alt.Chart:
             ],
         )
     )
-    return _dressed((bars + marks).properties(height=max(90, 26 * len(order))))
+    return _dressed((bars + marks).properties(height=24 * len(order) + 100))
 
 
 def ledger_bars(rows: pd.DataFrame, *, currency: str, horizon_years: int) -> alt.Chart:
     """What is paid each year, stacked by group; money received stands below the line."""
     by_year = rows.assign(year=rows["year"].round().astype(int))
     sums = by_year.groupby(["year", "group"], sort=False)["amount"].sum().reset_index()
-    used = [group for group in GROUPS if group in set(sums["group"])]
+    used = [group for group in GROUP_COLOURS if group in set(sums["group"])]
     return _dressed(
         alt.Chart(sums)
         .mark_bar(stroke=PAPER, strokeWidth=0.7)
@@ -248,7 +249,7 @@ def verdict_matrix(matrix: pd.DataFrame) -> alt.Chart:
         )
     )
     signs = base.mark_text(fontSize=12, color=INK).encode(text="sign:N")
-    return _dressed((cells + signs).properties(height=22 * max(1, len(rows))))
+    return _dressed((cells + signs).properties(height=22 * max(1, len(rows)) + 130))
 
 
 def density_points(densities: pd.DataFrame) -> alt.Chart:
@@ -284,14 +285,10 @@ def density_points(densities: pd.DataFrame) -> alt.Chart:
             alt.Tooltip("mass:N", title="Mass is"),
         ],
     )
-    layers = [points]
-    if len(densities) <= 25:
-        layers.append(
-            base.mark_text(align="left", dx=9, fontSize=11, color=INK, limit=130).encode(
-                text="name:N"
-            )
-        )
-    return _dressed(alt.layer(*layers).properties(height=420))
+    names = base.mark_text(align="left", dx=9, fontSize=11, color=INK, limit=130).encode(
+        text="label:N"
+    )
+    return _dressed((points + names).properties(height=430))
 
 
 def budget_heat(budget: pd.DataFrame) -> alt.Chart:

@@ -7,7 +7,6 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from tco.bank.screening import Check
 from tco.case import Problem
 from tco.case.case import Case
 from tco.case.quantities import MONTHS
@@ -16,6 +15,7 @@ from tco.compare import Comparison, Result
 from tco.report import labels
 from tco.report.answer import money, years
 from tco.report.labels import Entry, Units
+from tco.report.shown_units import in_words, shown
 
 SIGNS = {"pass": "✓", "caution": "▲", "unknown": "?", "fail": "✗"}
 """A verdict is told by its sign and its word; colour only helps."""
@@ -33,11 +33,12 @@ GROUPS = {
     "Old bank and resale": ("old bank", "residual value"),
 }
 """What the items of the ledger are gathered under where whole banks are compared."""
+OTHER = "Other"
 
 
 def group_of(item: str) -> str:
-    """Group of a ledger item; the item itself where no group has it."""
-    return next((group for group, items in GROUPS.items() if item in items), item)
+    """Group of a ledger item; `OTHER` where no group has it."""
+    return next((group for group, items in GROUPS.items() if item in items), OTHER)
 
 
 def mass(kg: float, units: Units, *, digits: int = 0) -> str:
@@ -131,7 +132,7 @@ def ranked_formats(columns: Sequence[str]) -> dict[Any, Any]:
     }
 
 
-def checks(result: Result) -> pd.DataFrame:
+def checks(result: Result, *, units: Units = "metric") -> pd.DataFrame:
     """The checks of one arrangement, what fails first."""
     order = {"fail": 0, "unknown": 1, "caution": 2, "pass": 3}
     found = sorted(result.screening.checks, key=lambda check: order[check.verdict])
@@ -141,25 +142,39 @@ def checks(result: Result) -> pd.DataFrame:
                 "": SIGNS[check.verdict],
                 "Verdict": WORDS[check.verdict],
                 "Requirement": check.requirement,
-                "Value": _number(check.value, check),
-                "Limit": _number(check.limit, check),
-                "Margin": _number(check.margin, check, signed=True),
-                "Why": check.reason,
+                "Value": _quantity(check.value, check.unit, units),
+                "Limit": _quantity(check.limit, check.unit, units),
+                "Margin": _quantity(check.margin, check.unit, units, margin=True),
+                "Why": words(check.reason, units),
             }
             for check in found
         ]
     )
 
 
-def _number(value: float | None, check: Check, *, signed: bool = False) -> str:
+def words(sentence: str, units: Units) -> str:
+    """A sentence of the engine in the user's units, temperatures with their sign."""
+    turned = in_words(sentence, imperial=units == "imperial")
+    return turned.replace(" degC", " °C").replace(" degF", " °F")
+
+
+def _quantity(value: float | None, unit: str, units: Units, *, margin: bool = False) -> str:
     if value is None:
         return "–"
-    digits = 2 if abs(value) < 10 and value != round(value) else 0
-    text = f"{value:+,.{digits}f}" if signed and value else f"{value:,.{digits}f}"
-    return f"{text} {labels.NICE.get(check.unit.lower(), check.unit)}"
+    number, name = shown(value, unit, imperial=units == "imperial", difference=margin)
+    if margin and name.startswith("deg"):
+        name = name.replace("deg", "°")
+    name = labels.NICE.get(name.lower(), name)
+    if number == 1 and name.endswith("s"):
+        name = name.removesuffix("s")
+    digits = 2 if abs(number) < 10 else 1 if abs(number) < 100 else 0
+    text = f"{number:{'+' if margin and round(number, digits) else ''},.{digits}f}"
+    if "." in text:
+        text = text.rstrip("0").rstrip(".")
+    return f"{'0' if text in ('-0', '') else text} {name}".strip()
 
 
-def matrix(results: Sequence[Result]) -> pd.DataFrame:
+def matrix(results: Sequence[Result], *, units: Units = "metric") -> pd.DataFrame:
     """Tidy verdicts: one row per arrangement and requirement, in rank order."""
     return pd.DataFrame(
         [
@@ -169,7 +184,7 @@ def matrix(results: Sequence[Result]) -> pd.DataFrame:
                 "verdict": check.verdict,
                 "sign": SIGNS[check.verdict],
                 "word": WORDS[check.verdict],
-                "reason": check.reason,
+                "reason": words(check.reason, units),
             }
             for result in results
             for check in result.screening.checks
@@ -192,9 +207,41 @@ def densities(comparison: Comparison) -> pd.DataFrame:
             "wh_per_kg": result.wh_per_kg,
             "mass": "assumed" if "mass_kg" in pack.assumed else "stated",
         }
-    return pd.DataFrame(
+    frame = pd.DataFrame(
         list(seen.values()), columns=["name", "chemistry", "wh_per_l", "wh_per_kg", "mass"]
     )
+    return frame.assign(label=_labels_apart(frame))
+
+
+def _labels_apart(points: pd.DataFrame) -> list[str]:
+    """Names of the points whose name has room beside them; "" for the others."""
+    width = max(float(np.ptp(points["wh_per_kg"])), 1.0) if len(points) else 1.0
+    height = max(float(np.ptp(points["wh_per_l"])), 1.0) if len(points) else 1.0
+    placed: list[tuple[float, float]] = []
+    found = []
+    for x, y, name in zip(points["wh_per_kg"], points["wh_per_l"], points["name"], strict=True):
+        at = (x / width, y / height)
+        free = all(abs(at[0] - x0) > 0.2 or abs(at[1] - y0) > 0.035 for x0, y0 in placed)
+        placed.append(at)
+        found.append(str(name) if free else "")
+    return found
+
+
+def density_table(comparison: Comparison) -> pd.DataFrame:
+    """Densities and price of every candidate, by price per usable kWh."""
+    sign = comparison.case.prices.currency
+    seen = {}
+    for result in comparison.results:
+        pack = result.arrangement.pack
+        seen[pack.name] = {
+            "Candidate": pack.name,
+            "Chemistry": pack.chemistry.key,
+            "By mass [Wh/kg]": result.wh_per_kg,
+            "By size [Wh/L]": result.wh_per_l,
+            f"Price per usable kWh [{sign}]": result.price_per_usable_kwh,
+        }
+    frame = pd.DataFrame(list(seen.values()))
+    return frame.sort_values(frame.columns[-1]) if len(frame) else frame
 
 
 def cost_groups(results: Sequence[Result]) -> pd.DataFrame:
@@ -373,12 +420,10 @@ def daily_need(comparison: Comparison) -> pd.DataFrame:
 def assumed(case: Case, comparison: Comparison) -> pd.DataFrame:
     """What the shops do not say and is assumed: candidate, field, value with unit, source."""
     headings = {entry.field: entry for entry in labels.CANDIDATE}
-    rows, seen = [], set()
-    for result in comparison.results:
-        pack = result.arrangement.pack
-        if pack.name in seen:
-            continue
-        seen.add(pack.name)
+    rows = []
+    packs = {result.arrangement.pack.name: result.arrangement.pack for result in comparison.results}
+    for name in (candidate.name for candidate in case.candidates if candidate.name in packs):
+        pack = packs[name]
         for field, told in pack.assumed.items():
             entry = headings.get(field)
             value, _, source = told.partition(": ")
@@ -389,7 +434,7 @@ def assumed(case: Case, comparison: Comparison) -> pd.DataFrame:
             rows.append(
                 {
                     "Candidate": pack.name,
-                    "Not stated": entry.label if entry is not None else field,
+                    "Not stated": entry.label if entry is not None else field.replace("_", " "),
                     "Taken as": value,
                     "Because": source,
                 }

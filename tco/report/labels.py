@@ -1,8 +1,9 @@
 """What the fields of a case are called where people read and type them."""
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, get_args
 
+from tco.case.parts import PartKind
 from tco.case.units import unit_of_field
 from tco.physics.chemistry import CHEMISTRIES
 
@@ -93,6 +94,7 @@ CANDIDATE = (
     _e("low_temperature_cutoff", "Cold cut-off", "yes_no"),
     _e("charge_display", "Charge display", "yes_no"),
     _e("cell_voltages_visible", "Cell voltages", "yes_no"),
+    _e("internal_management", "BMS inside", "yes_no"),
     _e("rated_cycles", "Cycles"),
     _e("rated_depth", "at depth", "share"),
     _e("end_of_life", "to health", "share"),
@@ -113,16 +115,16 @@ CANDIDATE = (
 LOAD = (
     _e("name", "Load", "text"),
     _e("power_w", "Power each"),
-    _e("current_a", "or current each"),
-    _e("surge_w", "Starting peak"),
-    _e("quantity", "How many", unit="pieces"),
-    _e("at_once", "At once", unit="pieces"),
+    _e("current_a", "or"),
+    _e("surge_w", "Starting"),
+    _e("quantity", "Pieces"),
+    _e("at_once", "At once"),
     _e("hours_per_day", "Runs", unit="h/day"),
     _e("when", "Hours of the day", "text"),
     _e("months", "Months", "months"),
     _e("via", "Fed by", "choice", choices=("dc", "inverter")),
     _e("essential", "Essential", "yes_no"),
-    _e("also_when_away", "Runs when away", "yes_no"),
+    _e("also_when_away", "When away", "yes_no"),
 )
 
 _CHARGER = (
@@ -136,14 +138,16 @@ SOLAR = (
     _e("name", "Solar array", "text"),
     _e("peak_w", "Peak power"),
     _e("tilt_deg", "Tilt"),
-    _e("azimuth_deg", "Azimuth (180 south)"),
+    _e("azimuth_deg", "Azimuth (south 180)"),
     _e("controller_a", "Controller"),
     _e("efficiency", "Efficiency", "share"),
+    _e("temperature_coefficient_per_k", "Change per K", "share"),
     *_CHARGER,
 )
 ENGINE = (
     _e("name", "Engine charger", "text"),
     _e("rating_a", "Rating"),
+    _e("direct", "Alternator direct", "yes_no"),
     _e("when", "Hours of the day", "text"),
     _e("energy_price_per_kwh", "Energy", "price", unit="/kWh"),
     *_CHARGER,
@@ -189,6 +193,23 @@ SYSTEM = (
     _e("mass_limit_kg", "Mass limit", none="no limit"),
     _e("cable_run_m", "Longest one-way cable run"),
     _e("conductor_sizes", "Cable sizes in", "choice", choices=("mm2", "awg")),
+    _e("take_off", "Strings joined by", "choice", choices=("busbars", "diagonal", "one end")),
+    _e("bundled_conductors", "Cables bundled together", unit="cables"),
+)
+PARTS = (
+    _e("name", "Part", "text"),
+    _e("kind", "Kind", "choice", choices=get_args(PartKind)),
+    _e("quantity", "Pieces"),
+    _e("rating_a", "Rating"),
+    _e("fuse_class", "Fuse class", "text"),
+    _e("size", "Cable size", "text"),
+    _e("length_m", "Cable length"),
+    _e("age_years", "Age"),
+    _e("sale_price", "Sells for", "price"),
+    _e("price", "New one", "price"),
+    _e("yearly_upkeep", "Upkeep", "price", unit="/year"),
+    _e("note", "Note", "text"),
+    _e("link", "Link", "text"),
 )
 INVERTER = (
     _e("continuous_w", "Continuous", none="no inverter"),
@@ -206,6 +227,8 @@ REQUIRED = (
 OLD_BANK = (
     _e("chemistry", "Chemistry of the old bank", "choice", choices=tuple(CHEMISTRIES)),
     _e("mass_kg", "Its mass"),
+    _e("capacity_ah", "Its capacity, new"),
+    _e("age_years", "Its age"),
     _e("sale_price", "Sold for", "price"),
 )
 USE = (
@@ -238,6 +261,9 @@ WORK = (
     _e("check_minutes_per_termination_year", "Yearly check of one end", unit="min"),
     _e("busbar_price", "One busbar", "price"),
     _e("heat_shrink_price", "Heat-shrink, one end", "price"),
+    _e("switch_price", "Main switch", "price"),
+    _e("monitor_price", "Battery monitor", "price"),
+    _e("alternator_protection_price", "Alternator protection", "price"),
     _e("disposal_price_per_kg_lithium", "Disposal, lithium", "price", unit="/kg"),
     _e("disposal_price_per_kg_sodium", "Disposal, sodium", "price", unit="/kg"),
     _e("disposal_price_per_kg_lead", "Disposal, lead (minus: paid)", "price", unit="/kg"),
@@ -254,10 +280,10 @@ FUSE_PRICES = (
 )
 LIFE = (
     _e("horizon_years", "Years compared"),
-    _e("autonomy_days", "Days without charging to last"),
+    _e("autonomy_days", "Autonomy"),
     _e("end_of_life_health", "Replaced at health", "share"),
     _e("credibility", "Rated cycles believed", "share"),
-    _e("tolerated_hours_without_power", "Tolerated without power", unit="h/year"),
+    _e("tolerated_hours_without_power", "Outage tolerated", unit="h/year"),
     _e("resale_share", "Resale of the life left", "share"),
 )
 SEARCH = (

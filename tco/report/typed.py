@@ -12,7 +12,7 @@ from pydantic import BaseModel
 
 from tco.case.quantities import MONTHS
 from tco.case.units import from_canonical, unit_of_field
-from tco.report.labels import Entry, Units
+from tco.report.labels import IMPERIAL, Entry, Units
 
 Row = dict[str, Any]
 
@@ -36,7 +36,9 @@ def shown_text(row: Mapping[str, Any], entry: Entry, units: Units) -> str:
         own, typed = unit_of_field(entry.field) or "", entry.typed_unit(units)
         if entry.kind == "number" and typed != own:
             return f"{from_canonical(float(value), own, typed):.4g}"
-        return f"{value:.12g}"
+        if own in IMPERIAL and abs(value) >= 1.0:
+            return f"{round(value, 2):.10g}"  # it may have been pounds or inches
+        return f"{value:.6g}" if abs(value) < 1e5 else f"{value:.10g}"
     return plain_text(value)
 
 

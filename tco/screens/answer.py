@@ -7,6 +7,7 @@ from tco.bank.wiring import CAUTION
 from tco.compare import Comparison, Result
 from tco.report import charts, frames
 from tco.report.answer import answer
+from tco.report.labels import Units
 from tco.report.sentences import literal
 from tco.screens import parts, state
 
@@ -29,19 +30,17 @@ def main() -> None:
     best = comparison.best
     if best is not None:
         _figures(comparison, best)
-    ranking, bars = st.columns([1.35, 1], gap="medium")
-    with ranking:
-        _ranking(comparison)
-    with bars:
-        _bars(comparison)
+    _ranking(comparison)
     _arrangement(comparison)
+    _bars(comparison)
 
 
 def _figures(comparison: Comparison, best: Result) -> None:
     figures = frames.key_figures(comparison, best)
     for place, figure in zip(st.columns(len(figures)), figures, strict=True):
-        place.metric(literal(figure.label), figure.value, border=True)
-        place.caption(literal(figure.note))
+        with place.container(border=True):
+            st.metric(literal(figure.label), literal(figure.value))
+            st.caption(literal(figure.note))
 
 
 def _ranking(comparison: Comparison) -> None:
@@ -67,14 +66,14 @@ def _ranking(comparison: Comparison) -> None:
         ),
         key=key,
         hide_index=True,
-        height=396,
+        height=38 + 35 * min(len(frame), 11),
         on_select=follow,
         selection_mode="single-row",
         column_config={
             "#": st.column_config.NumberColumn(width=36),
             "": st.column_config.TextColumn(width=28, help="✓ passes, ? not stated, ✗ fails"),
-            "Arrangement": st.column_config.TextColumn(width=188, pinned=True),
-            "Fails on, or not stated": st.column_config.TextColumn(width="medium"),
+            "Arrangement": st.column_config.TextColumn(width=200),
+            "Fails on, or not stated": st.column_config.TextColumn(width=250),
             "Serves [years]": st.column_config.NumberColumn(help="40 means 40 or more"),
         },
     )
@@ -94,7 +93,6 @@ def _arrangement(comparison: Comparison) -> None:
     labels = [result.arrangement.label for result in comparison.results]
     if st.session_state.get(SHOWN) not in labels:
         st.session_state[SHOWN] = labels[0]
-    st.divider()
     which, what = st.columns([1, 1.4], vertical_alignment="bottom")
     label = which.selectbox("Behind one arrangement (or choose a row above)", labels, key=SHOWN)
     views = ["Requirements", "Ledger", "Wiring", "The years"]
@@ -109,31 +107,17 @@ def _arrangement(comparison: Comparison) -> None:
     elif view == "The years":
         _years(comparison, result)
     else:
-        _checks(result)
+        _checks(result, comparison.case.units)
 
 
-def _checks(result: Result) -> None:
+def _checks(result: Result, units: Units) -> None:
     failed = [check.requirement for check in result.screening.failures()]
     st.markdown(
         literal(
             f"Fails on {', '.join(failed)}." if failed else "Nothing rules this arrangement out."
         )
     )
-    frame = frames.checks(result)
-    st.dataframe(
-        frame,
-        hide_index=True,
-        height=38 + 35 * len(frame),
-        column_config={
-            "": st.column_config.TextColumn(width=28),
-            "Verdict": st.column_config.TextColumn(width=96),
-            "Requirement": st.column_config.TextColumn(width=220),
-            "Value": st.column_config.TextColumn(width=80, alignment="right"),
-            "Limit": st.column_config.TextColumn(width=80, alignment="right"),
-            "Margin": st.column_config.TextColumn(width=80, alignment="right"),
-            "Why": st.column_config.TextColumn(width=700),
-        },
-    )
+    parts.reading(frames.checks(result, units=units))
 
 
 def _ledger(comparison: Comparison, result: Result) -> None:
@@ -175,7 +159,7 @@ def _wiring(comparison: Comparison, result: Result) -> None:
         told = [c.reason for c in result.screening.checks if c.requirement == "cables and fuses"]
         st.markdown(literal(f"This arrangement cannot be wired: {'; '.join(told)}."))
         return
-    st.warning(literal(CAUTION), icon="⚠️")
+    st.warning(literal(CAUTION), icon=":material/bolt:")
     st.markdown(
         literal(
             f"{wiring.connections} connections; wiring costs {sign}{wiring.cost:,.0f} without tax. "

@@ -22,6 +22,7 @@ def main() -> None:
         held,
         ("candidates",),
         labels.CANDIDATE,
+        pinned=1,
         height=min(560, 38 + 35 * (count + 1)),
         help_text="Leave a cell empty where the shop does not say: the usual value of the "
         "chemistry is then assumed, and listed below. A cell may carry its own unit, such as "
@@ -45,24 +46,25 @@ def main() -> None:
     told = st.session_state.get(_ASKED)
     if told:
         st.success(literal(told), icon="✓")
-    left, right = st.columns(2, gap="medium")
-    with left:
-        assumed = frames.assumed(held.case, comparison)
-        parts.heading(f"Taken as assumed ({len(assumed)}): type the value above to replace it")
+    doubts = pd.DataFrame(doubt_rows(comparison), columns=["Candidate", "Worth a second look"])
+    if len(doubts):
+        parts.heading("Worth a second look")
+        parts.reading(doubts)
+    assumed = frames.assumed(held.case, comparison)
+    if len(assumed):
+        parts.heading(
+            f"Taken as assumed ({len(assumed)}): type the value into the grid to replace it"
+        )
         st.dataframe(
             assumed,
             hide_index=True,
-            height=420,
-            column_config={"Because": st.column_config.TextColumn(width=420)},
-        )
-    with right:
-        doubts = pd.DataFrame(doubt_rows(comparison), columns=["Candidate", "Worth a second look"])
-        parts.heading(f"Worth a second look ({len(doubts)})")
-        st.dataframe(
-            doubts,
-            hide_index=True,
-            height=420,
-            column_config={"Worth a second look": st.column_config.TextColumn(width=700)},
+            height=min(460, 38 + 35 * len(assumed)),
+            column_config={
+                "Candidate": st.column_config.TextColumn(width=200),
+                "Not stated": st.column_config.TextColumn(width=180),
+                "Taken as": st.column_config.TextColumn(width=100, alignment="right"),
+                "Because": st.column_config.TextColumn(width=780),
+            },
         )
 
 

@@ -35,7 +35,7 @@ def _matrix(comparison: Comparison) -> None:
     shown = results[:MOST_ROWS]
     if len(shown) < len(results):
         st.caption(f"The first {len(shown)} of {len(results)} in rank order.")
-    matrix = frames.matrix(shown)
+    matrix = frames.matrix(shown, units=comparison.case.units)
     st.altair_chart(charts.verdict_matrix(matrix), theme=None)
     reasons = matrix[matrix["verdict"] != "pass"]
     parts.heading(f"Every reason in words ({len(reasons)})")
@@ -64,8 +64,11 @@ def _densities(comparison: Comparison) -> None:
     parts.heading("How much energy a kilogram and a litre hold")
     packs = {result.arrangement.pack.name for result in comparison.results}
     missing = sorted(packs - set(points["name"]))
+    picture, figures = st.columns([1.4, 1], gap="medium")
     if len(points):
-        st.altair_chart(charts.density_points(points), theme=None)
+        picture.altair_chart(charts.density_points(points), theme=None)
+    with figures:
+        parts.table(frames.density_table(comparison), height=430)
     words = "Hollow marks: the mass is assumed, so their place is only a guess."
     if missing:
         words += f" Not shown, dimensions not stated: {', '.join(missing[:12])}."

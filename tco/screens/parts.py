@@ -1,7 +1,8 @@
 """Parts every screen is made of: the bar with the case, the sentence, forms and grids."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any, Literal
 
 import pandas as pd
@@ -110,15 +111,18 @@ def troubles(held: Workspace) -> None:
 
 
 def _problem_table(problems: Sequence[Problem]) -> None:
-    st.dataframe(
-        frames.problems(problems),
-        hide_index=True,
-        height=min(320, 38 + 35 * len(problems)),
-        column_config={
-            "Problem": st.column_config.TextColumn(width="large"),
-            "How to mend it": st.column_config.TextColumn(width="large"),
-        },
-    )
+    reading(frames.problems(problems))
+
+
+MOST_TO_READ = 40
+
+
+def reading(frame: pd.DataFrame) -> None:
+    """A table of words that wraps, so that every reason can be read to its end."""
+    if len(frame) > MOST_TO_READ:
+        st.dataframe(frame, hide_index=True, height=420)
+    elif len(frame):
+        st.table(frame.map(lambda cell: literal(str(cell))), border="horizontal", hide_index=True)
 
 
 def table(frame: pd.DataFrame, *, money_digits: int = 0, height: int | None = None) -> None:
@@ -184,7 +188,8 @@ def grid(
     entries: Sequence[Entry],
     *,
     height: int | None = None,
-    pinned: int = 1,
+    pinned: int = 0,
+    widths: Mapping[str, int] = MappingProxyType({}),
     help_text: str = "",
     usual: Sequence[BaseModel] = (),
 ) -> None:
@@ -202,7 +207,13 @@ def grid(
         held.grids[key] = Grid(before=before, last=before, frame=frame)
     kept = held.grids[key]
     config = {
-        entry.field: _column(entry, entry.heading(units, currency), kept.frame, number < pinned)
+        entry.field: _column(
+            entry,
+            entry.heading(units, currency),
+            kept.frame,
+            pinned=number < pinned,
+            width=widths.get(entry.field),
+        )
         for number, entry in enumerate(entries)
     }
     if help_text:
@@ -223,14 +234,18 @@ def grid(
         held.put(path, rows)
 
 
-def _column(entry: Entry, label: str, frame: pd.DataFrame, pinned: bool) -> Any:
+def _column(
+    entry: Entry, label: str, frame: pd.DataFrame, *, pinned: bool, width: int | None
+) -> Any:
     if entry.kind in ("choice", "yes_no"):
         options = list(entry.choices or ("yes", "no"))
         odd = [v for v in frame[entry.field].dropna().unique() if v not in options]
-        return st.column_config.SelectboxColumn(label, options=[*options, *odd], pinned=pinned)
+        return st.column_config.SelectboxColumn(
+            label, options=[*options, *odd], pinned=pinned, width=width
+        )
     numeric = entry.kind in ("number", "share", "price")
     return st.column_config.TextColumn(
-        label, pinned=pinned, alignment="right" if numeric else "left"
+        label, pinned=pinned, width=width, alignment="right" if numeric else "left"
     )
 
 
@@ -258,9 +273,9 @@ def months_grid(
         held.grids[key] = Grid(before=[], last=frame.to_dict(orient="records"), frame=frame)
     kept = held.grids[key]
     config: dict[str, Any] = {
-        month: st.column_config.TextColumn(month, alignment="right", width=58) for month in MONTHS
+        month: st.column_config.TextColumn(month, alignment="right", width=68) for month in MONTHS
     }
-    config[""] = st.column_config.TextColumn("", pinned=True, width="medium")
+    config[""] = st.column_config.TextColumn("", pinned=True, width=300)
     edited = st.data_editor(
         kept.frame, key=key, num_rows="fixed", hide_index=True, disabled=[""], column_config=config
     )

@@ -7,13 +7,19 @@ from tco.report.sentences import need
 from tco.screens import parts, state
 from tco.screens.state import Workspace
 
+LOAD_WIDTHS = {
+    "name": 210, "power_w": 118, "current_a": 74, "surge_w": 112, "quantity": 84, "at_once": 90,
+    "hours_per_day": 112, "when": 130, "months": 100, "via": 88, "essential": 96,
+    "also_when_away": 110,
+}  # fmt: skip
+
 
 def main() -> None:
     """Draw the screen."""
     held = parts.opening()
     top = st.container()
     parts.heading("The system")
-    parts.form(held, ("system",), labels.SYSTEM)
+    parts.form(held, ("system",), labels.SYSTEM, columns=6)
     parts.heading("Spaces the packs may stand in")
     parts.grid(held, ("system", "spaces"), labels.SPACE)
     left, right = st.columns([1.5, 1], gap="medium")
@@ -22,14 +28,18 @@ def main() -> None:
         parts.form(held, ("system", "inverter"), labels.INVERTER, columns=3, optional=True)
     with right:
         parts.heading("The old bank")
-        parts.form(held, ("system", "old_bank"), labels.OLD_BANK, columns=2, optional=True)
+        parts.form(held, ("system", "old_bank"), labels.OLD_BANK, columns=3, optional=True)
     parts.heading("What a pack must have")
     parts.form(held, ("system", "required"), labels.REQUIRED, columns=4)
+    parts.heading("Parts already installed")
+    parts.grid(held, ("system", "parts"), labels.PARTS)
     parts.heading("Loads")
     parts.grid(
         held,
         ("loads",),
         labels.LOAD,
+        height=min(560, 38 + 35 * (len(held.rows(("loads",))) + 1)),
+        widths=LOAD_WIDTHS,
         help_text="Give watts or amps. Hours of the day such as 7-9, 15-22 or evening; months such "
         "as Oct-Apr. Empty cells take the usual: one piece, any time, all year, essential.",
     )
