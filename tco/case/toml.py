@@ -10,6 +10,12 @@ from pydantic import ValidationError
 
 from tco.case.candidate import Candidate
 from tco.case.case import Case
+from tco.case.climate_file import (
+    disagreements,
+    filled_by_file,
+    relative_weather_file,
+    with_weather_file,
+)
 from tco.case.explain import from_validation
 from tco.case.files import read_text
 from tco.case.problems import CaseError, Problem
@@ -53,7 +59,7 @@ def read_case(path: str | Path, *, candidates: str | Path | None = None) -> Case
             problems.extend(error.problems)
     if raw:
         try:
-            case = case_from_mapping(raw, file=path.name, more_candidates=rows)
+            case = case_from_mapping(raw, file=path.name, more_candidates=rows, folder=path.parent)
         except CaseError as error:
             problems.extend(error.problems)
         else:
@@ -89,8 +95,11 @@ def case_from_mapping(
     *,
     file: str = "",
     more_candidates: tuple[Candidate, ...] = (),
+    folder: Path | None = None,
 ) -> Case:
     """Build a case from plain data, as TOML or a screen gives it.
+
+    A weather file the climate names is read; a relative path starts at `folder`.
 
     Raises
     ------
@@ -101,10 +110,18 @@ def case_from_mapping(
     own = data.get("candidates", ())
     if more_candidates and isinstance(own, list | tuple):
         data["candidates"] = [*own, *more_candidates]
+    data, weather_file, problems = with_weather_file(data, folder=folder, file=file)
     try:
-        return Case.model_validate(data)
+        case = Case.model_validate(data)
     except ValidationError as error:
-        raise CaseError(from_validation(error, Case, data, file=file)) from None
+        found = from_validation(error, Case, data, file=file)
+        rest = [p for p in found if not (problems and filled_by_file(p))]
+        raise CaseError([*problems, *rest]) from None
+    if weather_file is not None:
+        problems = disagreements(case.climate, weather_file, file=file)
+    if problems:
+        raise CaseError(problems)
+    return case
 
 
 def case_to_mapping(case: Case) -> dict[str, Any]:
@@ -112,9 +129,14 @@ def case_to_mapping(case: Case) -> dict[str, Any]:
     return case.model_dump(mode="json", exclude_unset=True, exclude_none=True)
 
 
-def case_to_toml(case: Case, *, with_candidates: bool = True) -> str:
-    """TOML text of a case. Reading it gives an equal case (with candidates inline)."""
+def case_to_toml(case: Case, *, with_candidates: bool = True, folder: Path | None = None) -> str:
+    """TOML text of a case. Reading it gives an equal case (with candidates inline).
+
+    The path of a weather file is made relative to `folder`, where one is given.
+    """
     data = case_to_mapping(case)
+    if folder is not None:
+        relative_weather_file(data, folder)
     if with_candidates:
         data.pop("candidates_file", None)
     else:
@@ -135,7 +157,7 @@ def write_case(case: Case, path: str | Path) -> None:
     """
     path = Path(path)
     if case.candidates_file is None:
-        _write(path, case_to_toml(case))
+        _write(path, case_to_toml(case, folder=path.parent))
         return
     table = path.parent / case.candidates_file
     if table.resolve() == path.resolve():
@@ -151,7 +173,7 @@ def write_case(case: Case, path: str | Path) -> None:
             ]
         )
     write_candidates(case.candidates, table)
-    _write(path, case_to_toml(case, with_candidates=False))
+    _write(path, case_to_toml(case, with_candidates=False, folder=path.parent))
 
 
 def _write(path: Path, text: str) -> None:

@@ -21,6 +21,7 @@ from tco.case.quantities import (
     ProfileKey,
     ShareAboveZero,
     Temperature,
+    Text,
     Window,
     cross_check,
     hours_of_window,
@@ -242,12 +243,14 @@ class Climate(Model):
     """Monthly climate of one site, January first.
 
     Mean daily temperature, mean daily minimum and maximum, and mean daily irradiation on the
-    horizontal.
+    horizontal. A `weather_file` (EPW, TMY3, PVGIS) fills the other fields when a case is read,
+    and its hours are then taken in place of synthetic ones; here its path is absolute.
     """
 
     site: Name = "site"
     latitude_deg: Number = Field(ge=-90, le=90)
     mean_degc: MonthlyTemperature
+    weather_file: Text | None = None
     min_degc: MonthlyTemperature
     max_degc: MonthlyTemperature
     irradiation_kwh_per_m2_day: MonthlyAmount

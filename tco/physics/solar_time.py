@@ -95,9 +95,9 @@ def hourly_means_to_solar_hours(
     share = np.divide(before, total, out=1.0 - into, where=total > 1e-6)
 
     def gathered(light: FloatArray) -> FloatArray:
-        out: FloatArray = np.bincount(first % count, weights=light * share, minlength=count)
-        out += np.bincount((first + 1) % count, weights=light * (1.0 - share), minlength=count)
-        return out
+        here = np.bincount(first % count, weights=light * share, minlength=count)
+        on = np.bincount((first + 1) % count, weights=light * (1.0 - share), minlength=count)
+        return np.asarray(here, np.float64) + np.asarray(on, np.float64)
 
     return tuple(gathered(light) for light in means)
 
