@@ -12,7 +12,9 @@ from typing import TYPE_CHECKING
 
 from tco.bank.arrangements import Arrangement, arrangements
 from tco.bank.budget import EnergyBudget, PeakDemand, energy_budget, peak_demand
+from tco.bank.feeds import Feed, feeds
 from tco.bank.screening import Screening, judge_year, required_current_a, screen
+from tco.bank.sharing_study import SharingStudy, study
 from tco.bank.wiring import CannotWire, Wiring, wire
 from tco.case import Case
 from tco.life.conditions import Conditions, conditions
@@ -98,6 +100,19 @@ class Comparison:
             if result.arrangement.label == label:
                 return result
         raise KeyError(label)
+
+    def sharing(self, result: Result) -> SharingStudy | None:
+        """Current sharing of an arrangement as wired and otherwise; None where it has no wiring."""
+        if result.wiring is None:
+            return None
+        return study(self.case, result.arrangement, result.wiring.circuit)
+
+    def feeds(self, result: Result) -> tuple[Feed, ...]:
+        """What the branches to chargers and fuse block have to be; empty without wiring."""
+        if result.wiring is None:
+            return ()
+        direct_a = self.demand.direct_w / self.case.system.cutoff_voltage_v
+        return feeds(self.case, result.wiring.circuit, direct_loads_a=direct_a)
 
     def trace(self, result: Result, *, health: float = 1.0) -> Trace:
         """Hour by hour through the weather years of one arrangement, at one health."""
@@ -229,9 +244,7 @@ def _results(
                 year=year,
                 life=life,
                 ledger=rows,
-                measures=measure(
-                    rows, life, case.prices, horizon_years=assumptions.horizon_years
-                ),
+                measures=measure(rows, life, case.prices, horizon_years=assumptions.horizon_years),
             )
         )
     return tuple(results)

@@ -109,7 +109,7 @@ class PeakDemand:
     whose start makes the worst surge. `over_inverter_w` is what the loads behind the inverter want
     beyond its rating. At the inverter's output: `behind_w` the loads (`behind_names`) that may run
     together behind it, `behind_surge_w` with the worst of them starting; neither is cut off at
-    the rating.
+    the rating. `direct_w`: the direct loads that may run together.
     """
 
     loads_w: float
@@ -122,6 +122,7 @@ class PeakDemand:
     behind_w: float = 0.0
     behind_surge_w: float = 0.0
     behind_names: tuple[str, ...] = ()
+    direct_w: float = 0.0
 
 
 def peak_demand(case: Case) -> PeakDemand:
@@ -170,7 +171,9 @@ def _hour_demand(system: System, running: list[Load]) -> PeakDemand:
                 step_direct, start_direct = step, load.name
     names = tuple(load.name for load in running)
     if inverter is None:
-        return PeakDemand(direct, direct + step_direct, 0.0, 0.0, names, start_direct, 0.0)
+        return PeakDemand(
+            direct, direct + step_direct, 0.0, 0.0, names, start_direct, 0.0, direct_w=direct
+        )
 
     def through(output_w: float) -> float:
         return output_w / inverter.efficiency
@@ -190,6 +193,7 @@ def _hour_demand(system: System, running: list[Load]) -> PeakDemand:
         behind_w=behind,
         behind_surge_w=behind + step_behind,
         behind_names=tuple(load.name for load in running if load.via == "inverter"),
+        direct_w=direct,
     )
 
 
@@ -206,6 +210,7 @@ def _harder(a: PeakDemand, b: PeakDemand) -> PeakDemand:
         behind_w=max(a.behind_w, b.behind_w),
         behind_surge_w=max(a.behind_surge_w, b.behind_surge_w),
         behind_names=b.behind_names if b.behind_w > a.behind_w else a.behind_names,
+        direct_w=max(a.direct_w, b.direct_w),
     )
 
 

@@ -16,7 +16,8 @@ from dataclasses import dataclass
 from tco.bank.arrangements import Arrangement
 from tco.bank.charging import charging_together_a
 from tco.bank.circuit_parts import JOINT_OHM, Cable, Device, Role
-from tco.bank.sharing import Sharing, StringNetwork, share
+from tco.bank.sharing import Sharing, share
+from tco.bank.string_network import StringNetwork
 from tco.case import Case
 from tco.case.system import TakeOff
 from tco.physics.conductors import ConductorChoice, smallest_conductor

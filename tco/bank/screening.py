@@ -59,6 +59,7 @@ def screen(
 ) -> Screening:
     """Check every requirement of the case on one arrangement."""
     fit_result = fit_in_spaces(case, arrangement)
+    unevenness = wiring.circuit.sharing.unevenness if isinstance(wiring, Wiring) else 1.0
     checks = [
         _voltage(case, arrangement),
         _in_series(arrangement),
@@ -67,8 +68,8 @@ def screen(
         check_space(fit_result),
         _mass(case, arrangement),
         _lifting(arrangement),
-        _continuous(case, arrangement, demand),
-        _surge(case, arrangement, demand),
+        _continuous(case, arrangement, demand, unevenness),
+        _surge(case, arrangement, demand, unevenness),
         *_inverter(case, demand),
         *check_currents(case, arrangement),
         check_charging(case, arrangement),
@@ -210,10 +211,20 @@ def _lifting(arrangement: Arrangement) -> Check:
     )  # fmt: skip
 
 
-def _continuous(case: Case, arrangement: Arrangement, demand: PeakDemand) -> Check:
+def _shared(unevenness: float) -> str:
+    """What uneven sharing takes away, in words; nothing where strings share equally."""
+    if unevenness < 1.005:
+        return ""
+    return f" (the hardest-worked string carries {unevenness:.2f} times an equal share)"
+
+
+def _continuous(
+    case: Case, arrangement: Arrangement, demand: PeakDemand, unevenness: float
+) -> Check:
     cutoff = case.system.cutoff_voltage_v
-    can = arrangement.parallel * arrangement.pack.continuous_discharge_a
+    can = arrangement.parallel * arrangement.pack.continuous_discharge_a / unevenness
     must = required_current_a(case, demand)
+    uneven = _shared(unevenness)
     whole = demand.inverter_w > demand.loads_w and (
         case.assumptions.current_to_carry == "inverter rating"
     )
@@ -228,14 +239,14 @@ def _continuous(case: Case, arrangement: Arrangement, demand: PeakDemand) -> Che
         must,
         "A",
         at_least=True,
-        good=f"carries {can:.0f} A; {what} draw {must:.0f} A at {cutoff:g} V",
-        bad=f"carries only {can:.0f} A; {what} draw {must:.0f} A at {cutoff:g} V",
+        good=f"carries {can:.0f} A{uneven}; {what} draw {must:.0f} A at {cutoff:g} V",
+        bad=f"carries only {can:.0f} A{uneven}; {what} draw {must:.0f} A at {cutoff:g} V",
     )
 
 
-def _surge(case: Case, arrangement: Arrangement, demand: PeakDemand) -> Check:
+def _surge(case: Case, arrangement: Arrangement, demand: PeakDemand, unevenness: float) -> Check:
     cutoff = case.system.cutoff_voltage_v
-    can = arrangement.parallel * arrangement.pack.peak_discharge_a
+    can = arrangement.parallel * arrangement.pack.peak_discharge_a / unevenness
     rating = case.assumptions.current_to_carry == "inverter rating"
     watts = max(demand.loads_surge_w, demand.inverter_surge_w if rating else 0.0)
     must = watts / cutoff

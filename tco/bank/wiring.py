@@ -109,9 +109,7 @@ def wire(case: Case, arrangement: Arrangement, *, current_a: float) -> Wiring:
     CannotWire
         When no conductor or fuse does; the message says what would have to change.
     """
-    built = circuit(
-        case, arrangement, current_a=current_a, with_shunt=has_shunt(case, arrangement)
-    )
+    built = circuit(case, arrangement, current_a=current_a, with_shunt=has_shunt(case, arrangement))
     decisions = decide_parts(case, arrangement, built)
     exposed = needs_alternator_protection(case, arrangement)
     return Wiring(

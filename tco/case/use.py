@@ -104,12 +104,14 @@ class Charger(Model):
 
     `profiles` holds families ("lithium", "sodium", "lead") or chemistry keys; a fully adjustable
     charger says `adjustable = true`. `current_adjustable`: its current can be turned down.
+    `cable_run_m`: one way from the charger to the distribution.
     `replacement_price` buys one that suits, where the profile is missing.
     """
 
     profiles: tuple[ProfileKey, ...] = ("lead",)
     adjustable: bool = False
     current_adjustable: bool = False
+    cable_run_m: Positive = 3.0
     charges_below_freezing: bool = True
     replacement_price: NonNegative | None = None
 
@@ -248,9 +250,9 @@ class Climate(Model):
     """
 
     site: Name = "site"
+    weather_file: Text | None = None
     latitude_deg: Number = Field(ge=-90, le=90)
     mean_degc: MonthlyTemperature
-    weather_file: Text | None = None
     min_degc: MonthlyTemperature
     max_degc: MonthlyTemperature
     irradiation_kwh_per_m2_day: MonthlyAmount

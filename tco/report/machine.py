@@ -14,6 +14,7 @@ import numpy as np
 from tco.case.plausibility import doubts, price_doubts
 from tco.case.quantities import MONTHS
 from tco.compare import Comparison, Result, bought_wh
+from tco.physics.fuses import FuseChoice
 from tco.report.answer import CAUTION, answer
 
 
@@ -110,15 +111,26 @@ def _arrangement(rank: int, result: Result) -> dict[str, Any]:
             {"year": replacement.year, "reason": replacement.reason}
             for replacement in result.life.replacements
         ],
-        "bill": [
+        "fit": _fit(result),
+        "wiring": _wiring(result),
+        "existing_parts": [
             {
-                "part": line.part,
-                "quantity": line.quantity,
-                "unit": line.unit,
-                "unit_price": line.unit_price,
-                "cost": line.cost,
+                "part": decision.part.name,
+                "kind": decision.part.kind,
+                "decision": decision.decision,
+                "reason": decision.reason,
+                "value": decision.value,
             }
-            for line in (() if wiring is None else wiring.bill)
+            for decision in (() if wiring is None else wiring.parts)
+        ],
+        "charger_settings": [
+            {
+                "charger": setting.charger,
+                "setting": setting.setting,
+                "value": setting.value,
+                "reason": setting.reason,
+            }
+            for setting in (() if wiring is None else wiring.settings)
         ],
         "ledger": [
             {
@@ -131,6 +143,84 @@ def _arrangement(rank: int, result: Result) -> dict[str, Any]:
             for row in result.ledger
         ],
         "assumed": arrangement.pack.assumed,
+    }
+
+
+def _fit(result: Result) -> dict[str, Any] | None:
+    """Whether and where the packs stand; None where their dimensions are not known."""
+    fit = result.screening.fit
+    if fit is None:
+        return None
+    return {
+        "fits": fit.fits,
+        "exact": fit.exact,
+        "fits_at_most": fit.fits_at_most,
+        "shortfall_mm": fit.shortfall_mm,
+        "space": fit.compartment,
+        "wall": fit.wall,
+        "reason": fit.reason,
+        "layout": [
+            {
+                "space": placed.compartment,
+                "x_mm": placed.x,
+                "y_mm": placed.y,
+                "z_mm": placed.z,
+                "width_mm": placed.dx,
+                "depth_mm": placed.dy,
+                "height_mm": placed.dz,
+                "orientation": placed.orientation,
+            }
+            for placed in fit.layout
+        ],
+    }
+
+
+def _wiring(result: Result) -> dict[str, Any] | None:
+    """The circuit and its bill, whose costs add up to `wiring_cost`; None where none can be."""
+    wiring = result.wiring
+    if wiring is None:
+        return None
+    circuit = wiring.circuit
+    return {
+        "take_off": circuit.take_off,
+        "current_a": circuit.current_a,
+        "connections": wiring.connections,
+        "resistance_milliohm": 1000.0 * wiring.resistance_ohm,
+        "short_circuit_a": wiring.short_circuit_a,
+        "heat_w": circuit.heat_w,
+        "main_fuse": _fuse(wiring.main_fuse),
+        "string_fuse": None if wiring.string_fuse is None else _fuse(wiring.string_fuse),
+        "string_shares": circuit.sharing.share,
+        "conductors": [
+            {
+                "from": cable.start,
+                "to": cable.end,
+                "size": cable.conductor.label,
+                "runs": cable.choice.runs,
+                "length_m": cable.length_m,
+                "current_a": cable.current_a,
+                "drop_v": cable.drop_v,
+            }
+            for cable in circuit.cables
+        ],
+        "bill": [
+            {
+                "part": line.part,
+                "quantity": line.quantity,
+                "unit": line.unit,
+                "unit_price": line.unit_price,
+                "cost": line.cost,
+            }
+            for line in wiring.bill
+        ],
+    }
+
+
+def _fuse(fuse: FuseChoice) -> dict[str, Any]:
+    return {
+        "class": fuse.fuse_class.name,
+        "rating_a": fuse.rating_a,
+        "interrupt_a": fuse.interrupt_a,
     }
 
 

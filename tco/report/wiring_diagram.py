@@ -13,9 +13,10 @@ from itertools import pairwise
 
 from tco.bank.arrangements import Arrangement
 from tco.bank.bill import BillLine
+from tco.bank.charging import charger_current_a
 from tco.bank.circuit import Circuit
 from tco.bank.circuit_parts import Cable
-from tco.bank.screening import charger_current_a
+from tco.bank.feeds import FUSE_BLOCK, Feed
 from tco.case import Case
 from tco.report import svg
 
@@ -40,21 +41,35 @@ class _Kind:
 
 
 def wiring_diagram(
-    case: Case, arrangement: Arrangement, circuit: Circuit, bill: Sequence[BillLine]
+    case: Case,
+    arrangement: Arrangement,
+    circuit: Circuit,
+    bill: Sequence[BillLine],
+    feeds: Sequence[Feed] = (),
 ) -> str:
-    """SVG of the whole bank, its protection, and what it is joined to."""
-    return _Drawing(case, arrangement, circuit, bill).draw()
+    """SVG of the whole bank, its protection, and what it is joined to.
+
+    `feeds` are the branches that are in place, with what they have to be at least.
+    """
+    return _Drawing(case, arrangement, circuit, bill, feeds).draw()
 
 
 class _Drawing:
     def __init__(
-        self, case: Case, arrangement: Arrangement, circuit: Circuit, bill: Sequence[BillLine]
+        self,
+        case: Case,
+        arrangement: Arrangement,
+        circuit: Circuit,
+        bill: Sequence[BillLine],
+        feeds: Sequence[Feed],
     ) -> None:
         self.case, self.arrangement, self.circuit = case, arrangement, circuit
         self.currency = case.prices.currency
         self.bill: Mapping[str, list[BillLine]] = _by_key(bill)
         self.cables = {cable.key: cable for cable in circuit.cables}
         self.kinds = _kinds(circuit.cables)
+        first = len({kind.number for kind in self.kinds.values()}) + 1
+        self.feeds = {feed.name: (number, feed) for number, feed in enumerate(feeds, start=first)}
         self.numbers = {key: kind.number for key, kind in self.kinds.items()}
         self.parts: list[str] = []
         s = arrangement.series
@@ -79,6 +94,11 @@ class _Drawing:
         kinds = sorted({k.number: k for k in self.kinds.values()}.values(), key=lambda k: k.number)
         table_top = self.low_y + 62.0
         self._table(kinds, table_top)
+        feeds_top = table_top + (len(kinds) + 1.6) * TABLE_ROW
+        for n, (number, feed) in enumerate(self.feeds.values()):
+            y = feeds_top + n * TABLE_ROW
+            self.parts.append(svg.text(LEFT - 70.0, y, str(number), size=11.5))
+            self.parts.append(svg.text(LEFT - 30.0, y, self._feed_words(feed), size=11.5))
         name = self.arrangement.label
         title = f"{name}: {self.arrangement.nominal_voltage_v:g} V"
         self.parts.append(svg.text(LEFT - 70.0, 34.0, title, size=18, weight="bold"))
@@ -91,7 +111,7 @@ class _Drawing:
                 size=12.5,
             )
         )
-        height = table_top + (len(kinds) + 1) * TABLE_ROW + 58.0
+        height = feeds_top + (len(self.feeds) + 0.6) * TABLE_ROW + 40.0
         width = self.consumer_x + CONSUMER_W + 30.0
         self.parts.append(
             svg.text(
@@ -307,7 +327,7 @@ class _Drawing:
                 )
             )
         if any(load.via == "dc" for load in self.case.loads):
-            found.append(("fuse block", "DC fuse block", "a fuse for every circuit, in place"))
+            found.append(("fuse block", FUSE_BLOCK, "a fuse for every circuit, in place"))
         for charger in self.case.sources.chargers():
             amps = charger_current_a(self.case, charger)
             found.append((f"source {charger.name}", charger.name, f"up to {amps:.0f} A, in place"))
@@ -335,8 +355,25 @@ class _Drawing:
             self.parts.append(
                 svg.line(minus_x, y + 9, self.consumer_x, y + 9, stroke=svg.INK, width=2)
             )
+            if name in self.feeds:
+                number, feed = self.feeds[name]
+                tag = self._tag(self.consumer_x - 22.0, y - 9.0, number, svg.ORANGE)
+                self.parts.append(svg.group(tag, title=self._feed_words(feed), data_part=key))
             label = name if len(name) <= 28 else name[:27] + "…"
             self._box(key, self.consumer_x, y, [label, detail], width=CONSUMER_W, height=CONSUMER_H)
+
+    def _feed_words(self, feed: Feed) -> str:
+        fuse = feed.fuse
+        protected = (
+            f"fuse {fuse.fuse_class.name} {fuse.rating_a:g} A or as the maker says"
+            if fuse is not None
+            else "no fuse of the tables stops this bank's short circuit: ask the maker"
+        )
+        runs = f"{feed.choice.runs} × " if feed.choice.runs > 1 else ""
+        return (
+            f"{feed.name}, in place: at least {runs}{feed.choice.conductor.label} for "
+            f"{feed.current_a:.0f} A over {self._length(feed.length_m)}; {protected}"
+        )
 
     def _table(self, kinds: Sequence[_Kind], top: float) -> None:
         columns = (LEFT - 70.0, LEFT - 30.0, LEFT + 250.0, LEFT + 370.0, LEFT + 470.0, LEFT + 560.0,
@@ -379,14 +416,14 @@ def _name(key: str) -> str:
 
 def _kinds(cables: Sequence[Cable]) -> dict[str, _Kind]:
     """Number conductors so that those that are alike share one."""
-    groups: dict[tuple[object, ...], list[Cable]] = {}
+    groups: dict[tuple[str, str, int, float], list[Cable]] = {}
     for cable in cables:
         words = re.sub(r"(string|jumper|link) \d+", r"\1", cable.key)
         at = (words, cable.conductor.label, cable.choice.runs, round(cable.length_m, 3))
         groups.setdefault(at, []).append(cable)
     found = {}
     for number, (at, alike) in enumerate(groups.items(), start=1):
-        kind = _Kind(number, alike[0], len(alike), _kind_words(str(at[0])))
+        kind = _Kind(number, alike[0], len(alike), _kind_words(at[0]))
         for cable in alike:
             found[cable.key] = kind
     return found
