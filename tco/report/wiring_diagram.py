@@ -372,7 +372,8 @@ class _Drawing:
         runs = f"{feed.choice.runs} × " if feed.choice.runs > 1 else ""
         return (
             f"{feed.name}, in place: at least {runs}{feed.choice.conductor.label} for "
-            f"{feed.current_a:.0f} A over {self._length(feed.length_m)}; {protected}"
+            f"{feed.current_a:.0f} A over {self._length(feed.length_m)} "
+            f"({feed.choice.voltage_drop_v:.2f} V lost); {protected}"
         )
 
     def _table(self, kinds: Sequence[_Kind], top: float) -> None:
