@@ -1,0 +1,50 @@
+"""Lives and ledgers made by hand."""
+
+from types import SimpleNamespace
+from typing import Any
+
+import numpy as np
+
+from tco.bank.arrangements import Arrangement
+from tco.case import Case, specify
+from tco.life.health import YEARLY, Life, Replacement
+from tco.money.ledger import LedgerRow, ledger
+
+FREE: Any = SimpleNamespace(
+    engine_price_per_kwh=0.0, shore_price_per_kwh=0.0, generator_price_per_kwh=0.0
+)
+"""Charging conditions without a price; the ledger reads nothing else of them."""
+
+
+def life_of(
+    horizon: int, *, replaced: tuple[float, ...] = (), left: float = 0.5, **yearly: float
+) -> Life:
+    """A life with constant yearly totals."""
+    totals = {name: np.full(horizon, yearly.pop(name, 0.0)) for name in YEARLY}
+    assert not yearly, f"no such totals: {yearly}"
+    return Life(
+        health=np.ones(horizon),
+        in_service=np.ones(horizon),
+        first_life_years=replaced[0] if replaced else None,
+        replacements=tuple(Replacement(year, "worn") for year in replaced),
+        remaining_share=left,
+        yearly=totals,
+        need_health=0.7,
+    )
+
+
+def bank_of(case: Case, parallel: int = 1) -> Arrangement:
+    """The first candidate, in parallel."""
+    return Arrangement(specify(case.candidates[0]), 1, parallel)
+
+
+def rows_of(
+    case: Case, life: Life, *, parallel: int = 1, wiring: Any = None, conditions: Any = FREE
+) -> tuple[LedgerRow, ...]:
+    """Ledger of the first candidate."""
+    return ledger(case, bank_of(case, parallel), wiring=wiring, life=life, conditions=conditions)
+
+
+def amount(rows: tuple[LedgerRow, ...], item: str, year: float | None = None) -> float:
+    """Sum of the rows of an item, of one time or all."""
+    return sum(r.amount for r in rows if r.item == item and year in (None, r.year))
