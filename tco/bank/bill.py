@@ -5,11 +5,13 @@ Parts that stay (`tco.bank.parts`) are not bought again. Prices are without tax.
 
 import math
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from tco.bank.arrangements import Arrangement
 from tco.bank.circuit import CannotWire, Circuit
 from tco.bank.circuit_parts import Cable
+from tco.bank.parts import PartDecision, reused
 from tco.case import Case, Prices
 from tco.case.prices import DEFAULT_CONDUCTOR_PRICES, DEFAULT_FUSE_PRICES
 from tco.physics.conductors import Conductor
@@ -18,6 +20,9 @@ SPARE_CABLE = 1.10
 """Cable is bought with a tenth to spare. Common practice, no source."""
 
 LABOUR = "labour"
+
+KEPT_END_EFFORT = 0.3
+"""Cleaning and bolting the end of a cable that stays, against making a new one. Own choice."""
 
 
 @dataclass(frozen=True)
@@ -41,15 +46,16 @@ def bill(
     arrangement: Arrangement,
     circuit: Circuit,
     *,
-    reused: frozenset[str],
+    decisions: Sequence[PartDecision],
     protect_alternators: int,
 ) -> tuple[BillLine, ...]:
     """Every part to buy and every hour to work for one arrangement.
 
     Parameters
     ----------
-    reused
-        Kinds of existing part that stay.
+    decisions
+        What becomes of the parts that are there: what stays is not bought; what is replaced takes
+        the price the part states for a new one, if any.
     protect_alternators
         Number of alternators that need protection from a pack that disconnects.
 
@@ -58,15 +64,23 @@ def bill(
     CannotWire
         When a size or a fuse class has no price at all.
     """
-    prices = case.prices
-    new = [c for c in circuit.cables if not (c.role == "main" and "main cable" in reused)]
-    lines = [*_cables(prices, new), *_lugs(prices, new), *_fuses(prices, circuit, reused)]
-    if circuit.take_off == "busbars" and "busbars" not in reused:
-        lines.append(BillLine("busbar", 2, "pc", prices.busbar_price, ("busbar +", "busbar -")))
-    if "switch" not in reused:
-        lines.append(BillLine("battery switch", 1, "pc", prices.switch_price, ("switch",)))
-    if any(d.kind == "shunt" for d in circuit.devices) and not reused & {"monitor", "shunt"}:
-        lines.append(BillLine("monitor with shunt", 1, "pc", prices.monitor_price, ("shunt",)))
+    prices, stays = case.prices, reused(decisions)
+    own = {
+        d.part.kind: d.part.price
+        for d in decisions
+        if d.decision == "replace" and d.part.price is not None
+    }
+    new = [c for c in circuit.cables if not (c.role == "main" and "main cable" in stays)]
+    lines = [*_cables(prices, new), *_lugs(prices, new), *_fuses(prices, circuit, stays)]
+    if circuit.take_off == "busbars" and "busbars" not in stays:
+        each = own["busbars"] / 2.0 if "busbars" in own else prices.busbar_price
+        lines.append(BillLine("busbar", 2, "pc", each, ("busbar +", "busbar -")))
+    if "switch" not in stays:
+        price = own.get("switch", prices.switch_price)
+        lines.append(BillLine("battery switch", 1, "pc", price, ("switch",)))
+    if any(d.kind == "shunt" for d in circuit.devices) and not stays & {"monitor", "shunt"}:
+        price = own.get("monitor", own.get("shunt", prices.monitor_price))
+        lines.append(BillLine("monitor with shunt", 1, "pc", price, ("shunt",)))
     if protect_alternators:
         lines.append(
             BillLine(
@@ -76,8 +90,10 @@ def bill(
                 prices.alternator_protection_price,
             )
         )
+    ends = sum(cable.ends for cable in new)
+    kept_ends = circuit.connections - ends
     minutes = (
-        sum(cable.ends for cable in new) * prices.minutes_per_termination
+        (ends + KEPT_END_EFFORT * kept_ends) * prices.minutes_per_termination
         + arrangement.packs * prices.minutes_per_pack
         + arrangement.mass_kg * prices.minutes_per_kg_lifted
     )
@@ -128,11 +144,11 @@ def _lugs(prices: Prices, cables: list[Cable]) -> list[BillLine]:
     return lines
 
 
-def _fuses(prices: Prices, circuit: Circuit, reused: frozenset[str]) -> list[BillLine]:
+def _fuses(prices: Prices, circuit: Circuit, stays: frozenset[str]) -> list[BillLine]:
     lines: list[BillLine] = []
     for kind in ("main fuse", "string fuse"):
         placed = [d for d in circuit.devices if d.kind == kind]
-        if not placed or kind in reused or placed[0].fuse is None:
+        if not placed or kind in stays or placed[0].fuse is None:
             continue
         fuse = placed[0].fuse
         name = fuse.fuse_class.name

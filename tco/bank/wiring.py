@@ -15,7 +15,6 @@ from tco.bank.parts import (
     charger_settings,
     decide_parts,
     needs_alternator_protection,
-    reused,
 )
 from tco.case import Case
 from tco.physics.fuses import FuseChoice
@@ -121,7 +120,7 @@ def wire(case: Case, arrangement: Arrangement, *, current_a: float) -> Wiring:
             case,
             arrangement,
             built,
-            reused=reused(decisions),
+            decisions=decisions,
             protect_alternators=len(exposed),
         ),
     )
