@@ -46,7 +46,7 @@ _IEEE_LOWEST_DEGC, _IEEE_HIGHEST_DEGC = (40.0 - 32.0) / 1.8, (100.0 - 32.0) / 1.
 
 @dataclass(frozen=True)
 class Corrected:
-    """A capacity test at standard conditions.
+    """A capacity test at standard conditions; `temperature_degc` and `current_a` as noted.
 
     `temperature_fraction` and `rate_fraction` are the shares of the standard capacity that the
     temperature and the current leave; `corrected_ah` is the measured Ah over both, `health` that
@@ -57,6 +57,8 @@ class Corrected:
 
     tested_on: date
     measured_ah: float
+    temperature_degc: float | None
+    current_a: float | None
     temperature_fraction: float
     rate_fraction: float
     corrected_ah: float
@@ -134,6 +136,8 @@ def correct(test: CapacityTest, *, chemistry: Chemistry, rated_ah: float) -> Cor
     return Corrected(
         tested_on=test.tested_on,
         measured_ah=test.measured_ah,
+        temperature_degc=test.temperature_degc,
+        current_a=test.current_a,
         temperature_fraction=by_temperature,
         rate_fraction=by_rate,
         corrected_ah=corrected_ah,

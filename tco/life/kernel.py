@@ -146,7 +146,7 @@ def share_gained(charge: float, rate: float, taper: float) -> float:
 
 
 @_compiled
-def _run_hours(
+def run_hours(
     bank: Any,
     tables: Tables,
     kind: int,
@@ -232,7 +232,7 @@ def _run_hours(
         ceiling = rules.storage_charge if hour.laid_up else 1.0
         room = ceiling - charge
         if spare > 0.0 and room > 1e-6:
-            if bank.heater_w > 0.0 and degc < heated_degc:
+            if bank.heater_w > 0.0:  # the thermostat acts within the hour
                 passive = hour.space_degc + (degc - hour.space_degc) * decay
                 enough = (heated_degc - passive) * bank.conductance_w_per_k / (1.0 - decay)
                 heat_w = max(0.0, min(bank.heater_w, spare, enough))
@@ -263,7 +263,7 @@ def _run_hours(
             used = min(wanted, shore_left)
             wanted -= used
             from_shore += used
-            from_generator += wanted
+            from_generator += min(wanted, generator)
             heater_total += heat_w
         solar_lost += solar_left
 
@@ -286,7 +286,7 @@ def _run_hours(
             if volts * current > available:
                 current = available / volts
                 given = (volts - ohms * current) * current
-            stored_wh -= volts * current
+            stored_wh = max(0.0, stored_wh - volts * current)
             terminal_w -= given
             served = min(given, missing)
             drained += given - served
@@ -399,7 +399,7 @@ def run_years(
     first = max(0, hourly.size - WARM_UP_HOURS)
     state = (bank.energy_wh, hourly[first].space_degc, False)
     for begin in (first, 0):
-        state = _run_hours(
+        state = run_hours(
             bank,
             tables,
             kind,
