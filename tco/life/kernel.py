@@ -239,7 +239,7 @@ def run_hours(
             offered = spare - heat_w
             if degc < bank.charge_min_degc or degc > bank.charge_max_degc:
                 locked_hours += 1.0
-                solar_locked += min(solar_left, offered)
+                solar_locked += max(0.0, solar_left - heat_w)  # solar feeds the heater first
             elif offered > 0.0:
                 volts = bank.nominal_v * _over(voltage_table, charge)
                 ohms = bank.resistance_ohm * _at(resistance_table, degc)

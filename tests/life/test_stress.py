@@ -1,0 +1,139 @@
+"""Ageing tables: a datasheet's own conditions give the datasheet's cycles, and the rest follows."""
+
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+import pytest
+
+from tco.case import Case, Pack, specify
+from tco.life.stress import CHARGE_GRID, TABLE_DEGC, Stress, stress_of
+from tco.physics.ageing import naumann_calendar_loss
+from tco.physics.chemistry import CHEMISTRIES
+from tco.physics.cycles import cycle_sums
+
+PlainCase = Callable[..., Case]
+TEST_C_RATE = 0.5
+"""Rate of the test behind a datasheet's cycles, as `tco.physics.anchoring` takes it."""
+
+
+def pack_of(plain_case: PlainCase, chemistry: str, **stated: Any) -> Pack:
+    volts = {"lfp": 12.8, "nmc": 14.6, "lto": 11.5}.get(chemistry, 12.0)
+    candidate = {"chemistry": chemistry, "nominal_voltage_v": volts, "mass_kg": 40.0, **stated}
+    return specify(plain_case(candidate=candidate).candidates[0])
+
+
+def at_25(stress: Stress) -> float:
+    return float(np.interp(25.0, TABLE_DEGC, stress.calendar))
+
+
+def loss(stress: Stress, calendar: float, cycle: float) -> float:
+    return float(stress.loss(np.array([calendar]), np.array([cycle]))[0])
+
+
+def cycled(pack: Pack, stress: Stress, cycles: float) -> float:
+    """Loss after cycles of the rated depth one upon another, counted as the kernel counts."""
+    per_half, tested = 20, 50
+    down = np.linspace(1.0, 1.0 - pack.rated_depth, per_half + 1)
+    series = np.concatenate([np.concatenate([down, down[-2:0:-1]])] * tested + [down[:1]])
+    _, weighted = cycle_sums(series, np.empty(series.size), stress.cycle)
+    factor = stress.rate_slope * TEST_C_RATE + stress.rate_offset
+    hours = cycles * 2.0 * pack.rated_depth / TEST_C_RATE
+    return loss(stress, at_25(stress) * hours, weighted / tested * cycles * factor**2)
+
+
+@pytest.mark.parametrize("credibility", [1.0, 0.6])
+@pytest.mark.parametrize("calendar_years", [None, 6.0, 20.0])
+@pytest.mark.parametrize("depth", [0.5, 0.8, 1.0])
+@pytest.mark.parametrize("chemistry", sorted(CHEMISTRIES))
+def test_rated_cycles_reach_the_rated_end_of_life(
+    plain_case: PlainCase, chemistry: str, depth: float, calendar_years: float, credibility: float
+) -> None:
+    pack = pack_of(
+        plain_case,
+        chemistry,
+        rated_cycles=900.0,
+        rated_depth=depth,
+        end_of_life=0.75,
+        calendar_life_years=calendar_years,
+    )
+    stress = stress_of(pack, credibility=credibility)
+    # tables by depth every 0.01, read by straight lines: 0.5 %
+    assert cycled(pack, stress, 900.0 * credibility) == pytest.approx(0.25, rel=0.005)
+
+
+@pytest.mark.parametrize("chemistry", sorted(CHEMISTRIES))
+def test_calendar_life_alone_reaches_the_rated_end_of_life(
+    plain_case: PlainCase, chemistry: str
+) -> None:
+    # few cycles are rated, so that their share leaves the calendar claim standing
+    pack = pack_of(
+        plain_case, chemistry, rated_cycles=300.0, end_of_life=0.8, calendar_life_years=15.0
+    )
+    stress = stress_of(pack, credibility=1.0)
+    assert loss(stress, at_25(stress) * 8760.0 * 15.0, 0.0) == pytest.approx(0.2, rel=1e-6)
+
+
+def test_an_lfp_pack_without_claims_ages_as_published(plain_case: PlainCase) -> None:
+    """Shape by temperature and charge: ratios of Naumann's losses, whatever the anchor."""
+    stress = stress_of(pack_of(plain_case, "lfp"), credibility=0.8)
+    base = float(naumann_calendar_loss(25.0, 0.5, 3.15e7))
+    for degc, soc in ((40.0, 0.5), (25.0, 1.0), (10.0, 0.25), (55.0, 0.9)):
+        ratio = float(naumann_calendar_loss(degc, soc, 3.15e7)) / base
+        here = np.interp(degc, TABLE_DEGC, stress.calendar) * np.interp(
+            soc, CHARGE_GRID, stress.storage
+        )
+        assert np.sqrt(here / at_25(stress)) == pytest.approx(ratio, rel=1e-6)
+
+
+def test_cold_lfp_is_held_at_the_fitted_range(plain_case: PlainCase) -> None:
+    stress = stress_of(pack_of(plain_case, "lfp"), credibility=0.8)
+    frozen = stress.calendar[TABLE_DEGC <= 0.0]
+    assert np.all(frozen == frozen[0])
+    assert frozen[0] < at_25(stress)
+
+
+@pytest.mark.parametrize("chemistry", ["agm", "gel", "flooded"])
+def test_lead_acid_lives_half_as_long_each_8_degc_above_25(
+    plain_case: PlainCase, chemistry: str
+) -> None:
+    stress = stress_of(pack_of(plain_case, chemistry), credibility=0.8)
+    rate = dict(zip(TABLE_DEGC.tolist(), (stress.calendar / at_25(stress)).tolist(), strict=True))
+    assert [rate[t] for t in (25.0, 33.0, 41.0)] == pytest.approx([1.0, 2.0, 4.0])
+    assert rate[5.0] == rate[-20.0] == pytest.approx(1.0)  # no credit for cold
+
+
+def test_shorter_takes_the_larger_loss_and_others_add(plain_case: PlainCase) -> None:
+    lead = stress_of(pack_of(plain_case, "agm"), credibility=1.0)
+    assert loss(lead, 0.05, 0.08) == pytest.approx(0.08)
+    assert loss(lead, 0.09, 0.08) == pytest.approx(0.09)
+    sodium = stress_of(pack_of(plain_case, "sodium-ion"), credibility=1.0)
+    assert loss(sodium, 0.05, 0.08) == pytest.approx(0.13)
+    lfp = stress_of(pack_of(plain_case, "lfp"), credibility=1.0)
+    assert loss(lfp, 0.0025, 0.0064) == pytest.approx(0.05 + 0.08)
+
+
+def test_credibility_leaves_lead_acid_corrosion_alone(plain_case: PlainCase) -> None:
+    pack = pack_of(plain_case, "agm")
+    half, full = stress_of(pack, credibility=0.5), stress_of(pack, credibility=1.0)
+    assert half.calendar == pytest.approx(full.calendar)
+    assert half.cycle == pytest.approx(2.0 * full.cycle)
+
+
+@pytest.mark.parametrize("chemistry", ["agm", "lfp", "nmc", "sodium-ion", "lto", "flooded"])
+def test_deep_cycles_wear_more_than_shallow_ones_of_the_same_energy(
+    plain_case: PlainCase, chemistry: str
+) -> None:
+    stress = stress_of(pack_of(plain_case, chemistry), credibility=1.0)
+    deep, shallow = stress.cycle[90], stress.cycle[20]
+    assert deep > 1.05 * shallow
+
+
+@pytest.mark.parametrize("chemistry", ["agm", "lfp", "sodium-ion"])
+@pytest.mark.parametrize("end_of_life", [0.0, 1.0])
+def test_an_impossible_end_of_life_is_an_error(
+    plain_case: PlainCase, chemistry: str, end_of_life: float
+) -> None:
+    pack = pack_of(plain_case, chemistry, end_of_life=end_of_life)
+    with pytest.raises(ValueError, match="end_of_life must be between 0 and 1"):
+        stress_of(pack, credibility=0.8)
