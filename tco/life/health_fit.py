@@ -8,6 +8,7 @@ beforehand counted as one more measurement of each parameter (the Gaussian prior
 regression). A smooth fit cannot see a sudden failure coming: of a cell, a board or a joint.
 """
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -51,8 +52,9 @@ class Corrected:
     `temperature_fraction` and `rate_fraction` are the shares of the standard capacity that the
     temperature and the current leave; `corrected_ah` is the measured Ah over both, `health` that
     over the rated Ah. `spread` is the standard uncertainty of `health` that is this test's own;
-    the meter's (METER_SHARE) comes on top and is the same for all. `assumed` says what was not
-    noted.
+    `temperature_error` and `rate_error` are by how much health would be off with a correction
+    that is CORRECTION_SHARE too large, and those errors, like the meter's, are shared by all
+    tests. `assumed` says what was not noted.
     """
 
     tested_on: date
@@ -64,7 +66,15 @@ class Corrected:
     corrected_ah: float
     health: float
     spread: float
+    temperature_error: float
+    rate_error: float
     assumed: tuple[str, ...] = ()
+
+    @property
+    def uncertainty(self) -> float:
+        """Standard uncertainty of `health`, the shared errors and the meter's included."""
+        meter = METER_SHARE * self.health
+        return math.hypot(self.spread, self.temperature_error, self.rate_error, meter)
 
 
 def temperature_fraction(temperature_degc: float, *, chemistry: Chemistry) -> float:
@@ -130,7 +140,6 @@ def correct(test: CapacityTest, *, chemistry: Chemistry, rated_ah: float) -> Cor
         )
     else:
         variance += (LITHIUM_RATE_SPREAD * (test.current_a - rated_a) / rated_ah) ** 2
-    variance += sum((CORRECTION_SHARE * (1.0 / f - 1.0)) ** 2 for f in (by_temperature, by_rate))
     corrected_ah = test.measured_ah / (by_temperature * by_rate)
     health = corrected_ah / rated_ah
     return Corrected(
@@ -142,7 +151,9 @@ def correct(test: CapacityTest, *, chemistry: Chemistry, rated_ah: float) -> Cor
         rate_fraction=by_rate,
         corrected_ah=corrected_ah,
         health=health,
-        spread=health * float(np.sqrt(variance)),
+        spread=health * math.sqrt(variance),
+        temperature_error=health * CORRECTION_SHARE * (1.0 / by_temperature - 1.0),
+        rate_error=health * CORRECTION_SHARE * (1.0 / by_rate - 1.0),
         assumed=tuple(assumed),
     )
 
@@ -317,26 +328,30 @@ def fit_health(
     health = np.array([test.health for test in corrected])
     spread = np.array([test.spread for test in corrected])
     design = np.column_stack([np.ones(years.size), -(years**exponent)])
-    meter = (METER_SHARE * health.mean()) ** 2
+    common = np.full((years.size, years.size), (METER_SHARE * health.mean()) ** 2)
+    for errors in (
+        [test.temperature_error for test in corrected],
+        [test.rate_error for test in corrected],
+    ):
+        common += np.outer(errors, errors)
     priors = (start, fade)
-
-    def fitted(own: FloatArray) -> tuple[FloatArray, FloatArray]:
-        return line_fit(design, health, covariance=np.diag(own**2) + meter, priors=priors)
-
-    found, covariance = fitted(spread)
+    covariance = np.diag(spread**2) + common
+    found, around = line_fit(design, health, covariance=covariance, priors=priors)
     widened = 1.0
     if years.size > 2:
-        left = (health - design @ found) / spread
-        widened = max(1.0, float(np.sqrt(np.sum((left - left.mean()) ** 2) / (years.size - 2))))
+        left = health - design @ found
+        chi_square = float(left @ np.linalg.solve(covariance, left))
+        widened = max(1.0, math.sqrt(chi_square / (years.size - 2)))
     if widened > 1.0:
-        found, covariance = fitted(spread * widened)
-    learnt = 1.0 if fade is None else 1.0 - float(covariance[1, 1]) / fade.spread**2
+        covariance = np.diag((widened * spread) ** 2) + common
+        found, around = line_fit(design, health, covariance=covariance, priors=priors)
+    learnt = 1.0 if fade is None else 1.0 - float(around[1, 1]) / fade.spread**2
     return HealthFit(
         bought=bought,
         exponent=exponent,
         start=float(found[0]),
         fade=float(found[1]),
-        covariance=covariance,
+        covariance=around,
         tests=corrected,
         learnt=float(np.clip(learnt, 0.0, 1.0)),
         widened=widened,

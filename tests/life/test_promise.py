@@ -81,7 +81,7 @@ def test_a_colder_reading_is_corrected_upward(degc, colder, key):
     if degc <= 25.0:
         assert below.corrected_ah > at.corrected_ah
         assert below.corrected_ah > below.measured_ah
-        assert below.spread > at.spread
+        assert below.uncertainty > at.uncertainty
 
 
 @given(current=st.floats(0.1, 200.0), more=st.floats(1.01, 3.0))
@@ -114,7 +114,7 @@ def test_what_was_not_noted_is_said_and_widens():
     bare = correct(capacity(0, 0.8, degc=None), chemistry=AGM, rated_ah=100.0)
     assert len(bare.assumed) == 2
     assert bare.corrected_ah == known.corrected_ah
-    assert bare.spread > 2.0 * known.spread
+    assert bare.uncertainty > 2.0 * known.uncertainty
 
 
 @pytest.mark.parametrize("key", ["agm", "gel", "flooded"])

@@ -1,0 +1,284 @@
+"""The judgement of a log of capacity tests as text and as plain data, and its command.
+
+`python -m tco health LOG.csv CASE.toml`
+"""
+
+import argparse
+import json
+import sys
+from datetime import date
+from typing import Any
+
+from tco.case import CaseError, Problem, read_case
+from tco.case.capacity_log import read_log
+from tco.case.log_cells import read_date
+from tco.case.units import UnitProblem
+from tco.life.cell_balance import Imbalance
+from tco.life.health_fit import CORRECTION_SHARE, METER_SHARE, HealthFit
+from tco.life.promise import OldBank, Promise
+from tco.report.assessment import Assessment, assess
+from tco.report.promise_data import promise_data as promise_data
+from tco.report.shown_units import shown
+from tco.report.text import as_text, wrapped
+from tco.report.verdict import CAUTION as CAUTION
+from tco.report.verdict import share
+from tco.report.verdict import verdict_sentence as verdict_sentence
+
+FEW_LEARNT = 0.5
+"""Share of the uncertainty of the fading that tests must have taken away before they, and not the
+expectation, make the forecast. Our choice."""
+
+
+def promise_text(assessment: Assessment) -> str:
+    """The judgement for a practical reader: the verdict first, then why, dates, tests, cells."""
+    judged = assessment.judged
+    sentences = [verdict_sentence(judged), _today(judged)]
+    if isinstance(judged, Promise):
+        sentences += [_ahead(judged), _claim(judged), f"Test again by {judged.next_test}."]
+    sentences += _doubts(judged)
+    lines = wrapped(f"{assessment.label}, bought {judged.fit.bought}, judged on {judged.today}.")
+    for sentence in filter(None, sentences):
+        lines += wrapped(sentence)
+    standard = _degrees(25.0, imperial=assessment.imperial)
+    lines += ["", f"Tests, corrected to {standard} and the rated current"]
+    lines += _table(judged.fit, imperial=assessment.imperial)
+    lines += ["", *wrapped(_how_corrected(assessment))]
+    if judged.imbalance is not None:
+        lines += ["", *wrapped(_cells(judged.imbalance))]
+    if assessment.assumed:
+        lines += ["", "Assumed"]
+        for sentence in assessment.assumed:
+            lines += wrapped(sentence, indent=0, hang=2, first="- ")
+    return as_text([*lines, "", *wrapped(CAUTION)])
+
+
+def _today(judged: Promise | OldBank) -> str:
+    now = judged.health_today
+    text = (
+        f"Health today {share(now.middle)} (8 in 10 sure: {share(now.low)} to "
+        f"{share(now.high)}), {now.middle * judged.rated_ah:.0f} of {judged.rated_ah:g} Ah."
+    )
+    if isinstance(judged, Promise) and judged.forecast_today is not None:
+        expected = judged.forecast_today
+        side = (
+            "worse than" if expected > now.high else "better than" if expected < now.low else "near"
+        )
+        text += f" That is {side} the {share(expected)} simulated for your use."
+    return text
+
+
+def _ahead(promise: Promise) -> str:
+    early, median, late = promise.crossing
+    limit = share(promise.threshold)
+    if median is None:
+        text = f"Health will most likely stay above {limit} for 40 years"
+    elif median <= promise.today:
+        text = f"Health most likely fell below {limit} about {median}"
+    else:
+        text = f"Health will most likely fall below {limit} about {median}"
+    text += f"; one chance in ten before {early}" if early is not None else ""
+    text += f", one in ten later than {late or 'in 40 years'}." if median is not None else "."
+    end = promise.health_at_end
+    if end is not None:
+        text += (
+            f" At the end of the warranty: {share(end.middle)} ({share(end.low)} to "
+            f"{share(end.high)})."
+        )
+    return text
+
+
+def _claim(promise: Promise) -> str:
+    last = promise.last_claim_day
+    dates = (
+        f"Last day to claim: {last}, {promise.notice_days} days before the warranty of "
+        f"{promise.warranty_years:g} years ends on {promise.warranty_end}."
+    )
+    spent = last is not None and promise.today > last
+    return {
+        "claim now": f"Claim now{', the days of notice are spent' if spent else ''}: health is "
+        f"more likely than not below the warranty's {share(promise.threshold)}. {dates}",
+        "test before it lapses": f"Not due yet, but it may fall due before the warranty lapses: "
+        f"keep the log and test again in time. {dates}",
+        "not due": f"No claim is due, nor likely to fall due before the warranty lapses. {dates}",
+        "lapsed": f"The warranty ended on {promise.warranty_end}; it is too late to claim.",
+        "no warranty": "",
+    }[promise.claim]
+
+
+def _doubts(judged: Promise | OldBank) -> list[str]:
+    fit = judged.fit
+    count = len(fit.tests)
+    out = []
+    if count < 3 or fit.learnt < FEW_LEARNT:
+        number = f"{count} test{'s' * (count > 1)}"
+        out.append(
+            f"{number} {'is' if count == 1 else 'are'} too few to tell how fast it fades: what is "
+            "said of the future rests mostly on what was expected beforehand "
+            f"(the tests took away {fit.learnt:.0%} of that uncertainty)."
+        )
+    if fit.widened > 1.0:
+        out.append(
+            f"The tests scatter {fit.widened:.1f} times as much as their stated uncertainty, and "
+            "the bands are widened by as much."
+        )
+    if fit.fade <= 0.0:
+        out.append("The tests seem to rise with time, which no battery does: check the meter.")
+    return out
+
+
+def _table(fit: HealthFit, *, imperial: bool) -> list[str]:
+    unit = shown(0.0, "degC", imperial=imperial)[1]
+    lines = [
+        f"  {'date':<10} {'measured':>11} {unit:>5} {'A':>5} "
+        f"{'corrected':>11} {'health':>7} {'+-':>5}"
+    ]
+    for test in fit.tests:
+        degrees = "?"
+        if test.temperature_degc is not None:
+            degrees = f"{shown(test.temperature_degc, 'degC', imperial=imperial)[0]:.0f}"
+        amps = "?" if test.current_a is None else f"{test.current_a:g}"
+        lines.append(
+            f"  {test.tested_on} {test.measured_ah:>8.1f} Ah {degrees:>5} {amps:>5} "
+            f"{test.corrected_ah:>8.1f} Ah {test.health:>7.1%} {test.uncertainty:>5.1%}"
+        )
+    return lines
+
+
+def _how_corrected(assessment: Assessment) -> str:
+    chemistry = assessment.chemistry
+    if chemistry.family == "lead":
+        how = "Temperature by IEEE 485 (from memory), current by Peukert's law"
+    else:
+        how = (
+            f"Temperature by the curve of {chemistry.name} ({chemistry.capacity_source}); the "
+            "current is not corrected for, since it matters little to this chemistry"
+        )
+    unknown = {assumed for test in assessment.judged.fit.tests for assumed in test.assumed}
+    return (
+        f"{how}. +- is the standard uncertainty: meter {METER_SHARE:.0%}, repetition, and "
+        f"{CORRECTION_SHARE:.0%} of each correction (assumptions). The nearer a test is to "
+        f"{_degrees(25.0, imperial=assessment.imperial)}, the surer."
+        + "".join(f" {text[0].upper()}{text[1:]}." for text in sorted(unknown))
+    )
+
+
+def _cells(found: Imbalance) -> str:
+    what = "Blocks" if found.cells_per_block > 1 else "Cells"
+    spread = ", ".join(
+        f"{mv:.0f} mV ({day})" for mv, day in zip(found.spread_mv, found.tested_on, strict=True)
+    )
+    text = f"{what}, highest less lowest: {spread}"
+    if found.growth_mv_per_year is not None:
+        text += f"; {found.growth_mv_per_year:+.0f} mV a year"
+    text += f". Lowest is number {found.lowest_cell}"
+    text += ", as in every test." if found.always_lowest else "."
+    if found.caution:
+        text += (
+            f" Look closer: {found.caution} (common practice, no source; compare at the same state "
+            "of charge, at rest)."
+        )
+    return text
+
+
+def _degrees(temperature_degc: float, *, imperial: bool) -> str:
+    value, unit = shown(temperature_degc, "degC", imperial=imperial)
+    return f"{value:.0f} {unit}"
+
+
+def add_health_command(subparsers: Any) -> argparse.ArgumentParser:
+    """Add `health` to the commands; its `run` default is `run_health`."""
+    parser: argparse.ArgumentParser = subparsers.add_parser(
+        "health",
+        help="read a log of capacity tests and say whether the promise is kept",
+        allow_abbrev=False,
+    )
+    parser.add_argument("log", metavar="LOG.csv", help="the log")
+    parser.add_argument("case", metavar="CASE.toml", help="the case the battery belongs to")
+    whose = parser.add_mutually_exclusive_group()
+    whose.add_argument("--candidate", metavar="NAME", help="which candidate was bought")
+    whose.add_argument("--old", action="store_true", help="it is the old bank's log")
+    parser.add_argument("--strings", type=_whole, metavar="P", help="strings in parallel")
+    parser.add_argument("--bought", type=_date, metavar="DATE", help="day of the purchase")
+    parser.add_argument("--today", type=_date, metavar="DATE", help="judge as on this day")
+    parser.add_argument(
+        "--needed-health",
+        type=_fraction,
+        metavar="SHARE",
+        help="health the old bank must have, 0 to 1 (otherwise simulated)",
+    )
+    parser.add_argument("--json", action="store_true", help="print all of it for other programs")
+    parser.set_defaults(run=run_health)
+    return parser
+
+
+def _date(text: str) -> date:
+    try:
+        return read_date(text)
+    except UnitProblem as problem:
+        raise argparse.ArgumentTypeError(f"{text!r} {problem}") from None
+
+
+def _whole(text: str) -> int:
+    number = int(text)
+    if number < 1:
+        raise ValueError
+    return number
+
+
+def _fraction(text: str) -> float:
+    number = float(text)
+    if not 0.0 < number <= 1.0:
+        raise ValueError
+    return number
+
+
+_whole.__name__ = "whole number above zero"
+_fraction.__name__ = "share above 0 and at most 1"
+
+
+def health_text(arguments: argparse.Namespace) -> str:
+    """What the command prints.
+
+    Raises
+    ------
+    CaseError
+        With every problem of the log and of the case.
+    """
+    problems: list[Problem] = []
+    log = case = None
+    try:
+        log = read_log(arguments.log)
+    except CaseError as error:
+        problems.extend(error.problems)
+    try:
+        case = read_case(arguments.case)
+    except CaseError as error:
+        problems.extend(error.problems)
+    if log is None or case is None:
+        raise CaseError(problems)
+    assessment = assess(
+        log,
+        case,
+        today=arguments.today or date.today(),
+        candidate=arguments.candidate,
+        strings=arguments.strings,
+        bought=arguments.bought,
+        old_bank=arguments.old,
+        needed=arguments.needed_health,
+        file=str(arguments.log),
+    )
+    if arguments.json:
+        return json.dumps(promise_data(assessment), allow_nan=False, indent=1)
+    return promise_text(assessment)
+
+
+def run_health(arguments: argparse.Namespace) -> int:
+    """Print the judgement, or what is wrong to the standard error; the status to leave with."""
+    try:
+        text = health_text(arguments)
+    except CaseError as error:
+        for problem in error.problems:
+            print(f"tco: {problem}", file=sys.stderr)
+        return 1
+    print(text)
+    return 0
