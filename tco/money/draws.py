@@ -1,0 +1,95 @@
+"""Draws of everything uncertain, the same for all arrangements (common random numbers)."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import ndtri
+
+from tco.case.spreads import Factor, Shift, Spreads
+
+FloatArray = NDArray[np.float64]
+
+INPUTS = tuple(name for name in Spreads.model_fields if name != "pack_luck")
+"""Quantities that are the same for every candidate in a draw, in the order of `Draws.common`."""
+
+NINETY = float(ndtri(0.9))
+
+
+@dataclass(frozen=True)
+class Draws:
+    """One row a draw.
+
+    `common`: shape (draws, len(INPUTS)), multipliers (shifts for the rates). `luck`: (draws,
+    candidates), life multipliers of each model. `failure_u`: (draws, candidates), uniforms that
+    pick each model's failure rate from its posterior. `event_u`: (draws, years), uniforms that
+    pick the number of failures of a year. `weather`: (draws, years), index of a weather year.
+    """
+
+    common: FloatArray
+    luck: FloatArray
+    failure_u: FloatArray
+    event_u: FloatArray
+    weather: NDArray[np.int64]
+
+    @property
+    def count(self) -> int:
+        """Number of draws."""
+        return int(self.common.shape[0])
+
+
+def quantile_of(spread: Factor | Shift, u: FloatArray | float) -> FloatArray:
+    """Value of a spread at cumulative probability u.
+
+    Factors are log-normal through their 10 and 90 % points, shifts normal through theirs.
+    """
+    z = ndtri(u) / NINETY
+    if isinstance(spread, Factor):
+        low, high = np.log(spread.low), np.log(spread.high)
+        return np.asarray(np.exp((low + high) / 2.0 + z * (high - low) / 2.0))
+    return np.asarray((spread.low + spread.high) / 2.0 + z * (spread.high - spread.low) / 2.0)
+
+
+def draw(
+    spreads: Spreads, *, candidates: int, years: int, weather_years: int, draws: int, seed: int
+) -> Draws:
+    """Draw everything uncertain. The same seed gives the same draws.
+
+    Each quantity is stratified (Latin hypercube: McKay, Beckman and Conover, Technometrics 21
+    (1979) 239-245), so that bands settle with fewer draws. More draws are not a continuation of
+    fewer.
+    """
+    rng = np.random.default_rng([seed, draws])
+
+    def strata(columns: int) -> FloatArray:
+        u = (np.arange(draws)[:, None] + rng.random((draws, columns))) / draws
+        return rng.permuted(u, axis=0)
+
+    u = strata(len(INPUTS))
+    common = np.column_stack(
+        [quantile_of(getattr(spreads, name), u[:, k]) for k, name in enumerate(INPUTS)]
+    )
+    return Draws(
+        common=common,
+        luck=quantile_of(spreads.pack_luck, strata(candidates)),
+        failure_u=strata(candidates),
+        event_u=rng.random((draws, years)),
+        weather=rng.integers(0, weather_years, (draws, years)),
+    )
+
+
+def central(
+    spreads: Spreads, *, candidates: int, years: int, replace: Sequence[tuple[str, float]] = ()
+) -> Draws:
+    """One draw at the case's own values, with some inputs replaced: (name, multiplier or shift)."""
+    row = [0.0 if isinstance(getattr(spreads, name), Shift) else 1.0 for name in INPUTS]
+    for name, value in replace:
+        row[INPUTS.index(name)] = value
+    return Draws(
+        common=np.array([row]),
+        luck=np.ones((1, candidates)),
+        failure_u=np.full((1, candidates), 0.5),
+        event_u=np.full((1, years), 0.5),
+        weather=np.zeros((1, years), dtype=np.int64),
+    )
