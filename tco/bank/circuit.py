@@ -21,7 +21,13 @@ from tco.bank.string_network import StringNetwork
 from tco.case import Case
 from tco.case.system import TakeOff
 from tco.physics.conductors import ConductorChoice, smallest_conductor
-from tco.physics.fuses import FuseChoice, NoFuseFits, choose_fuse, prospective_short_circuit_a
+from tco.physics.fuses import (
+    CONTINUOUS_FILL,
+    FuseChoice,
+    NoFuseFits,
+    choose_fuse,
+    prospective_short_circuit_a,
+)
 
 LEAD_BASE_M = 0.30
 """Length of a lead from a pack's terminal to the busbar beside the bank, before it has to pass
@@ -163,7 +169,8 @@ def _circuit(
     else:
         size = None
     if series > 1:
-        cables += _links(case, strings, series, share_a, width_m, size)
+        least_a = size.ampacity_a if size is not None else share_a / CONTINUOUS_FILL
+        cables += _links(case, strings, series, share_a, width_m, least_a)
     allowed_v = case.assumptions.critical_drop * case.system.nominal_voltage_v
     in_bank_v = _drop_in_bank_v(cables, strings, current_a)
     if in_bank_v >= allowed_v:
@@ -182,6 +189,9 @@ def _circuit(
         short_a,
         drop=(allowed_v - in_bank_v) / case.system.nominal_voltage_v,
     )
+    if series > 1 and size is None:  # the main fuse alone protects the links of a single string
+        cables = [cable for cable in cables if cable.role != "link"]
+        cables += _links(case, strings, series, share_a, width_m, main_fuse.rating_a)
     start = ("busbar +", "busbar -") if take_off == "busbars" else ("bank +", "bank -")
     cables += _main(case, main_size, current_a, start, with_shunt=with_shunt)
     devices += [
@@ -359,16 +369,16 @@ def _links(
     series: int,
     share_a: float,
     width_m: float,
-    size: ConductorChoice | None,
+    ampacity_a: float,
 ) -> Iterable[Cable]:
-    """Links between packs in series; at least as strong as the string's other conductors."""
+    """Links between packs in series, no weaker than the fuse that protects them."""
     choice = _size(
         case,
         "series links",
         share_a,
         width_m + LINK_SLACK_M,
         drop=case.assumptions.critical_drop * PART_OF_DROP,
-        ampacity_a=size.ampacity_a if size is not None else share_a / 0.8,
+        ampacity_a=ampacity_a,
     )
     for n in range(1, strings + 1):
         for k in range(1, series):
