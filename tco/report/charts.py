@@ -56,7 +56,7 @@ def cost_bars(groups: pd.DataFrame, *, currency: str) -> alt.Chart:
     y = alt.Y("arrangement:N", sort=order, title=None, axis=alt.Axis(labelLimit=190, ticks=False))
     bars = (
         alt.Chart(data)
-        .mark_bar(size=15, stroke=PAPER, strokeWidth=0.7)
+        .mark_bar(size=14, stroke=PAPER, strokeWidth=0.7)
         .encode(
             x=alt.X(
                 "sum(present):Q",
@@ -82,7 +82,7 @@ def cost_bars(groups: pd.DataFrame, *, currency: str) -> alt.Chart:
     )
     marks = (
         alt.Chart(totals)
-        .mark_tick(color=INK, thickness=2, size=19)
+        .mark_tick(color=INK, thickness=2, size=18)
         .encode(
             x="present:Q",
             y=y,
@@ -92,7 +92,7 @@ def cost_bars(groups: pd.DataFrame, *, currency: str) -> alt.Chart:
             ],
         )
     )
-    return _dressed((bars + marks).properties(height=24 * len(order) + 100))
+    return _dressed((bars + marks).properties(height=21 * len(order) + 96))
 
 
 def ledger_bars(rows: pd.DataFrame, *, currency: str, horizon_years: int) -> alt.Chart:
@@ -135,17 +135,18 @@ def health_lines(
 ) -> alt.Chart:
     """Health over the years, with the health at which the bank is replaced."""
     names = ["bank in service", "first bank, never replaced"]
+    y = alt.Y(
+        "health:Q",
+        title="capacity left, share of new",
+        scale=alt.Scale(domain=[min(0.5, float(health["health"].min())), 1.0], zero=False),
+        axis=alt.Axis(format=".0%", tickCount=5),
+    )
     lines = (
         alt.Chart(health)
         .mark_line(strokeWidth=2.5, point=alt.OverlayMarkDef(size=26))
         .encode(
             x=alt.X("year:Q", title="years since purchase", axis=alt.Axis(tickMinStep=1)),
-            y=alt.Y(
-                "health:Q",
-                title="capacity left, share of new",
-                scale=alt.Scale(domain=[min(0.5, float(health["health"].min())), 1.0]),
-                axis=alt.Axis(format=".0%", tickCount=5),
-            ),
+            y=y,
             color=alt.Color(
                 "bank:N",
                 scale=alt.Scale(domain=names, range=[BLUE, ORANGE]),
@@ -162,11 +163,11 @@ def health_lines(
         )
     )
     limit = pd.DataFrame({"health": [end_of_life_health], "text": ["replaced here"]})
-    rule = alt.Chart(limit).mark_rule(color=VERMILION, strokeDash=[3, 3]).encode(y="health:Q")
+    rule = alt.Chart(limit).mark_rule(color=VERMILION, strokeDash=[3, 3]).encode(y=y)
     words = (
         alt.Chart(limit)
         .mark_text(align="left", baseline="bottom", dx=4, dy=-3, color="#A34600")
-        .encode(y="health:Q", x=alt.value(0), text="text:N")
+        .encode(y=y, x=alt.value(0), text="text:N")
     )
     layers = [rule, words, lines]
     if replaced:
@@ -187,7 +188,7 @@ def charge_band(year: ChargeYear) -> alt.Chart:
         }
     )
     shade = alt.Chart(worst).mark_rect(color=ORANGE, opacity=0.35).encode(x="from:T", x2="to:T")
-    late = year.start > 330
+    late = year.start > 270
     words = (
         alt.Chart(worst)
         .mark_text(

@@ -27,7 +27,7 @@ GROUPS = {
     "Packs": ("packs", "freight"),
     "Wiring and fitting": ("wiring parts", "labour", "yearly checks"),
     "Chargers": ("charger",),
-    "Replacements": ("replacement packs", "replacement labour", "disposal"),
+    "Replacement, disposal": ("replacement packs", "replacement labour", "disposal"),
     "Charging energy": ("engine charging", "shore power", "generator"),
     "Days without power": ("days without power",),
     "Old bank and resale": ("old bank", "residual value"),
@@ -236,9 +236,9 @@ def density_table(comparison: Comparison) -> pd.DataFrame:
         seen[pack.name] = {
             "Candidate": pack.name,
             "Chemistry": pack.chemistry.key,
-            "By mass [Wh/kg]": result.wh_per_kg,
-            "By size [Wh/L]": result.wh_per_l,
-            f"Price per usable kWh [{sign}]": result.price_per_usable_kwh,
+            "Mass [Wh/kg]": result.wh_per_kg,
+            "Size [Wh/L]": result.wh_per_l,
+            f"Price [{sign}/kWh usable]": result.price_per_usable_kwh,
         }
     frame = pd.DataFrame(list(seen.values()))
     return frame.sort_values(frame.columns[-1]) if len(frame) else frame
@@ -318,6 +318,33 @@ def bill(result: Result, currency: str) -> pd.DataFrame:
                 f"Cost [{currency}]": line.cost,
             }
             for line in lines
+        ]
+    )
+
+
+def old_parts(result: Result, currency: str) -> pd.DataFrame:
+    """What becomes of each installed part, and what it brings."""
+    decisions = result.wiring.parts if result.wiring is not None else ()
+    return pd.DataFrame(
+        [
+            {
+                "Part": decision.part.name,
+                "": decision.decision,
+                "Brings": money(decision.value, currency) if decision.value else "–",
+                "Why": decision.reason,
+            }
+            for decision in decisions
+        ]
+    )
+
+
+def settings(result: Result) -> pd.DataFrame:
+    """What to set anew on the chargers that stay."""
+    found = result.wiring.settings if result.wiring is not None else ()
+    return pd.DataFrame(
+        [
+            {"Charger": s.charger, "Setting": s.setting, "To": s.value, "Why": s.reason}
+            for s in found
         ]
     )
 
@@ -459,15 +486,8 @@ def _assumed_value(value: float, entry: Entry, case: Case) -> str:
 
 def problems(found: Sequence[Problem]) -> pd.DataFrame:
     """What is wrong with what was typed, and how to mend it."""
-    names = {
-        entry.field: entry.label
-        for group in vars(labels).values()
-        if isinstance(group, tuple) and group and isinstance(group[0], Entry)
-        for entry in group
-    }
     rows = []
     for problem in found:
-        last = problem.field.split(".")[-1].split("[")[0]
         where = problem.item or problem.file or problem.field.split(".")[0].split("[")[0]
         row = f", row {problem.row}" if problem.row is not None else ""
         allowed = f"allowed: {problem.allowed}" if problem.allowed else ""
@@ -475,7 +495,7 @@ def problems(found: Sequence[Problem]) -> pd.DataFrame:
         rows.append(
             {
                 "Where": f"{where}{row}",
-                "What": names.get(last, last),
+                "What": labels.label_of(problem.field) if problem.field else "",
                 "Typed": problem.given,
                 "Problem": problem.what,
                 "How to mend it": mend,

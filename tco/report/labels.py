@@ -300,3 +300,34 @@ SEARCH = (
     _e("weather_years", "Weather simulated"),
     _e("seed", "Number that starts the weather", unit="–"),
 )
+
+SECTIONS = {
+    "candidates": CANDIDATE,
+    "loads": LOAD,
+    "solar": SOLAR,
+    "engine": ENGINE,
+    "shore": SHORE,
+    "generator": GENERATOR,
+    "spaces": SPACE,
+    "parts": PARTS,
+    "inverter": INVERTER,
+    "required": REQUIRED,
+    "old_bank": OLD_BANK,
+    "system": SYSTEM,
+    "use": USE,
+    "climate": (*CLIMATE, *WEATHER),
+    "conductors": CONDUCTOR_PRICES,
+    "fuses": FUSE_PRICES,
+    "prices": (*MONEY, *WORK),
+    "assumptions": (*LIFE, *SEARCH),
+}
+"""Entries by the section of the case they stand in."""
+
+
+def label_of(dotted: str) -> str:
+    """What a field of the case is called on the screens: `candidates[2].mass_kg` is "Mass"."""
+    steps = [step.split("[")[0] for step in dotted.split(".")]
+    section = next((step for step in reversed(steps[:-1]) if step in SECTIONS), "candidates")
+    name = steps[-1]
+    found = (entry.label for entry in SECTIONS[section] if entry.field == name)
+    return next(found, name.replace("_", " "))

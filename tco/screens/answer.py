@@ -6,13 +6,16 @@ import streamlit as st
 from tco.bank.wiring import CAUTION
 from tco.compare import Comparison, Result
 from tco.report import charts, frames
-from tco.report.answer import answer
+from tco.report.answer import answer, money
 from tco.report.labels import Units
 from tco.report.sentences import literal
+from tco.report.wiring_diagram import wiring_diagram
 from tco.screens import parts, state
 
-SHOWN = "arrangement shown"
+SHOWN, VIEW = "arrangement shown", "view"
+VIEWS = ("Costs compared", "Requirements", "Ledger", "Wiring", "The years")
 BEST_TEN = 10
+ROWS_SHOWN = 7
 
 
 def main() -> None:
@@ -20,19 +23,18 @@ def main() -> None:
     held = parts.opening()
     comparison = state.comparison_of(held)
     parts.troubles(held)
-    parts.sentence(answer(comparison))
+    parts.sentence(frames.words(answer(comparison), held.case.units))
     if not comparison.results:
         st.info(
             "Type a pack under *Candidates*, or open a demo under *Another case* to look around.",
-            icon="→",
+            icon=":material/arrow_forward:",
         )
         return
     best = comparison.best
     if best is not None:
         _figures(comparison, best)
     _ranking(comparison)
-    _arrangement(comparison)
-    _bars(comparison)
+    _behind(comparison)
 
 
 def _figures(comparison: Comparison, best: Result) -> None:
@@ -58,6 +60,8 @@ def _ranking(comparison: Comparison) -> None:
         rows = st.session_state[key]["selection"]["rows"]
         if rows and rows[0] < len(labels):
             st.session_state[SHOWN] = labels[rows[0]]
+            if st.session_state.get(VIEW) in (None, VIEWS[0]):
+                st.session_state[VIEW] = VIEWS[1]
 
     parts.heading("All arrangements, cheapest of those that meet every requirement first")
     st.dataframe(
@@ -66,7 +70,7 @@ def _ranking(comparison: Comparison) -> None:
         ),
         key=key,
         hide_index=True,
-        height=38 + 35 * min(len(frame), 11),
+        height=38 + 35 * min(len(frame), ROWS_SHOWN),
         on_select=follow,
         selection_mode="single-row",
         column_config={
@@ -79,35 +83,41 @@ def _ranking(comparison: Comparison) -> None:
     )
 
 
-def _bars(comparison: Comparison) -> None:
-    passing = [result for result in comparison.results if result.feasible]
-    shown = (passing or list(comparison.results))[:BEST_TEN]
-    parts.heading(f"Where the money goes: {'the best' if passing else 'the nearest'} {len(shown)}")
-    st.altair_chart(
-        charts.cost_bars(frames.cost_groups(shown), currency=comparison.case.prices.currency),
-        theme=None,
-    )
-
-
-def _arrangement(comparison: Comparison) -> None:
+def _behind(comparison: Comparison) -> None:
     labels = [result.arrangement.label for result in comparison.results]
     if st.session_state.get(SHOWN) not in labels:
         st.session_state[SHOWN] = labels[0]
-    which, what = st.columns([1, 1.4], vertical_alignment="bottom")
-    label = which.selectbox("Behind one arrangement (or choose a row above)", labels, key=SHOWN)
-    views = ["Requirements", "Ledger", "Wiring", "The years"]
-    view = what.segmented_control(
-        "View", views, default=views[0], key="view", label_visibility="collapsed"
+    if st.session_state.get(VIEW) is None:
+        st.session_state[VIEW] = VIEWS[0]
+    what, which = st.columns([1.25, 1], vertical_alignment="bottom")
+    view = what.segmented_control("View", VIEWS, key=VIEW, label_visibility="collapsed")
+    label = which.selectbox(
+        "Arrangement shown (or choose a row above)", labels, key=SHOWN, label_visibility="collapsed"
     )
     result = comparison.result(label)
-    if view == "Ledger":
+    if view == "Requirements":
+        _checks(result, comparison.case.units)
+    elif view == "Ledger":
         _ledger(comparison, result)
     elif view == "Wiring":
         _wiring(comparison, result)
     elif view == "The years":
         _years(comparison, result)
     else:
-        _checks(result, comparison.case.units)
+        _bars(comparison)
+
+
+def _bars(comparison: Comparison) -> None:
+    passing = [result for result in comparison.results if result.feasible]
+    shown = (passing or list(comparison.results))[:BEST_TEN]
+    st.caption(
+        f"{'The best' if passing else 'The nearest'} {len(shown)}. The black mark is the total; "
+        "what comes back in (old bank, resale) stands left of nought."
+    )
+    st.altair_chart(
+        charts.cost_bars(frames.cost_groups(shown), currency=comparison.case.prices.currency),
+        theme=None,
+    )
 
 
 def _checks(result: Result, units: Units) -> None:
@@ -162,12 +172,27 @@ def _wiring(comparison: Comparison, result: Result) -> None:
     st.warning(literal(CAUTION), icon=":material/bolt:")
     st.markdown(
         literal(
-            f"{wiring.connections} connections; wiring costs {sign}{wiring.cost:,.0f} without tax. "
-            f"Main fuse {wiring.main_fuse.fuse_class.name} {wiring.main_fuse.rating_a:g} A; a dead "
-            f"short could draw {wiring.short_circuit_a:,.0f} A."
+            f"{wiring.connections} connections. Main fuse {wiring.main_fuse.fuse_class.name} "
+            f"{wiring.main_fuse.rating_a:g} A; a dead short could draw "
+            f"{wiring.short_circuit_a:,.0f} A."
         )
     )
-    parts.table(frames.bill(result, sign), money_digits=2)
+    drawn, priced = st.columns([1.3, 1], gap="medium")
+    with drawn:
+        parts.heading("The bank, wired")
+        diagram = wiring_diagram(comparison.case, result.arrangement, wiring.circuit, wiring.bill)
+        st.image(diagram, width="stretch")
+    with priced:
+        parts.heading(f"What has to be bought or done: {money(wiring.cost, sign)}")
+        parts.table(frames.bill(result, sign), money_digits=2)
+        old = frames.old_parts(result, sign)
+        if len(old):
+            parts.heading("What becomes of the parts that are there")
+            parts.reading(old)
+    anew = frames.settings(result)
+    if len(anew):
+        parts.heading("What to set anew on the chargers that stay")
+        parts.reading(anew)
 
 
 def _years(comparison: Comparison, result: Result) -> None:

@@ -45,11 +45,11 @@ def main() -> None:
     )
     told = st.session_state.get(_ASKED)
     if told:
-        st.success(literal(told), icon="✓")
+        st.success(literal(told), icon=":material/check:")
     doubts = pd.DataFrame(doubt_rows(comparison), columns=["Candidate", "Worth a second look"])
     if len(doubts):
         parts.heading("Worth a second look")
-        parts.reading(doubts)
+        parts.reading(doubts.map(lambda text: frames.words(text, held.case.units)))
     assumed = frames.assumed(held.case, comparison)
     if len(assumed):
         parts.heading(

@@ -43,7 +43,9 @@ def opening() -> Workspace:
     )
     refused = st.session_state.get(_REFUSED, ())
     if refused:
-        st.error("The file was not opened; the case on screen is unchanged.", icon="✗")
+        st.error(
+            "The file was not opened; the case on screen is unchanged.", icon=":material/error:"
+        )
         _problem_table(refused)
         st.button("Understood", on_click=_forget_refused)
     return held
@@ -98,14 +100,14 @@ def heading(text: str) -> None:
 def troubles(held: Workspace) -> None:
     """What is wrong with what was typed, above the answer that still stands."""
     if held.failure:
-        st.error(literal(held.failure), icon="✗")
+        st.error(literal(held.failure), icon=":material/error:")
     if not held.problems:
         return
     count = len(held.problems)
     st.error(
         f"{count} thing{'s' * (count != 1)} cannot be read. What you typed is kept; the answer "
         "shown is the last one that could be worked out.",
-        icon="✗",
+        icon=":material/error:",
     )
     _problem_table(held.problems)
 

@@ -8,9 +8,9 @@ from tco.screens import parts, state
 from tco.screens.state import Workspace
 
 LOAD_WIDTHS = {
-    "name": 210, "power_w": 118, "current_a": 74, "surge_w": 112, "quantity": 84, "at_once": 90,
+    "name": 190, "power_w": 134, "current_a": 74, "surge_w": 112, "quantity": 84, "at_once": 90,
     "hours_per_day": 112, "when": 130, "months": 100, "via": 88, "essential": 96,
-    "also_when_away": 110,
+    "also_when_away": 118,
 }  # fmt: skip
 
 

@@ -1,0 +1,196 @@
+"""An edit changes the answer; bad input is kept as typed and explained, and the answer stays."""
+
+import pytest
+
+from tests.screens.helpers import (
+    Opened,
+    field_key,
+    grid_key,
+    held,
+    sentence,
+    shown_problems,
+    type_into_grid,
+)
+
+
+def test_a_dearer_pack_changes_the_answer(opened: Opened) -> None:
+    app = opened("candidates")
+    before = held(app).comparison
+    assert before is not None
+    assert before.best is not None
+    best = before.best.arrangement.pack.name
+    row = [candidate.name for candidate in held(app).case.candidates].index(best)
+    type_into_grid(app, "candidates", edited_rows={row: {"price": "€ 9.999,-"}})
+    after = held(app).comparison
+    assert not held(app).problems
+    assert held(app).case.candidates[row].price == 9999.0
+    assert after is not None
+    assert after.best is not None
+    assert after.best.arrangement.pack.name != best
+
+
+def test_a_candidate_is_added_and_taken_out(opened: Opened) -> None:
+    app = opened("candidates", "")
+    assert "No candidate yet" in sentence(app)
+    new = {
+        "name": "New 100",
+        "chemistry": "lfp",
+        "nominal_voltage_v": "12,8 V",
+        "capacity_ah": "100",
+        "price": "250",
+        "mass_kg": "24.25 lb",
+        "low_temperature_cutoff": "yes",
+    }
+    type_into_grid(app, "candidates", added_rows=[new])
+    assert not shown_problems(app)
+    candidate = held(app).case.candidates[0]
+    assert candidate.nominal_voltage_v == 12.8
+    assert candidate.mass_kg == pytest.approx(24.25 * 0.45359237)
+    assert candidate.low_temperature_cutoff is True
+    type_into_grid(app, "candidates", added_rows=[])
+    assert held(app).case.candidates == ()
+
+
+def test_a_row_taken_out_leaves_the_others_exactly(opened: Opened) -> None:
+    app = opened("candidates")
+    before = held(app).case.candidates
+    type_into_grid(app, "candidates", deleted_rows=[2])
+    assert held(app).case.candidates == (*before[:2], *before[3:])
+
+
+def test_bad_candidate_input_is_kept_and_explained(opened: Opened) -> None:
+    app = opened("candidates")
+    good = held(app).case
+    answer = held(app).comparison
+    edits = {0: {"capacity_ah": "lots", "mass_kg": "-3"}, 1: {"name": ""}}
+    type_into_grid(app, "candidates", edited_rows=edits)
+    told = shown_problems(app)
+    assert not app.exception
+    assert "lots" in told
+    assert good.candidates[0].name in told
+    assert "Capacity" in told
+    assert held(app).case == good
+    assert held(app).comparison is answer
+    rows = held(app).rows(("candidates",))
+    assert rows[0]["capacity_ah"] == "lots"
+    assert rows[0]["mass_kg"] == "-3"
+    # leaving the screen drops its widgets; what was typed is still there on return
+    held(app).grids.clear()
+    del app.session_state[grid_key(app, "candidates")]
+    app.run()
+    frame = held(app).grids[grid_key(app, "candidates")].frame
+    assert frame["capacity_ah"].iloc[0] == "lots"
+    # mended, the answer follows again
+    type_into_grid(app, "candidates", edited_rows={0: {"capacity_ah": "90", "mass_kg": "11"}})
+    assert held(app).problems  # the name is still missing
+    fixed = {0: {"capacity_ah": "90", "mass_kg": "11"}, 1: {"name": "Again"}}
+    type_into_grid(app, "candidates", edited_rows=fixed)
+    assert not held(app).problems
+    assert held(app).case.candidates[0].capacity_ah == 90.0
+
+
+def test_a_field_takes_any_unit_and_empties_to_the_assumed(opened: Opened) -> None:
+    app = opened("system")
+    limit = app.text_input(key=field_key(app, "system.mass_limit_kg"))
+    assert limit.value == "100"
+    limit.set_value("100 lb").run()
+    assert held(app).case.system.mass_limit_kg == pytest.approx(45.359237)
+    app.text_input(key=field_key(app, "system.mass_limit_kg")).set_value("").run()
+    assert held(app).case.system.mass_limit_kg is None
+    assert not app.error
+
+
+def test_a_share_is_typed_as_a_percentage(opened: Opened) -> None:
+    app = opened("prices")
+    rate = app.text_input(key=field_key(app, "prices.discount_rate"))
+    assert rate.value == "4"
+    rate.set_value("7.5").run()
+    assert held(app).case.prices.discount_rate == pytest.approx(0.075)
+    assert "7.5%" in sentence(app)
+
+
+def test_a_bad_field_keeps_the_text_and_the_last_answer(opened: Opened) -> None:
+    app = opened("prices")
+    before = sentence(app)
+    key = field_key(app, "assumptions.horizon_years")
+    app.text_input(key=key).set_value("ten or so").run()
+    assert not app.exception
+    assert app.text_input(key=key).value == "ten or so"
+    assert "ten or so" in shown_problems(app)
+    assert sentence(app) == before
+    app.text_input(key=key).set_value("12").run()
+    assert not app.error
+    assert held(app).case.assumptions.horizon_years == 12
+
+
+def test_two_mistakes_are_both_told(opened: Opened) -> None:
+    app = opened("prices")
+    app.text_input(key=field_key(app, "assumptions.horizon_years")).set_value("99").run()
+    app.text_input(key=field_key(app, "prices.inflation")).set_value("a lot").run()
+    told = shown_problems(app)
+    assert "99" in told
+    assert "a lot" in told
+
+
+def test_loads_follow(opened: Opened) -> None:
+    app = opened("system")
+    before = sentence(app)
+    type_into_grid(app, "loads", edited_rows={0: {"power_w": "420"}})
+    assert held(app).case.loads[0].power_w == 420.0
+    assert sentence(app) != before
+    type_into_grid(app, "loads", edited_rows={0: {"months": "Julember"}})
+    assert "Julember" in shown_problems(app)
+    assert not app.exception
+
+
+def test_a_month_is_typed(opened: Opened) -> None:
+    app = opened("system")
+    key = next(k for k in held(app).grids if k.endswith("months"))
+    app.session_state[key] = {"edited_rows": {0: {"Jan": "1.5"}, 5: {"Jul": "20"}}}
+    app.run()
+    case = held(app).case
+    assert case.climate.mean_degc[0] == 1.5
+    assert case.climate.mean_degc[1] == 2.4
+    assert case.sources.solar[0].shade[6] == pytest.approx(0.2)
+    assert not app.error
+
+
+def test_us_units_are_shown_and_typed(opened: Opened) -> None:
+    app = opened("system", "coldharbour")
+    limit = app.text_input(key=field_key(app, "system.mass_limit_kg"))
+    assert "lb" in limit.label
+    limit.set_value("80").run()
+    assert held(app).case.system.mass_limit_kg == pytest.approx(80 * 0.45359237)
+    labels = [cell.label for cell in app.text_input]
+    assert any("°F" in label for label in labels)
+
+
+def test_switching_units_keeps_the_case(opened: Opened) -> None:
+    app = opened("prices")
+    before = held(app).case
+    app.selectbox(key=field_key(app, ".units".strip("."))).set_value("imperial").run()
+    after = held(app).case
+    assert after.units == "imperial"
+    assert after.system == before.system
+    assert after.candidates == before.candidates
+
+
+def test_an_inverter_can_be_taken_out(opened: Opened) -> None:
+    app = opened("system", "")
+    assert held(app).case.system.inverter is None
+    app.text_input(key=field_key(app, "system.inverter.continuous_w")).set_value("1.2 kW").run()
+    inverter = held(app).case.system.inverter
+    assert inverter is not None
+    assert inverter.continuous_w == 1200.0
+    app.text_input(key=field_key(app, "system.inverter.continuous_w")).set_value("").run()
+    assert held(app).case.system.inverter is None
+    assert not app.error
+
+
+def test_what_was_not_touched_stays_unstated(opened: Opened) -> None:
+    app = opened("prices")
+    assert "pack_price_trend" not in held(app).case.prices.model_fields_set
+    app.text_input(key=field_key(app, "prices.inflation")).set_value("3").run()
+    assert "pack_price_trend" not in held(app).case.prices.model_fields_set
+    assert "conductors" not in held(app).case.prices.model_fields_set
+    assert held(app).case.prices.inflation == pytest.approx(0.03)
