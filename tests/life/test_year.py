@@ -1,0 +1,194 @@
+"""Year profiles: banks as records, totals per year, worse health, threads."""
+
+import dataclasses
+from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from tco.bank.arrangements import Arrangement
+from tco.bank.budget import energy_budget
+from tco.case import Case, read_case, specify
+from tco.compare import compare
+from tco.life import year as year_module
+from tco.life.conditions import Conditions, conditions
+from tco.life.kernel import BANK
+from tco.life.stress import stress_of
+from tco.life.year import (
+    RESISTANCE_GROWTH_PER_LOSS,
+    YearProfiles,
+    bank_record,
+    trace,
+    year_profiles,
+)
+from tco.physics.chemistry import CHEMISTRIES
+
+PlainCase = Callable[..., Case]
+DEMO = Path(__file__).parents[2] / "candidates_demo"
+HEAVY_LOAD = {"power_w": 90.0}
+
+
+def hours_of(case: Case) -> Conditions:
+    return conditions(case, energy_budget(case))
+
+
+def profiles_of(case: Case, found: Sequence[Arrangement], **changes: Any) -> YearProfiles:
+    return year_profiles(found, [0.001] * len(found), hours_of(case), case.assumptions, **changes)
+
+
+def plain_bank(case: Case, parallel: int = 1) -> Arrangement:
+    return Arrangement(specify(case.candidates[0]), 1, parallel)
+
+
+def record(arrangement: Arrangement, *, health: float = 1.0, ohm: float = 0.0) -> Any:
+    stress = stress_of(arrangement.pack, credibility=0.8)
+    made = np.zeros(1, dtype=BANK)
+    made[0] = bank_record(arrangement, ohm, health=health, stress=stress)
+    return made[0]
+
+
+def test_a_new_bank_is_what_its_packs_are(plain_case: PlainCase) -> None:
+    got = record(plain_bank(plain_case(), parallel=2), ohm=0.003)
+    assert got["energy_wh"] == pytest.approx(2 * 1280.0)
+    assert got["resistance_ohm"] == pytest.approx(0.010 / 2 + 0.003)
+    assert got["discharge_w"] == pytest.approx(2 * 100 * 12.8)
+    assert got["charge_w"] == pytest.approx(2 * 50 * 12.8)
+    assert got["heat_capacity_wh_per_k"] == pytest.approx(22.0 * 1050 / 3600)
+    area_m2 = 2 * (0.330 * 0.172 + 0.330 * 0.215 + 0.172 * 0.215)
+    assert got["conductance_w_per_k"] == pytest.approx(5.0 * 0.7 * 2 * area_m2)
+
+
+def test_series_adds_volts_and_resistance(plain_case: PlainCase) -> None:
+    pack = specify(plain_case().candidates[0])
+    got = record(Arrangement(pack, 4, 2))
+    assert got["nominal_v"] == pytest.approx(51.2)
+    assert got["resistance_ohm"] == pytest.approx(4 * 0.010 / 2)
+    assert got["energy_wh"] == pytest.approx(8 * 1280.0)
+
+
+def test_wear_takes_capacity_and_adds_resistance_in_the_packs_only(plain_case: PlainCase) -> None:
+    bank = plain_bank(plain_case())
+    new, worn = record(bank, ohm=0.004), record(bank, health=0.8, ohm=0.004)
+    assert worn["energy_wh"] == pytest.approx(0.8 * new["energy_wh"])
+    grown = 0.010 * (1 + RESISTANCE_GROWTH_PER_LOSS * 0.2)
+    assert worn["resistance_ohm"] == pytest.approx(grown + 0.004)
+    assert worn["discharge_w"] == new["discharge_w"]  # the board's limit does not wear
+
+
+def test_a_pack_without_dimensions_gets_a_plausible_surface(plain_case: PlainCase) -> None:
+    stated = record(plain_bank(plain_case()))
+    bare = {"width_mm": None, "depth_mm": None, "height_mm": None}
+    guessed = record(plain_bank(plain_case(candidate=bare)))
+    ratio = guessed["conductance_w_per_k"] / stated["conductance_w_per_k"]
+    assert 0.5 < ratio < 1.5
+
+
+@pytest.mark.parametrize("chemistry", sorted(CHEMISTRIES))
+def test_a_worn_bank_never_serves_more(plain_case: PlainCase, chemistry: str) -> None:
+    volts = {"lfp": 12.8, "nmc": 14.6, "lto": 11.5}.get(chemistry, 12.0)
+    case = plain_case(
+        load=HEAVY_LOAD,
+        candidate={"chemistry": chemistry, "nominal_voltage_v": volts, "mass_kg": 40.0},
+    )
+    got = profiles_of(case, [plain_bank(case)])
+    delivered, hours = got.totals["delivered_wh"][0], got.totals["unserved_hours"][0]
+    assert np.all(np.diff(delivered) <= 1e-6 * delivered[0])
+    assert np.all(np.diff(hours) >= 0)
+    assert hours[-1] > hours[0] > 0  # the case is hard enough to tell
+
+
+def test_totals_are_per_year_and_months_add_up(plain_case: PlainCase) -> None:
+    case = plain_case(load=HEAVY_LOAD, assumptions={"weather_years": 3})
+    made = hours_of(case)
+    got = year_profiles([plain_bank(case)], [0.001], made, case.assumptions)
+    wanted = float((made.essential_w + made.other_w).sum()) / 3.0
+    assert got.totals["needed_wh"][0] == pytest.approx(np.full(got.health.size, wanted))
+    assert got.monthly_unserved_wh.sum(axis=2) == pytest.approx(got.totals["unserved_wh"])
+    assert got.monthly_lowest_charge.min(axis=2) == pytest.approx(got.totals["lowest_charge"])
+    assert got.health[0] == 1.0
+    assert got.health[-1] == pytest.approx(case.assumptions.end_of_life_health)
+    assert 1.0 < got.totals["unserved_wh"][0, 0] < wanted
+    assert got.totals["longest_gap_hours"][0, 0] <= got.totals["unserved_hours"][0, 0] * 3
+    assert 5.0 < got.totals["mean_degc"][0, 0] < 25.0  # not divided by the years
+
+
+def test_a_mean_year_does_not_depend_on_how_often_it_is_repeated(plain_case: PlainCase) -> None:
+    case = plain_case(load=HEAVY_LOAD)
+    one = hours_of(case)
+    arrays = {
+        field.name: np.tile(value, 3)
+        for field in dataclasses.fields(one)
+        if isinstance(value := getattr(one, field.name), np.ndarray)
+    }
+    three = dataclasses.replace(one, years=3, **arrays)
+    bank = [plain_bank(case)]
+    a = year_profiles(bank, [0.0], one, case.assumptions).totals
+    b = year_profiles(bank, [0.0], three, case.assumptions).totals
+    assert a["cycle_stress"][0, 0] > 0
+    for name in ("calendar_stress", "cycle_stress", "full_cycles", "unserved_wh", "solar_wh"):
+        assert b[name] == pytest.approx(a[name], rel=2e-3), name
+    for name in ("longest_gap_hours", "mean_charge", "mean_c_rate", "lowest_charge"):
+        assert b[name] == pytest.approx(a[name], rel=2e-3), name
+
+
+def test_trace_is_the_profile_hour_by_hour(plain_case: PlainCase) -> None:
+    case = plain_case(load=HEAVY_LOAD)
+    bank, made = plain_bank(case), hours_of(case)
+    totals = year_profiles([bank], [0.001], made, case.assumptions).totals
+    for level, health in ((0, 1.0), (-1, case.assumptions.end_of_life_health)):
+        got = trace(bank, 0.001, made, case.assumptions, health=health)
+        assert got.charge.size == 8760
+        assert got.charge.mean() == pytest.approx(totals["mean_charge"][0, level])
+        assert got.charge.min() == pytest.approx(totals["lowest_charge"][0, level])
+        assert got.degc.min() == pytest.approx(totals["coldest_degc"][0, level])
+
+
+def test_each_arrangement_keeps_its_own_pack_and_wiring(plain_case: PlainCase) -> None:
+    """Also two packs that bear one name."""
+    case = plain_case(load=HEAVY_LOAD)
+    lithium = plain_bank(case)
+    lead_case = plain_case(
+        candidate={"chemistry": "agm", "nominal_voltage_v": 12.0, "mass_kg": 30.0}
+    )
+    lead = plain_bank(lead_case)
+    assert lead.pack.name == lithium.pack.name
+    made = hours_of(case)
+
+    def run(found: list[Arrangement], ohm: list[float]) -> Any:
+        return year_profiles(found, ohm, made, case.assumptions).totals["loss_wh"]
+
+    both = run([lithium, lead, lithium], [0.0, 0.01, 0.05])
+    assert both[0] == pytest.approx(run([lithium], [0.0])[0], rel=1e-12)
+    assert both[1] == pytest.approx(run([lead], [0.01])[0], rel=1e-12)
+    assert both[2] == pytest.approx(run([lithium], [0.05])[0], rel=1e-12)
+    assert both[2, 0] > both[0, 0]
+
+
+@pytest.mark.parametrize("workers", [1, 3, 64])
+def test_the_number_of_threads_does_not_matter(
+    plain_case: PlainCase, monkeypatch: pytest.MonkeyPatch, workers: int
+) -> None:
+    case = plain_case(load=HEAVY_LOAD)
+    found = [plain_bank(case, parallel) for parallel in (1, 2, 3)]
+    expected = profiles_of(case, found)
+    monkeypatch.setattr(year_module.os, "cpu_count", lambda: workers)
+    told: list[float] = []
+    got = profiles_of(case, found, progress=told.append)
+    for name, values in expected.totals.items():
+        assert np.array_equal(got.totals[name], values), name
+    assert told == sorted(told)
+    assert told[-1] == 1.0
+
+
+def test_two_comparisons_at_once_do_not_disturb_each_other() -> None:
+    """As two sessions of the screens do: different cases, in threads, again and again."""
+    cases = [read_case(DEMO / f"{name}.toml") for name in ("otterbank", "coldharbour")]
+    expected = [compare(case).table for case in cases]
+    assert not expected[0].equals(expected[1])
+    with ThreadPoolExecutor(max_workers=4) as pool:
+        got = list(pool.map(lambda n: compare(cases[n % 2]).table, range(6)))
+    for n, table in enumerate(got):
+        assert table.equals(expected[n % 2])
