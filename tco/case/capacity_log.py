@@ -81,7 +81,9 @@ def parse_log(text: str, *, file: str = "") -> CapacityLog:
         if not any(cell.strip(_BLANK) for cell in row):
             continue
         if re.match(r"\s*#\s*[^\s#]", row[0]):
-            remark = _header_line(delimiter.join(row).strip(_BLANK), stated, file, number)
+            while len(row) > 1 and not row[-1].strip():  # a spreadsheet fills the line up
+                row.pop()
+            remark = _header_line(delimiter.join(row).strip(), stated, file, number)
             remarks.extend([remark] if remark else [])
         else:
             numbered.append((number, row))
@@ -268,7 +270,7 @@ def log_to_csv(log: CapacityLog) -> str:
     lines: list[list[str]] = []
     for name in CapacityLog.model_fields:
         value = getattr(log, name)
-        if name in HEADER_FIELDS and value not in (None, False):
+        if name in HEADER_FIELDS and value is not None and value is not False:
             lines.append([f"# {name}: {written(value)}"])
     lines.extend([f"# {remark}"] for remark in log.remarks)
     names = [

@@ -10,7 +10,9 @@ from hypothesis import strategies as st
 from tco.case.capacity_models import CapacityTest
 from tco.life.cell_balance import imbalance
 from tco.life.health_fit import (
+    CORRECTION_SHARE,
     METER_SHARE,
+    REPEAT_SHARE,
     Prior,
     correct,
     fit_health,
@@ -324,3 +326,39 @@ def test_blocks_of_six_cells_may_differ_by_six_times_as_much():
     found = imbalance([capacity(0, 1.0, cells=(12.70, 12.45))], chemistry=AGM)
     assert found is not None
     assert (found.cells_per_block, found.caution) == (6, "")
+
+
+def test_the_80_percent_band_holds_the_truth_in_80_percent_of_simulated_banks():
+    """Banks and errors drawn as stated: priors, one meter each, one temperature curve, repetition.
+
+    400 banks: the share inside has a standard error of 2 %; 6 % is three of them.
+    """
+    rng = np.random.default_rng(20240420)
+    days, end, expected = (30, 250, 500, 800), 1826, 0.08
+    fraction = temperature_fraction(15.0, chemistry=LFP)
+    inside, below = 0, []
+    for _ in range(400):
+        start = rng.normal(NEW_START.mean, NEW_START.spread)
+        fade = rng.normal(expected, 0.2 * expected)
+        meter = 1.0 + rng.normal(0.0, METER_SHARE)
+        curve = 1.0 + CORRECTION_SHARE * (1.0 / fraction - 1.0) * rng.normal()
+        tests = [
+            capacity(
+                d,
+                (start - fade * (d / 365.25) ** 0.5)
+                * meter * curve * fraction * (1.0 + rng.normal(0.0, REPEAT_SHARE)),
+                degc=15.0, current=20.0,
+            )
+            for d in days
+        ]  # fmt: skip
+        fit = fit_health(
+            tests, chemistry=LFP, rated_ah=100.0, bought=BOUGHT,
+            start=NEW_START, fade=Prior(expected, 0.2 * expected),
+        )  # fmt: skip
+        day = BOUGHT + timedelta(days=end)
+        truth = start - fade * fit.years(day) ** 0.5
+        low, _, high = fit.health(day)
+        inside += low <= truth <= high
+        below.append(truth < low)
+    assert inside / 400 == pytest.approx(0.8, abs=0.06)
+    assert np.mean(below) == pytest.approx(0.1, abs=0.045)

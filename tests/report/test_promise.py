@@ -1,0 +1,228 @@
+"""The judgement of a log against a case: text, data, the command, and what it refuses."""
+
+import argparse
+import json
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from tco.case import CaseError, read_case
+from tco.case.capacity_log import parse_log, read_log
+from tco.life.old_need import LOWEST_HEALTH, needed_health, old_bank_arrangement
+from tco.report.assessment import assess
+from tco.report.promise import (
+    CAUTION,
+    add_health_command,
+    promise_data,
+    promise_text,
+    run_health,
+    verdict_sentence,
+)
+
+DEMO = Path(__file__).parents[2] / "candidates_demo"
+CASE, LOG, OLD_LOG = (
+    DEMO / name for name in ("otterbank.toml", "otterbank_log.csv", "otterbank_old_log.csv")
+)
+TODAY = date(2025, 10, 1)
+
+
+@pytest.fixture(scope="module")
+def case():
+    return read_case(CASE)
+
+
+@pytest.fixture(scope="module")
+def new(case):
+    return assess(read_log(LOG), case, today=TODAY)
+
+
+@pytest.fixture(scope="module")
+def old(case):
+    return assess(read_log(OLD_LOG), case, today=date(2024, 3, 10))
+
+
+def command(*arguments):
+    parser = argparse.ArgumentParser()
+    add_health_command(parser.add_subparsers(dest="command", required=True))
+    parsed = parser.parse_args(["health", *map(str, arguments)])
+    assert parsed.run is run_health
+    return run_health(parsed)
+
+
+def problems(case, text, **changes):
+    with pytest.raises(CaseError) as caught:
+        assess(parse_log(text), case, **{"today": TODAY, **changes})
+    return "\n".join(str(problem) for problem in caught.value.problems)
+
+
+def test_text_opens_with_the_verdict_and_ends_with_the_caution(new):
+    lines = promise_text(new).splitlines()
+    assert lines[0].startswith("Fell 24/230, 1 string, 230 Ah rated")
+    assert lines[1].startswith(f"The promise is {new.judged.verdict}")
+    text = " ".join(promise_text(new).split())
+    assert text.endswith(CAUTION)
+    assert "Last day to claim: 2029-03-21" in text  # 30 days before 20 April 2029
+    assert max(map(len, lines)) <= 100
+
+
+def test_text_lists_every_test_and_the_cells(new):
+    text = promise_text(new)
+    for test in new.judged.fit.tests:
+        assert f"{test.tested_on} {test.measured_ah:>8.1f} Ah" in text
+    assert "33 mV (2025-09-27)" in " ".join(text.split())
+    assert "Lowest is number 6, as in every test." in " ".join(text.split())
+
+
+def test_old_bank_sentence(old):
+    sentence = verdict_sentence(old.judged)
+    assert sentence.startswith("The old bank is finished")
+    assert "IEEE 450 and 1188, from memory" in sentence
+    assert "Last day to claim" not in promise_text(old)
+    assert "Look closer: 320 mV apart, over 300 mV" in " ".join(promise_text(old).split())
+
+
+@pytest.mark.parametrize("which", ["new", "old"])
+def test_data_is_strict_json_and_agrees_with_the_judgement(which, request):
+    assessment = request.getfixturevalue(which)
+    data = promise_data(assessment)
+    assert json.loads(json.dumps(data, allow_nan=False)) == data
+    judged = assessment.judged
+    assert data["verdict"] == judged.verdict
+    assert data["health_today"]["median"] == judged.health_today.middle
+    assert [test["measured_ah"] for test in data["tests"]] == [
+        test.measured_ah for test in judged.fit.tests
+    ]
+    course = data["course"]
+    assert course[0]["date"] == data["bought"]
+    assert all(point["low"] <= point["median"] <= point["high"] for point in course)
+    medians = [point["median"] for point in course]
+    assert medians == sorted(medians, reverse=True)
+    if which == "new":
+        assert course[-1]["date"] == data["warranty_end"] == "2029-04-20"
+        assert course[-1]["median"] == pytest.approx(data["health_at_warranty_end"]["median"])
+
+
+def test_arguments_win_over_the_log(case):
+    found = assess(
+        read_log(LOG), case, today=TODAY, candidate="fell 24/100", strings=2,
+        bought=date(2024, 5, 1),
+    )  # fmt: skip
+    assert found.label == "Fell 24/100, 2 strings, 200 Ah rated"
+    assert found.judged.fit.bought == date(2024, 5, 1)
+    assert assess(read_log(OLD_LOG), case, today=TODAY, needed=0.5).judged.needed_health == 0.5
+
+
+def test_imperial_case_shows_fahrenheit(case):
+    imperial = case.model_copy(update={"units": "imperial"})
+    text = promise_text(assess(read_log(LOG), imperial, today=TODAY))
+    assert "corrected to 77 degF" in text
+    assert "degC" not in text.split("Temperature by")[0]
+
+
+def test_no_warranty_and_no_forecast_are_said(case):
+    log = parse_log("# warranty_years: 0\n# bought: 2024-01-01\ndate,ah\n2025-01-01,680\n")
+    found = assess(log, case, today=TODAY, candidate="Fell 24/230", strings=3)
+    text = " ".join(promise_text(found).split())
+    assert "No warranty is stated" in text
+    assert "1 test is too few" in text
+    assert "temperature not noted" in text.lower()
+    data = promise_data(found)
+    assert data["warranty_end"] is None
+    assert data["probability_broken"] is None
+    if data["forecast_today"] is None:
+        assert any("no forecast" in sentence for sentence in data["assumed"])
+
+
+def test_everything_missing_is_said_at_once(case):
+    said = problems(case, "date,ah\n2026-01-01,20\n")
+    assert "does not say which battery was tested" in said
+    assert "does not say when it was bought" in said
+    assert "test 1: is dated 2026-01-01, after today" in said
+
+
+@pytest.mark.parametrize(
+    ("text", "why"),
+    [
+        (
+            "# candidate: Fel 24/230\n# bought: 2024-01-01\ndate,ah\n2025-01-01,20\n",
+            "'Fell 24/230'",
+        ),
+        (
+            "# candidate: Fell 24/230\n# bought: 2024-01-01\ndate,ah\n2025-01-01,2300\n",
+            "gave 2300 Ah of a rated 230 Ah",
+        ),
+        (
+            "# candidate: Fell 24/230\n# chemistry: agm\n# bought: 2024-01-01\ndate,ah\n"
+            "2025-01-01,200\n",
+            "says agm, but 'Fell 24/230' is lfp",
+        ),
+        (
+            "# candidate: Fell 24/230\n# warranty: 1e9\n# bought: 2024-01-01\ndate,ah\n"
+            "2025-01-01,200\n",
+            "is too long",
+        ),
+        (
+            "# candidate: Fell 24/230\n# warranty health: 100 %\n# bought: 2024-01-01\ndate,ah\n"
+            "2025-01-01,200\n",
+            "promises a health of 100%",
+        ),
+    ],
+)
+def test_refusals(case, text, why):
+    assert why in problems(case, text)
+
+
+def test_old_bank_by_the_age_in_the_case(case):
+    log = parse_log("# old bank: yes\ndate,ah\n2025-01-01,150\n")
+    found = assess(log, case, today=TODAY, needed=0.7)
+    assert found.judged.fit.bought == date(2018, 10, 1)  # seven years of 365.25 days
+    assert "by the age of 7 years" in found.assumed[0]
+
+
+def test_old_bank_unknown_to_the_case(plain_case):
+    said = problems(plain_case(), "# old bank: yes\ndate,ah\n2025-01-01,150\n")
+    for what in ("the chemistry", "the rated Ah", "when it was bought"):
+        assert f"does not say {what} of the old bank" in said
+
+
+def test_needed_health_of_an_old_bank(plain_case):
+    """One lamp, 100 Wh a day: 1000 Ah carry it at any health; 4 Ah not even when new."""
+
+    def need(capacity_ah):
+        case = plain_case(system={"old_bank": {"chemistry": "agm", "capacity_ah": capacity_ah}})
+        return needed_health(case, old_bank_arrangement(case))
+
+    assert need(1000.0) == pytest.approx(LOWEST_HEALTH)
+    assert need(4.0) == float("inf")
+    middling = [need(capacity_ah) for capacity_ah in (40.0, 60.0, 80.0, 120.0)]
+    assert middling == sorted(middling, reverse=True)
+    assert any(LOWEST_HEALTH < value < 1.0 for value in middling), middling
+
+
+def test_command(capsys):
+    assert command(LOG, CASE, "--today", "2025-10-01") == 0
+    out, err = capsys.readouterr()
+    assert out.startswith("Fell 24/230")
+    assert err == ""
+    assert command(LOG, CASE, "--today", "2025-10-01", "--json") == 0
+    assert json.loads(capsys.readouterr().out)["kind"] == "promise"
+
+
+def test_command_tells_problems_of_both_files(capsys, tmp_path):
+    assert command(tmp_path / "no.csv", tmp_path / "no.toml") == 1
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert "no.csv" in err
+    assert "no.toml" in err
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [("--today", "soon"), ("--strings", "0"), ("--needed-health", "2"), ("--bought", "3/4/2025")],
+)
+def test_command_refuses_wrong_arguments(wrong, capsys):
+    with pytest.raises(SystemExit) as left:
+        command(LOG, CASE, *wrong)
+    assert left.value.code == 2
+    assert wrong[0] in capsys.readouterr().err
