@@ -229,8 +229,13 @@ def _pvgis_head(
         if colon:
             named[name.strip()] = value.strip()
     names = [name.strip() for name in lines[at].strip().split(",")]
-    end = next((i for i in range(at + 1, len(lines)) if not lines[i].strip()), len(lines))
+    end = next((i for i in range(at + 1, len(lines)) if _is_over(lines[i])), len(lines))
     return named, at + 1, names, list(rows_from(lines[:end], at + 2))
+
+
+def _is_over(line: str) -> bool:
+    """Whether a line below a PVGIS table is none of its rows: blank, or explaining a column."""
+    return not line.strip() or re.match(r"\s*[A-Za-z][^,:]*:\s", line) is not None
 
 
 def _pvgis_place(named: dict[str, str], doubts: Doubts) -> tuple[str, tuple[float, float, float]]:
