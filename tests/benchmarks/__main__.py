@@ -1,0 +1,155 @@
+"""How long a comparison takes, where the time goes, and how it grows.
+
+    .venv/bin/python -m tests.benchmarks
+
+Prints; asserts nothing about time, since that is the machine's. The first run of a fresh checkout
+compiles the kernel, so everything is measured warm, the shortest of several runs. Read the figures
+only where the load printed with them is low: other work on the machine makes all of them longer.
+"""
+
+import os
+import resource
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from tco.bank.arrangements import arrangements
+from tco.bank.budget import energy_budget, peak_demand
+from tco.bank.screening import required_current_a, screen
+from tco.bank.wiring import CannotWire, Wiring, wire
+from tco.case import Case, read_case
+from tco.compare import compare
+from tco.life.conditions import conditions, weather_of
+from tco.life.health import live
+from tco.life.year import year_profiles
+from tco.money.ledger import ledger
+
+DEMO = Path(__file__).parent.parent.parent / "candidates_demo" / "otterbank.toml"
+RUNS = 5
+
+
+@dataclass(frozen=True)
+class Phase:
+    """One step of a comparison and the shortest time it took."""
+
+    name: str
+    seconds: float
+
+
+def shortest(work: Callable[[], Any], runs: int = RUNS) -> tuple[float, Any]:
+    """Shortest time of several runs, and the result of the last. [s]"""
+    best, result = float("inf"), None
+    for _ in range(runs):
+        start = time.perf_counter()
+        result = work()
+        best = min(best, time.perf_counter() - start)
+    return best, result
+
+
+def phases(case: Case) -> list[Phase]:
+    """Each step of `compare` by itself."""
+    found: list[Phase] = []
+
+    def timed(name: str, work: Callable[[], Any]) -> Any:
+        seconds, result = shortest(work)
+        found.append(Phase(name, seconds))
+        return result
+
+    budget, demand, banks = timed(
+        "budget and arrangements",
+        lambda: (
+            (budget := energy_budget(case)),
+            peak_demand(case),
+            arrangements(case, budget),
+        ),
+    )
+    amps = required_current_a(case, demand)
+
+    def wire_all() -> list[Wiring | CannotWire]:
+        made: list[Wiring | CannotWire] = []
+        for bank in banks:
+            try:
+                made.append(wire(case, bank, current_a=amps))
+            except CannotWire as problem:
+                made.append(problem)
+        return made
+
+    wirings = timed("wiring", wire_all)
+    timed(
+        "screening (fits remembered)",
+        lambda: [
+            screen(case, bank, budget=budget, demand=demand, wiring=wiring)
+            for bank, wiring in zip(banks, wirings, strict=True)
+        ],
+    )
+    hourly = timed("conditions (weather remembered)", lambda: conditions(case, budget))
+    built = [wiring if isinstance(wiring, Wiring) else None for wiring in wirings]
+    ohms = [wiring.resistance_ohm if wiring else 0.0 for wiring in built]
+    profiles = timed("year profiles", lambda: year_profiles(banks, ohms, hourly, case.assumptions))
+    lives = timed(
+        "health over the years",
+        lambda: live(
+            profiles,
+            horizon_years=case.assumptions.horizon_years,
+            end_of_life_health=case.assumptions.end_of_life_health,
+            tolerated_hours=case.assumptions.tolerated_hours_without_power,
+        ),
+    )
+    timed(
+        "ledgers",
+        lambda: [
+            ledger(case, bank, wiring=wiring, life=life, conditions=hourly)
+            for bank, wiring, life in zip(banks, built, lives, strict=True)
+        ],
+    )
+    return found
+
+
+def multiplied(case: Case, times: int) -> Case:
+    """The case with every candidate that many times, each under a name of its own."""
+    candidates = [
+        {**candidate.model_dump(exclude_none=True), "name": f"{candidate.name} no. {n}"}
+        for n in range(times)
+        for candidate in case.candidates
+    ]
+    return Case.model_validate(
+        {**case.model_dump(exclude_none=True, exclude={"candidates"}), "candidates": candidates}
+    )
+
+
+def peak_memory_mb() -> float:
+    """Largest resident memory of this process so far. [MB]"""
+    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024.0
+
+
+def main() -> None:
+    """Print the whole benchmark."""
+    case = read_case(DEMO)
+    start = time.perf_counter()
+    compare(case)
+    print(f"first comparison, kernel read or compiled: {time.perf_counter() - start:.2f} s")
+    whole, comparison = shortest(lambda: compare(case))
+    count = len(comparison.results)
+    print(f"{case.title}: {count} arrangements on {os.cpu_count()} cores, warm: {whole:.3f} s")
+    steps = phases(case)
+    total = sum(step.seconds for step in steps)
+    for step in steps:
+        print(f"  {step.name:34s} {step.seconds * 1000:8.1f} ms {step.seconds / total:6.1%}")
+    weather_of.cache_clear()
+    new_weather, _ = shortest(lambda: (weather_of.cache_clear(), compare(case)), runs=3)
+    print(f"with a new site's weather: {new_weather:.3f} s")
+    before = peak_memory_mb()
+    print("growth (should stay near one figure per arrangement):")
+    for times in (1, 10):
+        larger = multiplied(case, times)
+        seconds, found = shortest(lambda larger=larger: compare(larger), runs=2)  # type: ignore[misc]
+        banks = len(found.results)
+        print(f"  {banks:5d} arrangements {seconds:7.3f} s, {seconds / banks * 1000:6.2f} ms each")
+    print(f"load of the machine, last minute: {os.getloadavg()[0]:.1f} on {os.cpu_count()} cores")
+    print(f"memory: {before:.0f} MB after the demo, {peak_memory_mb():.0f} MB at the most")
+
+
+if __name__ == "__main__":
+    main()
