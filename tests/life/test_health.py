@@ -1,0 +1,349 @@
+"""Health over the years: closed forms, replacement, and the slow way round as a check."""
+
+import math
+from dataclasses import dataclass, field, fields, replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from tco.bank.arrangements import Arrangement, arrangements
+from tco.bank.budget import energy_budget
+from tco.case import Case, read_case
+from tco.life.conditions import Conditions, conditions
+from tco.life.health import (
+    LONGEST_LIFE_YEARS,
+    TOO_SMALL_ABOVE_HEALTH,
+    YEARLY,
+    Life,
+    live,
+    need_health,
+)
+from tco.life.kernel import BANK, RESULT, run_hours
+from tco.life.stress import Stress
+from tco.life.year import (
+    YearProfiles,
+    _tables,
+    bank_record,
+    hours_of,
+    rules_of,
+    year_profiles,
+)
+from tco.physics.cycles import cycle_sums
+from tco.physics.weather import MONTH_LENGTHS
+
+DEMO = Path(__file__).parents[2] / "candidates_demo"
+
+
+def stress(exponent: float = 1.0, larger: bool = False) -> Stress:
+    unused = np.zeros(2)
+    return Stress(unused, unused, unused, 0.0, 1.0, exponent, larger)
+
+
+def profiles(
+    *,
+    calendar: float | list[float] = 0.0,
+    cycle: float | list[float] = 0.0,
+    short_hours: float | list[float] = 0.0,
+    ageing: Stress | None = None,
+    levels: tuple[float, ...] = (1.0, 0.85, 0.7),
+    **totals: float | list[float],
+) -> YearProfiles:
+    """One arrangement whose yearly totals by health are given."""
+    given = {
+        "calendar_stress": calendar,
+        "cycle_stress": cycle,
+        "unserved_essential_hours": short_hours,
+        **totals,
+    }
+    return YearProfiles(
+        health=np.array(levels),
+        totals={
+            name: np.broadcast_to(np.asarray(given.get(name, 0.0), float), (1, len(levels))).copy()
+            for name in RESULT.names or ()
+        },
+        monthly_unserved_wh=np.zeros((1, len(levels), 12)),
+        monthly_lowest_charge=np.zeros((1, len(levels), 12)),
+        stresses=(ageing or stress(),),
+    )
+
+
+def life(
+    given: YearProfiles, *, horizon: int = 10, end: float = 0.7, tolerated: float = 48.0
+) -> Life:
+    return live(given, horizon_years=horizon, end_of_life_health=end, tolerated_hours=tolerated)[0]
+
+
+def moments(got: Life) -> list[float]:
+    return [replacement.year for replacement in got.replacements]
+
+
+# ---------------------------------------------------------------- closed forms
+
+
+def test_straight_line() -> None:
+    got = life(profiles(calendar=0.02, cycle=0.04), horizon=12)  # 6 % a year: 5 years to 70 %
+    assert got.health == pytest.approx(1.0 - 0.06 * np.arange(1, 13))
+    assert got.first_life_years == pytest.approx(5.0)
+    assert moments(got) == pytest.approx([5.0, 10.0])
+
+
+def test_replacements_within_a_month_keep_their_beat() -> None:
+    got = life(profiles(calendar=0.3 / math.pi))  # a life of 3.14 years
+    assert moments(got) == pytest.approx([math.pi, 2 * math.pi, 3 * math.pi], abs=1e-9)
+    assert got.in_service[3] == pytest.approx(1.0 - 0.3 / math.pi * (4.0 - math.pi))
+    assert got.remaining_share == pytest.approx(1.0 - (10.0 - 3 * math.pi) / math.pi)
+
+
+def test_square_root_of_time() -> None:
+    # losses add after their roots: sqrt(0.0025 t) + sqrt(0.0064 t) = 0.13 sqrt(t)
+    got = life(profiles(calendar=0.0025, cycle=0.0064, ageing=stress(0.5)))
+    assert got.health == pytest.approx(1.0 - 0.13 * np.sqrt(np.arange(1, 11)))
+    assert got.first_life_years == pytest.approx((0.3 / 0.13) ** 2, rel=1e-3)
+    steps = np.diff([0.0, *moments(got)])
+    assert steps == pytest.approx(np.full(len(steps), got.first_life_years), rel=1e-3)
+
+
+def test_the_larger_of_the_two_counts() -> None:
+    got = life(profiles(calendar=0.02, cycle=0.05, ageing=stress(larger=True)))
+    assert got.first_life_years == pytest.approx(6.0)
+
+
+def test_wear_that_speeds_up_with_wear() -> None:
+    # dh/dt = -(0.02 + 0.1 (1 - h)): loss = 0.2 (exp(0.1 t) - 1), 30 % at t = 10 ln 2.5
+    levels = np.linspace(1.0, 0.7, 3)
+    got = life(profiles(calendar=list(0.02 + 0.1 * (1.0 - levels))), horizon=12)
+    # monthly steps with the rate of their beginning are late by half a month's change of rate
+    assert got.first_life_years == pytest.approx(10 * math.log(2.5), rel=0.005)
+    assert got.health[:9] == pytest.approx(
+        1.0 - 0.2 * (np.exp(0.1 * np.arange(1, 10)) - 1.0), abs=0.002
+    )
+
+
+def test_totals_follow_the_health_of_the_bank_in_service() -> None:
+    got = life(profiles(calendar=0.06, engine_wh=[100.0, 200.0, 300.0], needed_wh=50.0), horizon=10)
+    # from 100 to 300 over each life of five years: 120, 160 ... on the mean of each year
+    mean = np.tile(100.0 + 40.0 * (np.arange(5) + 0.5), 2)
+    assert got.yearly["engine_wh"] == pytest.approx(mean, abs=40.0 / 12 / 2 + 1e-9)
+    assert got.yearly["needed_wh"] == pytest.approx(np.full(10, 50.0))
+    assert set(got.yearly) == set(YEARLY)
+
+
+@pytest.mark.parametrize("horizon", [1, 40])
+def test_shortest_and_longest_horizon(horizon: int) -> None:
+    got = life(profiles(calendar=0.06, needed_wh=10.0), horizon=horizon)
+    assert got.health.shape == got.in_service.shape == (horizon,)
+    assert got.first_life_years == pytest.approx(5.0)
+    assert len(got.replacements) == horizon // 5
+    assert got.yearly["needed_wh"].sum() == pytest.approx(10.0 * horizon)
+    assert got.health.min() >= 0.0
+
+
+def test_a_first_life_beyond_the_horizon() -> None:
+    got = life(profiles(calendar=0.3 / 23.0), horizon=10)
+    assert got.first_life_years == pytest.approx(23.0)
+    assert got.replacements == ()
+    assert got.remaining_share == pytest.approx(1.0 - 10.0 / 23.0)
+    roots = life(profiles(calendar=0.3**2 / 31.3, ageing=stress(0.5)), horizon=3)
+    assert roots.first_life_years == pytest.approx(31.3, rel=1e-3)
+
+
+def test_a_life_longer_than_anyone_asks() -> None:
+    for horizon in (10, 40):
+        got = life(profiles(calendar=0.3 / 41.0), horizon=horizon)
+        assert got.first_life_years is None
+        assert got.replacements == ()
+        assert got.remaining_share == pytest.approx(1.0 - horizon / LONGEST_LIFE_YEARS)
+
+
+def test_a_bank_that_dies_within_weeks_is_replaced_each_month_and_no_error() -> None:
+    got = life(profiles(calendar=30.0), horizon=1)
+    assert got.first_life_years == pytest.approx(0.01)
+    assert len(got.replacements) == 12
+
+
+def test_lanes_do_not_mix() -> None:
+    one, other = profiles(calendar=0.06), profiles(calendar=0.03, ageing=stress(larger=True))
+    both = YearProfiles(
+        health=one.health,
+        totals={n: np.concatenate([one.totals[n], other.totals[n]]) for n in one.totals},
+        monthly_unserved_wh=np.zeros((2, 3, 12)),
+        monthly_lowest_charge=np.zeros((2, 3, 12)),
+        stresses=one.stresses + other.stresses,
+    )
+    got = live(both, horizon_years=10, end_of_life_health=0.7, tolerated_hours=48.0)
+    assert [g.first_life_years for g in got] == pytest.approx([5.0, 10.0])
+    assert moments(got[0]) == moments(life(one))
+    assert np.array_equal(got[1].health, life(other).health)
+
+
+# ---------------------------------------------------------------- need
+
+
+def need(hours: list[float], tolerated: float = 48.0) -> float:
+    given = profiles(short_hours=hours, levels=(1.0, 0.9, 0.8, 0.7))
+    return float(need_health(given, tolerated_hours=tolerated)[0])
+
+
+def test_need_is_found_between_levels() -> None:
+    assert need([0.0, 20.0, 76.0, 200.0]) == pytest.approx(0.85)
+    assert need([0.0, 0.0, 48.0, 96.0]) == pytest.approx(0.8)
+
+
+def test_no_need_where_it_never_falls_short_or_always_does() -> None:
+    assert need([0.0, 1.0, 2.0, 48.0]) == 0.0
+    assert need([60.0, 70.0, 80.0, 90.0]) == 0.0
+
+
+def test_too_small_is_not_worn() -> None:
+    # 48 h are passed at 0.96: a new bank would soon fall short again
+    assert need([0.0, 120.0, 200.0, 300.0]) == 0.0
+    # and just below the rule's limit it counts
+    just = TOO_SMALL_ABOVE_HEALTH - 0.005
+    part = (1.0 - just) / 0.1
+    assert need([0.0, 48.0 / part, 100.0, 200.0]) == pytest.approx(just)
+
+
+def test_need_brings_the_replacement_forward_and_says_so() -> None:
+    short = [0.0, 48.0, 300.0]
+    early, late = life(profiles(calendar=0.06, short_hours=short)), life(profiles(calendar=0.06))
+    assert early.need_health == pytest.approx(0.85)
+    assert moments(early) == pytest.approx([2.5, 5.0, 7.5, 10.0])
+    assert early.first_life_years == pytest.approx(2.5)
+    assert "no longer meets the need" in early.replacements[0].reason
+    assert "health reaches 70%" in late.replacements[0].reason
+    patient = life(profiles(calendar=0.06, short_hours=short), tolerated=500.0)
+    assert moments(patient) == moments(late)
+
+
+# ---------------------------------------------------------------- the slow way round
+
+
+@dataclass
+class Slow:
+    """A bank followed month by month through the weather, hour upon hour, without a mean year."""
+
+    health: list[float] = field(default_factory=list)
+    replaced: list[float] = field(default_factory=list)
+    first_life: float | None = None
+    totals: dict[str, float] = field(default_factory=dict)
+
+
+def follow(case: Case, arrangement: Arrangement, made: Conditions, years: int) -> Slow:
+    """Re-simulate every hour of the horizon, with the health of each month's beginning."""
+    tables, stresses = _tables([arrangement], case.assumptions)[1:]
+    ageing, all_hours, rules = stresses[0], hours_of(made), rules_of(made)
+    weather = all_hours.reshape(made.years, -1)
+    ends = np.cumsum(MONTH_LENGTHS) * 24
+    end_of_life = case.assumptions.end_of_life_health
+    got = Slow(totals=dict.fromkeys(RESULT.names or (), 0.0))
+    health, calendar, cycle = 1.0, 0.0, 0.0
+    # the engine's years begin after a warm-up by their last month; so does this one
+    state: tuple[float, float, bool] = (arrangement.energy_wh, all_hours[-720]["space_degc"], False)
+
+    def month(hours: Any) -> tuple[Any, float]:
+        nonlocal state
+        bank, out = np.zeros(1, dtype=BANK), np.zeros(1, dtype=RESULT)
+        bank[0] = bank_record(arrangement, 0.001, health=health, stress=ageing)
+        charge, degc = np.empty(hours.size), np.empty(hours.size)
+        state = run_hours(
+            bank[0], tables, 0, hours, rules, 0, *state, charge, degc, out[0],
+            np.empty(12), np.empty(12),
+        )  # fmt: skip
+        _, weighted = cycle_sums(charge, np.empty(charge.size), tables.cycle[0])
+        factor = ageing.rate_slope * out["mean_c_rate"][0] + ageing.rate_offset
+        return out, weighted * factor**2
+
+    month(all_hours[-720:])
+    for year in range(years):
+        for first, last in zip((0, *ends[:-1]), ends, strict=True):
+            out, wear = month(np.ascontiguousarray(weather[year % made.years][first:last]))
+            for name in got.totals:
+                got.totals[name] += float(out[name][0])
+            calendar += float(out["calendar_stress"][0])
+            cycle += wear
+            fresh = 1.0 - float(ageing.loss(np.array([calendar]), np.array([cycle]))[0])
+            state = (state[0] * fresh / health, state[1], state[2])
+            health = fresh
+            if health <= end_of_life:
+                now = year + last / 8760
+                got.replaced.append(now)
+                got.first_life = got.first_life or now
+                state = (state[0] / health, state[1], state[2])
+                health, calendar, cycle = 1.0, 0.0, 0.0
+        got.health.append(health)
+    return got
+
+
+BANKS = [
+    ("otterbank", "Fell 24/230", 1),
+    ("otterbank", "Thrift 12-100", 2),
+    ("coldharbour", "Shoebox 50", 3),
+    ("larch_hut", "Stapel 48-100 W", 2),
+]
+"""Demo banks: LFP cold and warm, heated and not, one with a generator."""
+LEAD = "agm"
+
+
+def demo_bank(name: str, pack: str, parallel: int) -> tuple[Case, Arrangement, Conditions]:
+    case = read_case(DEMO / f"{name}.toml")
+    # five years of weather, so that ten years of horizon meet each of them twice
+    data = case.model_copy(
+        update={"assumptions": case.assumptions.model_copy(update={"weather_years": 5})}
+    )
+    budget = energy_budget(data)
+    found = [
+        a for a in arrangements(data, budget) if a.pack.name == pack and a.parallel == parallel
+    ]
+    return data, found[0], conditions(data, budget)
+
+
+def lead_bank() -> tuple[Case, Arrangement, Conditions]:
+    case, _, made = demo_bank(*BANKS[0])
+    found = [a for a in arrangements(case, energy_budget(case)) if a.pack.chemistry.key == LEAD]
+    return case, found[-1], made
+
+
+@pytest.mark.parametrize("which", [*range(len(BANKS)), LEAD])
+def test_mean_years_agree_with_every_hour_of_ten_years(which: int | str) -> None:
+    case, arrangement, made = lead_bank() if which == LEAD else demo_bank(*BANKS[int(which)])
+    # which weather year comes first is chance, so the slow way takes the mean of all beginnings:
+    # a generator, for one, runs 4 % more if the dull winter meets an old bank
+    turns = [follow(case, arrangement, turned(made, years), 10) for years in range(made.years)]
+    fast = live(
+        year_profiles([arrangement], [0.001], made, case.assumptions),
+        horizon_years=10,
+        end_of_life_health=case.assumptions.end_of_life_health,
+        tolerated_hours=1e9,  # need is another matter: health alone decides here
+    )[0]
+    for slow in turns:
+        assert len(slow.replaced) == len(fast.replacements)
+    # the slow way replaces at the end of a month: up to 1/12 year late, half of it on average,
+    # and again with each replacement
+    late = np.mean([slow.replaced for slow in turns], axis=0) - np.array(moments(fast))
+    half_months = (np.arange(len(late)) + 1) / 24
+    assert late == pytest.approx(half_months, abs=0.01 * 10 + 0.5 / 12)
+    if turns[0].first_life is not None:
+        first = np.mean([slow.first_life for slow in turns]) - 1 / 24
+        assert fast.first_life_years == pytest.approx(first, rel=0.01, abs=0.5 / 12)
+    else:
+        health = np.mean([slow.health for slow in turns], axis=0)
+        assert fast.in_service == pytest.approx(health, abs=0.003)
+    for name in ("needed_wh", "delivered_wh", "engine_wh", "shore_wh", "generator_wh", "solar_wh"):
+        mean = np.mean([slow.totals[name] for slow in turns])
+        assert fast.yearly[name].sum() == pytest.approx(mean, rel=0.01, abs=1e-6), name
+    for name in ("unserved_hours", "unserved_essential_hours", "unserved_days"):
+        # hours without power are few and lumpy: half a day in ten years beside the 1 %
+        mean = np.mean([slow.totals[name] for slow in turns])
+        assert fast.yearly[name].sum() == pytest.approx(mean, rel=0.01, abs=12.0), name
+
+
+def turned(made: Conditions, years: int) -> Conditions:
+    """The same weather, beginning some years later."""
+    arrays = {
+        entry.name: np.roll(value, -8760 * years)
+        for entry in fields(made)
+        if isinstance(value := getattr(made, entry.name), np.ndarray)
+    }
+    return replace(made, **arrays)
