@@ -30,7 +30,8 @@ METER_SHARE = 0.01
 """Standard uncertainty of the meter's ampere-hours, the same error in every test with that meter.
 Assumption: a battery monitor's usual accuracy, no source."""
 REPEAT_SHARE = 0.01
-"""Spread from one test to the next: how full it was, when it was stopped. Assumption."""
+"""Spread from one test to the next, as a share of the rated capacity: how full it was, when it
+was stopped. Assumption."""
 CORRECTION_SHARE = 0.25
 """Standard uncertainty of a correction, as a share of its size. Assumption: the published
 temperature tables for lead-acid differ from each other by about that."""
@@ -112,7 +113,7 @@ def correct(test: CapacityTest, *, chemistry: Chemistry, rated_ah: float) -> Cor
     if not 0.0 < rated_ah < np.inf:
         raise ValueError("rated_ah must be finite and above zero")
     assumed = []
-    variance = REPEAT_SHARE**2
+    variance = 0.0
     degc = test.temperature_degc
     if degc is None:
         degc = UNKNOWN_DEGC
@@ -151,7 +152,7 @@ def correct(test: CapacityTest, *, chemistry: Chemistry, rated_ah: float) -> Cor
         rate_fraction=by_rate,
         corrected_ah=corrected_ah,
         health=health,
-        spread=health * math.sqrt(variance),
+        spread=math.hypot(REPEAT_SHARE, health * math.sqrt(variance)),
         temperature_error=health * CORRECTION_SHARE * (1.0 / by_temperature - 1.0),
         rate_error=health * CORRECTION_SHARE * (1.0 / by_rate - 1.0),
         assumed=tuple(assumed),
@@ -177,7 +178,7 @@ def line_fit(
 
     Generalised least squares, ``(X' C^-1 X + P)^-1 (X' C^-1 y + P m)``, with P the inverse
     variances of the priors and m their means (Gelman and others, Bayesian Data Analysis, 3rd ed.,
-    section 14.8: a prior counts as one more observation). None is no prior.
+    section 14.8, from memory: a prior counts as one more observation). None is no prior.
 
     Parameters
     ----------
@@ -336,15 +337,10 @@ def fit_health(
         common += np.outer(errors, errors)
     priors = (start, fade)
     covariance = np.diag(spread**2) + common
-    found, around = line_fit(design, health, covariance=covariance, priors=priors)
-    widened = 1.0
-    if years.size > 2:
-        left = health - design @ found
-        chi_square = float(left @ np.linalg.solve(covariance, left))
-        widened = max(1.0, math.sqrt(chi_square / (years.size - 2)))
+    widened = _scatter(design, health, covariance=covariance)
     if widened > 1.0:
         covariance = np.diag((widened * spread) ** 2) + common
-        found, around = line_fit(design, health, covariance=covariance, priors=priors)
+    found, around = line_fit(design, health, covariance=covariance, priors=priors)
     learnt = 1.0 if fade is None else 1.0 - float(around[1, 1]) / fade.spread**2
     return HealthFit(
         bought=bought,
@@ -356,3 +352,26 @@ def fit_health(
         learnt=float(np.clip(learnt, 0.0, 1.0)),
         widened=widened,
     )
+
+
+def _scatter(design: FloatArray, health: FloatArray, *, covariance: FloatArray) -> float:
+    """By how much tests scatter more than stated, at least 1: the Birge ratio, sqrt(chi2 / dof).
+
+    About a line of their own, without priors: tests that agree with each other and not with what
+    was expected do not scatter. About their mean where all are of one age. (R. T. Birge, Physical
+    Review 40 (1932) 207, from memory.)
+    """
+    for columns in (2, 1):
+        free = health.size - columns
+        if free < 1:
+            continue
+        try:
+            found, _ = line_fit(
+                design[:, :columns], health, covariance=covariance, priors=(None,) * columns
+            )
+        except ValueError:  # one age only
+            continue
+        left = health - design[:, :columns] @ found
+        chi_square = float(left @ np.linalg.solve(covariance, left))
+        return max(1.0, math.sqrt(chi_square / free))
+    return 1.0

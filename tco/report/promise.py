@@ -34,7 +34,7 @@ def promise_text(assessment: Assessment) -> str:
     judged = assessment.judged
     sentences = [verdict_sentence(judged), _today(judged)]
     if isinstance(judged, Promise):
-        sentences += [_ahead(judged), _claim(judged), f"Test again by {judged.next_test}."]
+        sentences += [_ahead(judged), _claim(judged), _next_test(judged)]
     sentences += _doubts(judged)
     lines = wrapped(f"{assessment.label}, bought {judged.fit.bought}, judged on {judged.today}.")
     for sentence in filter(None, sentences):
@@ -70,6 +70,8 @@ def _today(judged: Promise | OldBank) -> str:
 def _ahead(promise: Promise) -> str:
     early, median, late = promise.crossing
     limit = share(promise.threshold)
+    if median == promise.fit.bought:
+        return f"Health was most likely below {limit} from the beginning."
     if median is None:
         text = f"Health will most likely stay above {limit} for 40 years"
     elif median <= promise.today:
@@ -77,7 +79,9 @@ def _ahead(promise: Promise) -> str:
     else:
         text = f"Health will most likely fall below {limit} about {median}"
     text += f"; one chance in ten before {early}" if early is not None else ""
-    text += f", one in ten later than {late or 'in 40 years'}." if median is not None else "."
+    if median is not None:
+        text += f", one in ten {f'later than {late}' if late else 'not within 40 years'}"
+    text += "."
     end = promise.health_at_end
     if end is not None:
         text += (
@@ -105,16 +109,27 @@ def _claim(promise: Promise) -> str:
     }[promise.claim]
 
 
+def _next_test(promise: Promise) -> str:
+    if promise.next_test <= promise.today:
+        return "The next test is due now."
+    return f"Test again by {promise.next_test}."
+
+
 def _doubts(judged: Promise | OldBank) -> list[str]:
     fit = judged.fit
     count = len(fit.tests)
     out = []
-    if count < 3 or fit.learnt < FEW_LEARNT:
-        number = f"{count} test{'s' * (count > 1)}"
+    number = f"{count} test{'s' * (count > 1)}"
+    if fit.learnt < FEW_LEARNT:
         out.append(
-            f"{number} {'is' if count == 1 else 'are'} too few to tell how fast it fades: what is "
-            "said of the future rests mostly on what was expected beforehand "
-            f"(the tests took away {fit.learnt:.0%} of that uncertainty)."
+            f"{number} {'is' if count == 1 else 'are'} too few, or too close together, to tell how "
+            "fast it fades: what is said of the future rests mostly on what was expected "
+            f"beforehand (the tests took away {fit.learnt:.0%} of that uncertainty)."
+        )
+    elif count < 3:
+        out.append(
+            f"{number} {'is' if count == 1 else 'are'} too few to show how much tests scatter: the "
+            "bands rest on the uncertainty that is assumed for each."
         )
     if fit.widened > 1.0:
         out.append(

@@ -172,6 +172,15 @@ def test_scatter_beyond_what_was_stated_widens_the_band():
     assert widths[1] > 1.5 * widths[0]
 
 
+def test_tests_that_agree_with_each_other_and_not_with_the_label_do_not_scatter():
+    """A pack that was never more than 80 % of its label: the tests win over the expectation."""
+    fit = promise(course([20, 300, 600, 900], start=0.8, fade=0.05), warranty_years=8.0).fit
+    assert fit.widened == 1.0
+    assert fit.health(date(2023, 8, 18))[1] == pytest.approx(0.8 - 0.05 * 2.464**0.5, abs=0.03)
+    same_day = [capacity(400, health) for health in (0.8, 0.9, 1.0)]
+    assert promise(same_day).fit.widened > 5.0
+
+
 def test_health_never_rises_even_if_the_tests_say_so():
     fit = fit_health(
         [capacity(10, 0.97), capacity(300, 0.99), capacity(700, 1.01)],
@@ -345,8 +354,8 @@ def test_the_80_percent_band_holds_the_truth_in_80_percent_of_simulated_banks():
         tests = [
             capacity(
                 d,
-                (start - fade * (d / 365.25) ** 0.5)
-                * meter * curve * fraction * (1.0 + rng.normal(0.0, REPEAT_SHARE)),
+                ((start - fade * (d / 365.25) ** 0.5) * meter * curve
+                 + rng.normal(0.0, REPEAT_SHARE)) * fraction,
                 degc=15.0, current=20.0,
             )
             for d in days

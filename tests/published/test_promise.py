@@ -6,7 +6,6 @@ from datetime import date
 import numpy as np
 import pytest
 from scipy.optimize import curve_fit
-from scipy.stats import norm
 
 from tco.case.capacity_models import CapacityTest
 from tco.life.health_fit import Prior, correct, line_fit, temperature_fraction
@@ -87,7 +86,7 @@ def test_correlated_errors_agree_with_scipy(norris):
 
 
 def test_prior_is_the_conjugate_normal_mean():
-    """Normal mean, known variance: Gelman and others, Bayesian Data Analysis, eqs 2.9 and 2.10,
+    """Normal mean, known variance: Gelman and others, Bayesian Data Analysis, eqs 2.9 and 2.10 (from memory),
     here by the closed form for a prior 1.0 +- 0.03 and one value 0.95 +- 0.02."""
     prior, error = 0.03**-2, 0.02**-2
     found, covariance = line_fit(
@@ -134,11 +133,6 @@ def test_rate_correction_gives_back_the_rated_capacity(exponent, current, hours,
     )  # fmt: skip
     found = correct(test, chemistry=chemistry, rated_ah=100.0)
     assert found.corrected_ah == pytest.approx(100.0, rel=2.0 * tolerance / hours)
-
-
-def test_the_80_percent_band_of_a_normal_law():
-    """z(0.9) = 1.2816: NIST/SEMATECH e-Handbook 1.3.6.7.1, table of the normal distribution."""
-    assert norm.ppf(0.9) == pytest.approx(1.2816, abs=5e-5)
 
 
 @pytest.mark.parametrize(
