@@ -11,7 +11,8 @@ import altair as alt
 import pandas as pd
 
 from tco.case.quantities import MONTHS
-from tco.report.frames import GROUPS, OTHER, ChargeYear
+from tco.report.money_frames import GROUPS, OTHER
+from tco.report.year_frames import ChargeYear
 
 BLUE, ORANGE, GREEN, PINK = "#0072B2", "#E69F00", "#009E73", "#CC79A7"
 SKY, VERMILION, YELLOW, GREY = "#56B4E9", "#D55E00", "#F0E442", "#9AA0A0"

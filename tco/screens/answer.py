@@ -5,7 +5,7 @@ import streamlit as st
 
 from tco.bank.wiring import CAUTION
 from tco.compare import Comparison, Result
-from tco.report import charts, frames
+from tco.report import charts, frames, money_frames, year_frames
 from tco.report.answer import answer, money
 from tco.report.labels import Units
 from tco.report.sentences import literal
@@ -115,7 +115,7 @@ def _bars(comparison: Comparison) -> None:
         "what comes back in (old bank, resale) stands left of nought."
     )
     st.altair_chart(
-        charts.cost_bars(frames.cost_groups(shown), currency=comparison.case.prices.currency),
+        charts.cost_bars(money_frames.cost_groups(shown), currency=comparison.case.prices.currency),
         theme=None,
     )
 
@@ -132,13 +132,13 @@ def _checks(result: Result, units: Units) -> None:
 
 def _ledger(comparison: Comparison, result: Result) -> None:
     case = comparison.case
-    sign, rows = case.prices.currency, frames.ledger_rows(result)
+    sign, rows = case.prices.currency, money_frames.ledger_rows(result)
     st.altair_chart(
         charts.ledger_bars(rows, currency=sign, horizon_years=case.assumptions.horizon_years),
         theme=None,
     )
     by_item, one_by_one = st.columns([1, 1.5], gap="medium")
-    items = frames.ledger_items(rows, sign)
+    items = money_frames.ledger_items(rows, sign)
     with by_item:
         parts.heading("By item: choose one to open it")
         chosen = st.dataframe(
@@ -154,7 +154,7 @@ def _ledger(comparison: Comparison, result: Result) -> None:
         name = items["Item"].iloc[picked[0]] if picked and picked[0] < len(items) else None
         parts.heading(f"Dated rows: {name or 'all'}")
         shown = rows if name is None else rows[rows["item"] == name]
-        dated = frames.dated(shown, sign)
+        dated = money_frames.dated(shown, sign)
         st.dataframe(
             dated.style.format({"Year": "{:.1f}", **dict.fromkeys(dated.columns[2:4], "{:,.2f}")}),
             hide_index=True,
@@ -184,25 +184,25 @@ def _wiring(comparison: Comparison, result: Result) -> None:
         st.image(diagram, width="stretch")
     with priced:
         parts.heading(f"What has to be bought or done: {money(wiring.cost, sign)}")
-        parts.table(frames.bill(result, sign), money_digits=2)
-        old = frames.old_parts(result, sign)
+        parts.table(money_frames.bill(result, sign), money_digits=2)
+        old = money_frames.old_parts(result, sign)
         if len(old):
             parts.heading("What becomes of the parts that are there")
             parts.reading(old)
-    anew = frames.settings(result)
+    anew = money_frames.settings(result)
     if len(anew):
         parts.heading("What to set anew on the chargers that stay")
         parts.reading(anew)
 
 
 def _years(comparison: Comparison, result: Result) -> None:
-    year = frames.charge_year(comparison.trace(result).charge)
+    year = year_frames.charge_year(comparison.trace(result).charge)
     left, right = st.columns(2, gap="medium")
     with left:
         parts.heading("Capacity over the years")
         st.altair_chart(
             charts.health_lines(
-                frames.health(result),
+                year_frames.health(result),
                 end_of_life_health=comparison.case.assumptions.end_of_life_health,
                 replaced=[replacement.year for replacement in result.life.replacements],
             ),

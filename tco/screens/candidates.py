@@ -4,7 +4,7 @@ import pandas as pd
 import streamlit as st
 
 from tco.case.table import candidates_to_csv
-from tco.report import frames, labels
+from tco.report import frames, input_frames, labels
 from tco.report.sentences import doubt_rows, literal, offers
 from tco.report.shop_table import rows_of_table
 from tco.screens import parts, state
@@ -50,7 +50,7 @@ def main() -> None:
     if len(doubts):
         parts.heading("Worth a second look")
         parts.reading(doubts.map(lambda text: frames.words(text, held.case.units)))
-    assumed = frames.assumed(held.case, comparison)
+    assumed = input_frames.assumed(held.case, comparison)
     if len(assumed):
         parts.heading(
             f"Taken as assumed ({len(assumed)}): type the value into the grid to replace it"
@@ -90,7 +90,7 @@ def _load(held: Workspace) -> None:
         words += f", {broken} of them with something to mend"
     st.markdown(literal(words) + ".")
     if not rows:
-        st.dataframe(frames.problems(problems), hide_index=True)
+        st.dataframe(input_frames.problems(problems), hide_index=True)
         return
     replacing = how == "Replace them"
     st.button(

@@ -1,5 +1,6 @@
 """Parts every screen is made of: the bar with the case, the sentence, forms and grids."""
 
+import re
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from types import MappingProxyType
@@ -13,7 +14,7 @@ from tco.case import Case, Problem
 from tco.case.explain import model_at
 from tco.case.quantities import MONTHS
 from tco.case.toml import case_to_toml
-from tco.report import frames, typed
+from tco.report import input_frames, typed
 from tco.report.labels import Entry
 from tco.report.sentences import literal
 from tco.screens import state
@@ -113,7 +114,7 @@ def troubles(held: Workspace) -> None:
 
 
 def _problem_table(problems: Sequence[Problem]) -> None:
-    reading(frames.problems(problems))
+    reading(input_frames.problems(problems))
 
 
 MOST_TO_READ = 40
@@ -162,12 +163,23 @@ def form(
             st.session_state[key] = (first or None) if chooses else first
             held.seen[key] = first
         usual = typed.default_text(model, entry, units)
-        text = _field(places[number % columns], key, entry, entry.heading(units, currency), usual)
+        text = _field(
+            places[number % columns],
+            key,
+            entry,
+            _plain(entry.heading(units, currency), currency),
+            usual,
+        )
         if text != held.seen.get(key, ""):
             held.seen[key] = text
             typed.put(row, entry, units, text)
             empty = optional and not set(row) - {"name"}
             held.put(path, None if empty else row)
+
+
+def _plain(label: str, currency: str) -> str:
+    """A label as it is where it holds no markdown: screen readers read the text unescaped."""
+    return label if re.fullmatch(r"[\w€£$. ]*", currency) else literal(label)
 
 
 def _field(place: Any, key: str, entry: Entry, label: str, usual: str) -> str:
@@ -177,11 +189,11 @@ def _field(place: Any, key: str, entry: Entry, label: str, usual: str) -> str:
         if now is not None and now not in options:
             options.append(now)
         chosen = place.selectbox(
-            literal(label), options, key=key, index=None, placeholder=f"{usual} (assumed)"
+            label, options, key=key, index=None, placeholder=f"{usual} (assumed)"
         )
         return chosen or ""
     hint = f"{usual} (assumed)" if usual and usual != entry.none else usual or "has to be given"
-    return str(place.text_input(literal(label), key=key, placeholder=hint))
+    return str(place.text_input(label, key=key, placeholder=hint))
 
 
 def grid(

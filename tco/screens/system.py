@@ -2,7 +2,7 @@
 
 import streamlit as st
 
-from tco.report import charts, frames, labels
+from tco.report import charts, labels, year_frames
 from tco.report.sentences import need
 from tco.screens import parts, state
 from tco.screens.state import Workspace
@@ -70,10 +70,10 @@ def _opening(held: Workspace) -> None:
     left, right = st.columns([1.7, 1], gap="medium")
     with left:
         parts.heading("When the power is drawn, on a day with somebody there")
-        st.altair_chart(charts.budget_heat(frames.budget(comparison)), theme=None)
+        st.altair_chart(charts.budget_heat(year_frames.budget(comparison)), theme=None)
     with right:
         parts.heading("Energy a day, by month")
-        st.altair_chart(charts.daily_bars(frames.daily_need(comparison)), theme=None)
+        st.altair_chart(charts.daily_bars(year_frames.daily_need(comparison)), theme=None)
 
 
 def _lines(

@@ -1,0 +1,71 @@
+"""Tables of what was typed: what is assumed, and what cannot be read."""
+
+from collections.abc import Sequence
+
+import pandas as pd
+
+from tco.case import Problem
+from tco.case.case import Case
+from tco.compare import Comparison
+from tco.report import labels
+from tco.report.labels import Entry
+
+
+def assumed(case: Case, comparison: Comparison) -> pd.DataFrame:
+    """What the shops do not say and is assumed: candidate, field, value with unit, source."""
+    headings = {entry.field: entry for entry in labels.CANDIDATE}
+    rows = []
+    packs = {result.arrangement.pack.name: result.arrangement.pack for result in comparison.results}
+    for name in (candidate.name for candidate in case.candidates if candidate.name in packs):
+        pack = packs[name]
+        for field, told in pack.assumed.items():
+            entry = headings.get(field)
+            value, _, source = told.partition(": ")
+            if not source or not _is_number(value):
+                value, source = "–", told
+            elif entry is not None:
+                value = _assumed_value(float(value), entry, case)
+            rows.append(
+                {
+                    "Candidate": pack.name,
+                    "Not stated": entry.label if entry is not None else field.replace("_", " "),
+                    "Taken as": value,
+                    "Because": source,
+                }
+            )
+    return pd.DataFrame(rows, columns=["Candidate", "Not stated", "Taken as", "Because"])
+
+
+def _is_number(text: str) -> bool:
+    try:
+        float(text)
+    except ValueError:
+        return False
+    return True
+
+
+def _assumed_value(value: float, entry: Entry, case: Case) -> str:
+    from tco.report.typed import shown_text
+
+    shown = shown_text({entry.field: value}, entry, case.units)
+    return f"{shown} {entry.shown_unit(case.units, case.prices.currency)}".strip()
+
+
+def problems(found: Sequence[Problem]) -> pd.DataFrame:
+    """What is wrong with what was typed, and how to mend it."""
+    rows = []
+    for problem in found:
+        where = problem.item or problem.file or problem.field.split(".")[0].split("[")[0]
+        row = f", row {problem.row}" if problem.row is not None else ""
+        allowed = f"allowed: {problem.allowed}" if problem.allowed else ""
+        mend = ". ".join(part for part in (allowed, problem.mend) if part)
+        rows.append(
+            {
+                "Where": f"{where}{row}",
+                "What": labels.label_of(problem.field) if problem.field else "",
+                "Typed": problem.given,
+                "Problem": problem.what,
+                "How to mend it": mend,
+            }
+        )
+    return pd.DataFrame(rows, columns=["Where", "What", "Typed", "Problem", "How to mend it"])

@@ -1,0 +1,112 @@
+"""The app in a real browser: it opens on an answer, and an edit in the grid changes it."""
+
+import re
+import socket
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[2]
+CHROMIUM = Path("/usr/bin/chromium")
+FLAGS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+SLOWEST_START_S = 30.0
+PATIENCE_MS = 20_000
+
+pytestmark = pytest.mark.skipif(
+    not CHROMIUM.exists(), reason=f"a real browser is needed at {CHROMIUM}"
+)
+playwright_api = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
+
+
+def _free_port() -> int:
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        return int(probe.getsockname()[1])
+
+
+@pytest.fixture(scope="module")
+def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """Starts the app on a free port, and ends that very process."""
+    port = _free_port()
+    log = tmp_path_factory.mktemp("app") / "log.txt"
+    command = [sys.executable, "-m", "streamlit", "run", "app.py", "--server.port", str(port)]
+    with log.open("w") as out:
+        server = subprocess.Popen(command, cwd=ROOT, stdout=out, stderr=subprocess.STDOUT)
+        try:
+            until = time.monotonic() + SLOWEST_START_S
+            while True:
+                try:
+                    socket.create_connection(("127.0.0.1", port), timeout=0.2).close()
+                    break
+                except OSError:
+                    assert time.monotonic() < until, log.read_text()
+                    time.sleep(0.05)
+            yield f"http://127.0.0.1:{port}"
+        finally:
+            server.terminate()
+            server.wait(timeout=10)
+
+
+@pytest.fixture
+def page(address: str) -> Iterator["playwright_api.Page"]:
+    with playwright_api.sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=str(CHROMIUM), args=FLAGS)
+        opened = browser.new_page(viewport={"width": 1440, "height": 900})
+        opened.set_default_timeout(PATIENCE_MS)
+        opened.goto(address)
+        yield opened
+        browser.close()
+
+
+def test_the_answer_is_there_and_an_edit_changes_it(page: "playwright_api.Page") -> None:
+    sentence = page.locator("h3")
+    playwright_api.expect(sentence).to_contain_text("Buy ", timeout=PATIENCE_MS)
+    first = sentence.inner_text()
+    page.get_by_role("link", name="Prices and assumptions").click()
+    years = page.get_by_label("Years compared [years]")
+    years.fill("20")
+    years.press("Enter")
+    playwright_api.expect(sentence).to_contain_text("20 years")
+    page.get_by_role("link", name="The answer").click()
+    playwright_api.expect(sentence).to_contain_text(re.compile("Buy .* over 20 years"))
+    assert sentence.inner_text() != first
+    playwright_api.expect(page.get_by_test_id("stException")).to_have_count(0)
+
+
+def test_a_cell_typed_in_the_candidates_stays_and_is_explained(
+    page: "playwright_api.Page",
+) -> None:
+    page.get_by_role("link", name="Candidates").click()
+    sentence = page.locator("h3")
+    playwright_api.expect(sentence).to_contain_text("candidates make")
+    grid = page.get_by_test_id("stDataFrame").first
+    box = grid.bounding_box()
+    assert box is not None
+    # the capacity of the first candidate; the grid is a canvas, so it is found by place
+    page.mouse.click(box["x"] + 500, box["y"] + 52)
+    page.keyboard.type("plenty", delay=90)
+    page.wait_for_timeout(300)
+    page.keyboard.press("Enter")
+    alert = page.get_by_test_id("stAlert").first
+    playwright_api.expect(alert).to_contain_text("cannot be read")
+    table = page.get_by_test_id("stTable").first
+    playwright_api.expect(table).to_contain_text("plenty")
+    playwright_api.expect(table).to_contain_text("Capacity")
+    # over to another screen and back: what was typed is still told
+    page.get_by_role("link", name="What fits").click()
+    playwright_api.expect(sentence).to_contain_text("meet every requirement")
+    page.get_by_role("link", name="Candidates").click()
+    playwright_api.expect(page.get_by_test_id("stTable").first).to_contain_text("plenty")
+    playwright_api.expect(page.get_by_test_id("stException")).to_have_count(0)
