@@ -250,6 +250,16 @@ def test_last_day_to_claim_and_the_claim():
     assert (bare.claim, bare.verdict, bare.last_claim_day) == ("no warranty", "no promise", None)
 
 
+@pytest.mark.parametrize(
+    ("fade", "claim"), [(0.162, "claim now"), (0.150, "test before it lapses")]
+)
+def test_a_claim_is_due_from_an_even_chance(fade, claim):
+    """0.8 is reached after (0.2 / 0.16)**2 = 1.56 years, day 571."""
+    found = promise(course([20, 200, 400, 571], fade=fade), forecast_health=[0.84, 0.774])
+    assert 0.05 < found.probability_below_today < 0.95
+    assert found.claim == claim
+
+
 def test_next_test_comes_before_the_last_day_to_claim():
     found = promise(course([20, 300, 1600]), today=BOUGHT + timedelta(days=1601))
     assert found.last_claim_day is not None

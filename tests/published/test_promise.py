@@ -86,8 +86,8 @@ def test_correlated_errors_agree_with_scipy(norris):
 
 
 def test_prior_is_the_conjugate_normal_mean():
-    """Normal mean, known variance: Gelman and others, Bayesian Data Analysis, eqs 2.9 and 2.10 (from memory),
-    here by the closed form for a prior 1.0 +- 0.03 and one value 0.95 +- 0.02."""
+    """Normal mean, known variance: Gelman and others, Bayesian Data Analysis, 3rd ed., eqs 2.9 and
+    2.10 (from memory), for a prior 1.0 +- 0.03 and one value 0.95 +- 0.02."""
     prior, error = 0.03**-2, 0.02**-2
     found, covariance = line_fit(
         [[1.0]], [0.95], covariance=[[0.02**2]], priors=(Prior(1.0, 0.03),)
