@@ -336,7 +336,7 @@ def _from_raw(raw: RawWeather, file: str) -> WeatherFile:
         weather=weather,
         latitude_deg=raw.latitude_deg,
         longitude_deg=raw.longitude_deg,
-        site=raw.site or "site",
+        site=raw.site or _coordinates(raw),
         kind=raw.kind,
         mean_degc=_rounded(_monthly(by_day.mean(axis=1)), 2),
         min_degc=_rounded(_monthly(by_day.min(axis=1)), 2),
@@ -346,12 +346,17 @@ def _from_raw(raw: RawWeather, file: str) -> WeatherFile:
     )
 
 
+def _coordinates(raw: RawWeather) -> str:
+    north, east = ("S" if raw.latitude_deg < 0 else "N"), ("W" if raw.longitude_deg < 0 else "E")
+    return f"{abs(raw.latitude_deg):g} {north}, {abs(raw.longitude_deg):g} {east}"
+
+
 def _standing_notes(raw: RawWeather, ghi: FloatArray) -> tuple[str, ...]:
     notes: tuple[str, ...] = ()
     if raw.kind in (EPW, TMY3, PVGIS_TYPICAL):
         notes = (
-            "A typical year is put together from typical months: real years have duller and "
-            "colder spells than it.",
+            "One year only. If it is a typical one, put together from typical months, real years "
+            "have duller and colder spells than it.",
         )
     elif len(raw.years) == 1:
         notes = (f"One year only, {raw.years[0]}: others are duller or colder.",)

@@ -10,6 +10,9 @@ What each format means by its hours (clock time without summer time in all of th
   as the mean of the hour around it (pvlib, `get_pvgis_hourly`, hint on time stamps).
 - PVGIS, typical year: UTC; light as many hours after the stamp as the line "Irradiance Time
   Offset" says, temperature that of the stamp.
+- An EPW file from PVGIS is another thing than EPW: the same rows as its CSV, in UTC whatever the
+  head says, hour 1 being 0:00, and the offset told in the comments, one hour less. Seen in the
+  pair of files with which pvlib tests its readers.
 
 Every line is looked at before pvlib is, so that what is wrong can be named by its line.
 """
@@ -163,7 +166,7 @@ def _empty(
 
 def _site_words(*parts: str) -> str:
     words = (" ".join(part.replace('"', " ").split()) for part in parts)
-    return ", ".join(word for word in words if word not in ("", "-"))[:100]
+    return ", ".join(word for word in words if word not in ("", "-", "NA", "unknown"))[:100]
 
 
 def _read_epw(lines: list[str], doubts: Doubts) -> RawWeather:
@@ -180,7 +183,21 @@ def _read_epw(lines: list[str], doubts: Doubts) -> RawWeather:
     clean = "\n".join([*lines[:8], *(",".join(row.cells) for row in rows), ""])
     table = _by_pvlib(lambda tools: tools.read_epw(io.StringIO(clean)), doubts)
     values = _columns(table, ("temp_air", "ghi", "dhi"), len(rows), doubts)
-    raw = _empty(EPW, _site_words(head[1], head[3]), place, moment_h=1.0)
+    site = _site_words(head[1], head[3])
+    from_pvgis = re.search(r"Irradiance Time Offset \(h\):\s*(-?[\d.]+)", lines[6])
+    if from_pvgis is None:
+        raw = _empty(EPW, site, place, moment_h=1.0)
+    else:
+        offset = site_number(from_pvgis[1], "irradiance time offset", -1.5, 1.5, 7, doubts)
+        doubts.stop_if_any()
+        raw = _empty(
+            EPW,
+            site,
+            (*place[:2], 0.0),
+            light_begin_h=0.5 + offset,
+            moment_h=0.0,
+            notes=("An EPW file from PVGIS: its hours are taken as UTC, as in PVGIS's CSV.",),
+        )
     return assemble(raw, rows, hours, values)
 
 
@@ -238,16 +255,14 @@ def _is_over(line: str) -> bool:
     return not line.strip() or re.match(r"\s*[A-Za-z][^,:]*:\s", line) is not None
 
 
-def _pvgis_place(named: dict[str, str], doubts: Doubts) -> tuple[str, tuple[float, float, float]]:
+def _pvgis_place(named: dict[str, str], doubts: Doubts) -> tuple[float, float, float]:
     latitude = named.get("Latitude (decimal degrees)", "")
     longitude = named.get("Longitude (decimal degrees)", "")
-    place = (
+    return (
         site_number(latitude, "latitude", -90.0, 90.0, 1, doubts),
         site_number(longitude, "longitude", -180.0, 180.0, 2, doubts),
         0.0,
     )
-    north, east = ("S" if place[0] < 0 else "N"), ("W" if place[1] < 0 else "E")
-    return f"{abs(place[0]):g} {north}, {abs(place[1]):g} {east}", place
 
 
 def _pvgis_hour(row: Row) -> Hour:
@@ -262,14 +277,14 @@ def _pvgis_hour(row: Row) -> Hour:
 
 def _read_pvgis_hourly(lines: list[str], doubts: Doubts) -> RawWeather:
     named, heading, names, rows = _pvgis_head(lines, "time,", doubts)
-    site, place = _pvgis_place(named, doubts)
+    place = _pvgis_place(named, doubts)
     slope = named.get("Slope", "")
     if not re.match(r"0+(\.0*)?\s*(deg|$)", slope):
         doubts.add(
             "is for a plane that is not level",
             field="Slope",
             given=repr(slope),
-            allowed="0 deg.",
+            allowed="0 deg",
             mend="Download the hourly data for slope 0; the tilt of your panels is applied here.",
         )
     split = {"Gb(i)", "Gd(i)"} <= set(names)
@@ -298,13 +313,13 @@ def _read_pvgis_hourly(lines: list[str], doubts: Doubts) -> RawWeather:
     else:
         values = _columns(table, ("temp_air", "poa_global"), len(rows), doubts)
     minute = minutes.pop() / 60.0
-    raw = _empty(PVGIS_HOURLY, site, place, light_begin_h=minute - 0.5, moment_h=minute)
+    raw = _empty(PVGIS_HOURLY, "", place, light_begin_h=minute - 0.5, moment_h=minute)
     return assemble(raw, rows, hours, values)
 
 
 def _read_pvgis_typical(lines: list[str], doubts: Doubts) -> RawWeather:
     named, heading, names, rows = _pvgis_head(lines, "time(UTC),", doubts)
-    site, place = _pvgis_place(named, doubts)
+    place = _pvgis_place(named, doubts)
     _all_there(names, ("T2m", "G(h)", "Gd(h)"), heading, doubts)
     offset_text = named.get("Irradiance Time Offset (h)")
     offset = 0.0
@@ -335,7 +350,7 @@ def _read_pvgis_typical(lines: list[str], doubts: Doubts) -> RawWeather:
         doubts,
     )
     values = _columns(table, ("temp_air", "ghi", "dhi"), len(rows), doubts)
-    raw = _empty(PVGIS_TYPICAL, site, place, light_begin_h=offset - 0.5, moment_h=0.0, notes=notes)
+    raw = _empty(PVGIS_TYPICAL, "", place, light_begin_h=offset - 0.5, moment_h=0.0, notes=notes)
     return assemble(raw, rows, hours, values)
 
 

@@ -292,6 +292,24 @@ def test_file_to_climate_to_synthetic_weather_and_back(path: Path) -> None:
     assert tilted[0] == pytest.approx(tilted[1], rel=0.06)
 
 
+def test_an_epw_file_from_pvgis_is_its_csv_in_another_dress(
+    table: pd.DataFrame, paths: dict[str, Path], tmp_path: Path
+) -> None:
+    """PVGIS writes the rows of its CSV, in UTC, with an offset an hour less, and says TZ 1.
+
+    (So in the pair tmy_45.000_8.000_2005_2023 among pvlib's own test data.)
+    """
+    text = epw_text(*typical_in_utc(table), place=(LATITUDE, LONGITUDE, 1.0))
+    text = text.replace("COMMENTS 2,", "COMMENTS 2,Irradiance Time Offset (h):-0.5000")
+    text = text.replace(",Testham,NC,USA,", ",unknown,-,unknown,")
+    found, plain = read(text, tmp_path), read_weather_file(paths["PVGIS typical year"])
+    np.testing.assert_allclose(found.weather.ghi_w_per_m2, plain.weather.ghi_w_per_m2, atol=0.01)
+    off = found.weather.temperature_degc - plain.weather.temperature_degc
+    assert np.abs(off).max() < 0.06  # a decimal of print
+    assert found.site == plain.site == "36.1 N, 79.95 W"
+    assert "taken as UTC" in found.notes[0]
+
+
 def test_an_unchanged_file_is_read_once_and_shared_unwritable(paths: dict[str, Path]) -> None:
     first, second = read_weather_file(paths["EPW"]), read_weather_file(str(paths["EPW"]))
     assert first is second
