@@ -19,7 +19,7 @@ state of charge, cycle stress over rainflow-counted cycles, in the units of the 
 
 import math
 from collections.abc import Callable
-from typing import Any, NamedTuple, TypeVar, cast
+from typing import Any, TypeVar, cast
 
 import numpy as np
 from numba import njit
@@ -28,6 +28,8 @@ from tco.life.records import BANK as BANK
 from tco.life.records import HOUR as HOUR
 from tco.life.records import RESULT as RESULT
 from tco.life.records import FloatArray
+from tco.life.records import Rules as Rules
+from tco.life.records import Tables as Tables
 from tco.physics.cycles import cycle_sums
 
 TABLE_COLDEST_DEGC = -60.0
@@ -50,31 +52,6 @@ STORAGE_BAND = 0.01
 SHORT_SHARE = 0.01
 """An hour counts as one without power when more than this share of what was wanted is missing.
 Energy that is missing counts always. Our choice: a smaller share is no outage."""
-
-
-class Tables(NamedTuple):
-    """What temperature, state of charge and depth do to a pack; one row per different pack.
-
-    `capacity` (fraction of capacity), `resistance` (factor) and `calendar` (stress per hour) by
-    temperature, TABLE_SIZE columns; `voltage` (open-circuit volts over nominal) and `storage`
-    (factor on calendar stress) over state of charge 0..1; `cycle` (stress per full cycle
-    equivalent) over depth 0..1.
-    """
-
-    capacity: FloatArray
-    resistance: FloatArray
-    calendar: FloatArray
-    voltage: FloatArray
-    storage: FloatArray
-    cycle: FloatArray
-
-
-class Rules(NamedTuple):
-    """When the generator runs, as shares of the usable energy, and how full a laid-up bank is."""
-
-    generator_start: float
-    generator_stop: float
-    storage_charge: float
 
 
 Function = TypeVar("Function", bound=Callable[..., Any])

@@ -1,4 +1,6 @@
-"""The records the hourly kernel works on, one row each: an hour, a bank, a result."""
+"""What the hourly kernel works on: an hour, a bank, a result, the tables and the rules."""
+
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -88,3 +90,28 @@ RESULT = np.dtype(
     align=True,
 )
 """Totals over all simulated years (extremes and means where the name says so)."""
+
+
+class Tables(NamedTuple):
+    """What temperature, state of charge and depth do to a pack; one row per different pack.
+
+    `capacity` (fraction of capacity), `resistance` (factor) and `calendar` (stress per hour) by
+    temperature, columns from -60 to +80 degC; `voltage` (open-circuit volts over nominal) and
+    `storage` (factor on calendar stress) over state of charge 0..1; `cycle` (stress per full
+    cycle equivalent) over depth 0..1.
+    """
+
+    capacity: FloatArray
+    resistance: FloatArray
+    calendar: FloatArray
+    voltage: FloatArray
+    storage: FloatArray
+    cycle: FloatArray
+
+
+class Rules(NamedTuple):
+    """When the generator runs, as shares of the usable energy, and how full a laid-up bank is."""
+
+    generator_start: float
+    generator_stop: float
+    storage_charge: float

@@ -195,6 +195,7 @@ def test_no_more_than_the_maximum_power_point() -> None:
 
 
 @given(st.floats(0.01, 5000.0), st.floats(8.0, 60.0), st.floats(0.0, 0.2))
+@settings(deadline=None)
 def test_currents_solve_their_equations(power: float, volts: float, ohms: float) -> None:
     inward = charging_current(power, volts, ohms)
     assert volts * inward + ohms * inward**2 == pytest.approx(power, rel=1e-9)

@@ -61,6 +61,11 @@ def test_a_new_bank_is_what_its_packs_are(plain_case: PlainCase) -> None:
     assert got["conductance_w_per_k"] == pytest.approx(5.0 * 0.7 * 2 * area_m2)
 
 
+def test_every_pack_brings_its_heater(plain_case: PlainCase) -> None:
+    pack = specify(plain_case(candidate={"heater_w": 40.0}).candidates[0])
+    assert record(Arrangement(pack, 2, 3))["heater_w"] == pytest.approx(240.0)
+
+
 def test_series_adds_volts_and_resistance(plain_case: PlainCase) -> None:
     pack = specify(plain_case().candidates[0])
     got = record(Arrangement(pack, 4, 2))
