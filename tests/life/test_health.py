@@ -194,6 +194,8 @@ def test_need_is_found_between_levels() -> None:
 def test_no_need_where_it_never_falls_short_or_always_does() -> None:
     assert need([0.0, 1.0, 2.0, 48.0]) == 0.0
     assert need([60.0, 70.0, 80.0, 90.0]) == 0.0
+    assert need([60.0, 60.0, 60.0, 60.0]) == 0.0
+    assert need([60.0, 50.0, 40.0, 30.0]) == 0.0  # a small bank calls the generator earlier
 
 
 def test_too_small_is_not_worn() -> None:
