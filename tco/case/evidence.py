@@ -251,9 +251,7 @@ class ReliabilityAssumptions(Model):
 
     @cross_check
     def _one_class_per_candidate(self) -> Iterator[Clash]:
-        named = [row.candidate for row in self.stated_classes]
-        for name in sorted({name for name in named if named.count(name) > 1}):
-            yield Clash("stated_classes", f"has two rows for {name!r}", "Keep one.")
+        yield from doubles("stated_classes", self.stated_classes, "candidate")
 
 
 def _once(field: str, wanted: Iterable[Any], given: list[Any]) -> Iterator[Clash]:
@@ -266,44 +264,32 @@ def _once(field: str, wanted: Iterable[Any], given: list[Any]) -> Iterator[Clash
             yield Clash(field, f"has {times} rows for {words}", "Keep one.")
 
 
-def evidence_clashes(
-    names: Iterable[str], *, evidence: Any, marks: Any, warranties: Any, reliability: Any
-) -> Iterator[Clash]:
-    """What does not go together between the evidence of a case and its candidates.
+def strangers(field: str, rows: Iterable[Any], candidates: Iterable[Any]) -> Iterator[Clash]:
+    """Clashes of a case's field whose rows name a candidate that the case does not have.
 
-    Every row names a candidate of the case; a candidate has at most one mark for a part, and one
-    warranty.
+    Left out where a candidate's own name cannot be read: it may be the one meant.
     """
-    known = set(names)
-    rows = {
-        "evidence": _keys(evidence, "candidate"),
-        "marks": _keys(marks, "candidate"),
-        "warranties": _keys(warranties, "candidate"),
-        "reliability.stated_classes": _keys(_stated(reliability), "candidate"),
-    }
-    for field, keys in rows.items():
-        for name in sorted({key[0] for key in keys} - known):
+    try:
+        known = {candidate.name for candidate in candidates}
+    except NotKnownError:
+        return
+    for (name,) in sorted(set(_keys(rows, "candidate"))):
+        if name not in known:
             yield Clash(
                 field,
                 f"speaks of {name!r}, which is no candidate of the case",
                 "Write the candidate's name as in the table, or remove the row.",
             )
-    for field, keys in (
-        ("marks", _keys(marks, "candidate", "part")),
-        ("warranties", rows["warranties"]),
-    ):
-        for key in sorted({key for key in keys if keys.count(key) > 1}):
-            yield Clash(field, f"has two rows for {', '.join(map(repr, key))}", "Keep one.")
 
 
-def _stated(reliability: Any) -> Any:
-    try:
-        return reliability.stated_classes
-    except NotKnownError:
-        return ()  # that field has an error of its own
+def doubles(field: str, rows: Iterable[Any], *keys: str) -> Iterator[Clash]:
+    """Clashes of a case's field that has two rows with the same keys (`candidate`, `part`)."""
+    given = _keys(rows, *keys)
+    for key in sorted({key for key in given if given.count(key) > 1}):
+        yield Clash(field, f"has two rows for {', '.join(map(repr, key))}", "Keep one.")
 
 
-def _keys(rows: Any, *fields: str) -> list[tuple[str, ...]]:
+def _keys(rows: Iterable[Any], *fields: str) -> list[tuple[str, ...]]:
     found = []
     for row in rows:
         try:

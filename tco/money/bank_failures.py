@@ -11,10 +11,12 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike
-
-from tco.money.reliability import availability
+from scipy.special import xlog1py
 
 DAYS_PER_YEAR = 365.25
+
+MOST_STEPS_OVER = 10
+"""`expected_packs_bought` takes at most this many times the steps asked for."""
 
 
 @dataclass(frozen=True)
@@ -79,14 +81,16 @@ def failure_effects(
     left = share_left(series, parallel)
     rate = np.asarray(rate_per_pack_year, dtype=float)
     days = np.asarray(repair_days, dtype=float)
-    if np.any(rate < 0.0) or np.any(days < 0.0):
+    if not (np.all(rate >= 0.0) and np.all(days >= 0.0)):
         raise ValueError("a failure rate or a repair time cannot be negative")
     packs = series * parallel
-    safe = np.where(rate > 0.0, rate, 1.0)
-    up = np.where(rate > 0.0, availability(1.0 / safe, days / DAYS_PER_YEAR), 1.0)
-    down = 1.0 - up**series
+    # Up 1/rate, then down for the repair: a pack works the share 1/(1 + rate x repair) of the time
+    # (tco.money.reliability.availability); written so that small rates keep their digits.
+    repair = rate * days / DAYS_PER_YEAR
+    up = 1.0 / (1.0 + repair)
+    down = -np.expm1(-series * np.log1p(repair))
     dark = down**parallel
-    partial = 1.0 - (1.0 - down) ** parallel - dark
+    partial = -np.expm1(xlog1py(parallel, -down)) - dark if parallel > 1 else np.zeros_like(down)
     return FailureEffects(
         series=series,
         parallel=parallel,
@@ -95,7 +99,7 @@ def failure_effects(
         failures_per_year=(packs * rate * up)[()],
         partial_days_per_year=(DAYS_PER_YEAR * partial)[()],
         dark_days_per_year=(DAYS_PER_YEAR * dark)[()],
-        mean_share_lost=down[()],
+        mean_share_lost=down,
     )
 
 
@@ -199,7 +203,7 @@ def packs_to_buy(
         For no packs, a negative age, or a kept value outside 0 to 1.
     """
     age = np.asarray(age_years, dtype=float)
-    if packs < 1 or np.any(age < 0.0) or not 0.0 <= kept_value <= 1.0:
+    if packs < 1 or not np.all(age >= 0.0) or not 0.0 <= kept_value <= 1.0:
         raise ValueError("needs at least one pack, an age from 0 and a kept value of 0 to 1")
     gone = np.inf if model_gone_after_years is None else model_gone_after_years
     return np.where(age >= gone, packs - (packs - 1) * kept_value, 1.0)[()]
@@ -219,7 +223,8 @@ def expected_packs_bought(
     Replacing all brings a current model, and its clock starts anew. With bank rate q = n r, gone
     age g and c packs for a whole bank: V(t) = q t up to g; then V(t) = q g + W(t - g), with
     dW/ds = q (c + V(s) - W). Stepped exactly in the exponential, V linear within a step.
-    Divided by q t this is the cost factor of the match that is gone.
+    Divided by q t this is the cost factor of the match that is gone. A gone age under a tenth of
+    a step (a day in ten years) counts as none: every failure then replaces all.
 
     Raises
     ------
@@ -227,14 +232,14 @@ def expected_packs_bought(
         For a negative rate or time, no packs, or a kept value outside 0 to 1.
     """
     rate = np.asarray(rate_per_pack_year, dtype=float)
-    if np.any(rate < 0.0) or years < 0.0:
+    if not (np.all(rate >= 0.0) and years >= 0.0):
         raise ValueError("a failure rate or a time cannot be negative")
     q = packs * rate
     gone = np.inf if model_gone_after_years is None else model_gone_after_years
     whole = float(packs_to_buy(0.0, packs=packs, model_gone_after_years=0.0, kept_value=kept_value))
     if years <= gone or packs == 1:
         return q * years
-    if gone == 0.0:
+    if gone < years / (MOST_STEPS_OVER * steps):
         return whole * q * years
     # A whole number of steps to g, so that V at s is always a grid value; one past the end.
     to_gone = max(1, int(np.ceil(gone / years * steps)))

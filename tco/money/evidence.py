@@ -65,8 +65,14 @@ class GammaRate:
         return float(self.shape**-0.5)
 
     def quantile(self, share: ArrayLike) -> Any:
-        """Rate that is not exceeded with this probability. [failures per pack-year]"""
-        return gammaincinv(self.shape, np.asarray(share, dtype=float)) / self.pack_years
+        """Rate that is not exceeded with this probability. [failures per pack-year]
+
+        Raises
+        ------
+        ValueError
+            For a share outside (0, 1).
+        """
+        return gammaincinv(self.shape, _inside(share, "share")) / self.pack_years
 
     @property
     def mean_life_years(self) -> float | None:
@@ -89,7 +95,7 @@ class GammaRate:
 
     def updated(self, failures: float, pack_years: float) -> "GammaRate":
         """Posterior after failures in pack-years (both as weighted), e-Handbook 8.2.5."""
-        if failures < 0.0 or pack_years < 0.0:
+        if not (failures >= 0.0 and pack_years >= 0.0):
             raise ValueError("failures and pack-years cannot be negative")
         return GammaRate(self.shape + failures, self.pack_years + pack_years)
 
@@ -193,7 +199,7 @@ def weibull_scale_years(rate: ArrayLike, *, shape: float, reference_years: float
     From rate T = (T/c)^k; 1/rate for shape 1.
     """
     rates = np.asarray(rate, dtype=float)
-    if np.any(rates <= 0.0):
+    if not np.all(rates > 0.0):
         raise ValueError("a failure rate must be above zero")
     return reference_years * (rates * reference_years) ** (-1.0 / shape)
 

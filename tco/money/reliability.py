@@ -3,7 +3,8 @@
 Weibull with shape k and scale c: S(t) = exp(-(t/c)^k); shape 1 is the exponential life with mean
 c. All functions take scalars or arrays that broadcast; times have one unit throughout (years here,
 hours in the tests). Sources: NIST/SEMATECH e-Handbook of Statistical Methods, chapter 8
-(8.1.6.1 exponential, 8.1.6.2 Weibull, 8.1.8.1 series model, 8.4.5.1 bounds).
+(8.1.6.1 exponential, 8.1.6.2 Weibull, 8.1.8.2 series model, 8.1.8.4 r out of n, 8.4.5.1 bounds;
+section numbers but the last from memory).
 """
 
 from collections.abc import Sequence
@@ -104,7 +105,7 @@ def life_from_uniform(u: ArrayLike, *, scale: ArrayLike, shape: ArrayLike = 1.0)
 def series_failure_probability(time: ArrayLike, mean_lives: Sequence[float]) -> Any:
     """Failure probability of a chain of exponential parts: it fails with its first part.
 
-    1 - exp(-t sum(1/m_i)): the rates add (e-Handbook 8.1.8.1).
+    1 - exp(-t sum(1/m_i)): the rates add (e-Handbook 8.1.8.2).
     """
     if len(mean_lives) == 0:
         raise ValueError("a chain needs at least one part")
@@ -130,7 +131,7 @@ def probability_any(packs: ArrayLike, probability: ArrayLike) -> Any:
 def availability(mean_life_time: ArrayLike, repair_time: ArrayLike) -> Any:
     """Share of the time that a mended part works, mean life / (mean life + repair).
 
-    Steady state of an alternating renewal process (e-Handbook 8.1.8; formula from memory).
+    Steady state of an alternating renewal process (textbook formula, from memory).
     """
     up = _number(mean_life_time, "mean_life_time", low=0.0, strict=True)
     return up / (up + _number(repair_time, "repair_time", low=0.0, strict=False))

@@ -100,7 +100,7 @@ def covered_years(
         For a negative throughput, or terms without `term_years`.
     """
     yearly = np.asarray(kwh_per_year, dtype=float)
-    if np.any(yearly < 0.0):
+    if not np.all(yearly >= 0.0):
         raise ValueError("kwh_per_year cannot be negative")
     with np.errstate(divide="ignore"):
         used_up = np.asarray(throughput_limit_kwh(terms, nominal_energy_kwh)) / yearly
@@ -128,7 +128,7 @@ def payout_share(
     """
     age = np.asarray(age_years, dtype=float)
     used = np.asarray(throughput_kwh, dtype=float)
-    if np.any(age < 0.0) or np.any(used < 0.0):
+    if not (np.all(age >= 0.0) and np.all(used >= 0.0)):
         raise ValueError("an age or a throughput cannot be negative")
     term = _term(terms)
     share = np.ones(np.broadcast_shapes(age.shape, used.shape))

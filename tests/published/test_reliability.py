@@ -1,0 +1,148 @@
+"""Failure rates and lives against the NIST/SEMATECH e-Handbook, a workbook, and scipy."""
+
+from math import gamma, log
+
+import numpy as np
+import pytest
+from scipy import stats
+
+from tco.money.evidence import GammaRate, from_two_mean_lives
+from tco.money.reliability import (
+    expected_failures,
+    failure_probability,
+    hazard,
+    mean_life,
+    mean_life_bounds,
+    mean_life_lower_bound,
+    series_failure_probability,
+    survival,
+)
+
+# NIST/SEMATECH e-Handbook 8.2.5: a 50 % chance that the MTBF is above 600 h, 95 % that it is above
+# 250 h. Half a unit of the last digit printed.
+
+
+def test_prior_from_two_mean_lives():
+    prior = from_two_mean_lives(600.0, 250.0)
+    assert prior.shape == pytest.approx(2.863, abs=5e-4)
+    assert prior.pack_years == pytest.approx(1522.5, abs=5e-2)
+
+
+# e-Handbook 8.4.6: prior a 2, b 1400 (from memory), two failures in 1909 h of test (from memory):
+# posterior a 4, b 3309. MTBF exceeded with a probability; digits as printed.
+MTBF = [(0.90, 495.3, 0.05), (0.80, 599.995, 5e-4), (0.50, 901.13, 5e-3), (0.10, 1896.5, 0.05)]
+
+
+def test_posterior():
+    posterior = GammaRate(2.0, 1400.0).updated(2.0, 1909.0)
+    assert (posterior.shape, posterior.pack_years) == (4.0, 3309.0)  # sums of whole numbers
+
+
+@pytest.mark.parametrize(("share", "hours", "tolerance"), MTBF)
+def test_posterior_mean_lives(share, hours, tolerance):
+    found = GammaRate(4.0, 3309.0).mean_life_quantile(share)
+    assert found == pytest.approx(hours, abs=tolerance)
+
+
+# e-Handbook 8.4.5.1: 800 h, 2 failures, 90 % two-sided. 127.07 and 2251.23 are evaluated from the
+# printed formula outside this project.
+def test_bounds_of_the_mean_life():
+    low, high = mean_life_bounds(800.0, 2, confidence=0.90)
+    assert low == pytest.approx(127.07, abs=5e-3)
+    assert high == pytest.approx(2251.23, abs=5e-3)
+
+
+# e-Handbook 8.4.5.1, table of factors by which the estimate T/r is multiplied (from memory):
+# confidence, failures, lower, upper. One unit of the fourth decimal: two upper factors for one
+# failure are 1/(-ln(1 - alpha/2)) = 19.49573 and 39.49789, so they are not rounded to the nearest.
+FACTORS = [
+    (0.60, 1, 0.3340, 4.4814),
+    (0.60, 2, 0.4674, 2.4260),
+    (0.80, 1, 0.2571, 9.4912),
+    (0.80, 2, 0.3758, 3.7607),
+    (0.90, 1, 0.2108, 19.4958),
+    (0.90, 2, 0.3177, 5.6281),
+    (0.95, 1, 0.1795, 39.4978),
+    (0.95, 2, 0.2768, 8.2573),
+]
+
+
+@pytest.mark.parametrize(("confidence", "failures", "lower", "upper"), FACTORS)
+def test_factors(confidence, failures, lower, upper):
+    low, high = mean_life_bounds(float(failures), failures, confidence=confidence)
+    assert low == pytest.approx(lower, abs=1e-4)
+    assert high == pytest.approx(upper, abs=1e-4)
+
+
+# e-Handbook 8.4.5.1: without failures the lower bound is T/(-ln alpha).
+@pytest.mark.parametrize("alpha", [0.4, 0.1, 0.05, 0.01])
+def test_no_failures(alpha):
+    found = mean_life_lower_bound(800.0, 0, confidence=1.0 - alpha)
+    assert found == pytest.approx(800.0 / -log(alpha), rel=1e-12)
+
+
+# HELM workbook 46.1: two exponential parts, means 6000 h and 7000 h, at 8000 h. Digits printed.
+def test_two_parts_in_series():
+    assert failure_probability(8000.0, scale=6000.0) == pytest.approx(0.7364, abs=5e-5)
+    assert failure_probability(8000.0, scale=7000.0) == pytest.approx(0.6811, abs=5e-5)
+    assert series_failure_probability(8000.0, [6000.0, 7000.0]) == pytest.approx(0.916, abs=5e-4)
+
+
+# Weibull: a spreadsheet manual's worked example (105; shape 20, scale 100), and e-Handbook 8.1.6
+# (t 1000, shape 1.5, scale 5000; from memory). Half a unit of the last digit.
+WEIBULL = [(105.0, 20.0, 100.0, 0.929581, 5e-7), (1000.0, 1.5, 5000.0, 0.08556, 5e-6)]
+
+
+@pytest.mark.parametrize(("time", "shape", "scale", "failed", "tolerance"), WEIBULL)
+def test_weibull(time, shape, scale, failed, tolerance):
+    found = failure_probability(time, scale=scale, shape=shape)
+    assert found == pytest.approx(failed, abs=tolerance)
+    assert survival(time, scale=scale, shape=shape) == pytest.approx(1 - failed, abs=tolerance)
+
+
+def test_weibull_against_scipy():
+    times = np.array([0.1, 1.0, 4.0, 15.0])
+    shapes = np.array([[0.7], [1.0], [2.5]])
+    scipy = stats.weibull_min(shapes, scale=6.0)
+    ours = failure_probability(times, scale=6.0, shape=shapes)
+    # two libraries in double precision: a few units of the last place
+    np.testing.assert_allclose(ours, scipy.cdf(times), rtol=1e-12)
+    np.testing.assert_allclose(
+        hazard(times, scale=6.0, shape=shapes), scipy.pdf(times) / scipy.sf(times), rtol=1e-12
+    )
+    np.testing.assert_allclose(mean_life(scale=6.0, shape=shapes), scipy.mean(), rtol=1e-12)
+
+
+def renewals_by_series(time, shape, terms=60):
+    """Smith and Leadbetter, Technometrics 5 (1963) 393-396: power series of the renewal function
+    of a Weibull life of scale 1 (from memory; it follows from the Laplace transform)."""
+    first = [gamma(1.0 + k * shape) / gamma(k + 1.0) for k in range(1, terms + 1)]
+    a = []
+    for k in range(terms):
+        a.append(first[k] - sum(first[j] * a[k - 1 - j] for j in range(k)))
+    return sum(
+        (-1.0) ** k * a[k] * time ** ((k + 1) * shape) / gamma(1.0 + (k + 1) * shape)
+        for k in range(terms)
+    )
+
+
+# The series alternates: to about 1.5 lives it keeps ten digits in double precision. The grid's
+# error is of second order in its step of 1/200 life; 2e-5 of the value covers it.
+@pytest.mark.parametrize("shape", [1.2, 1.5, 2.0])
+@pytest.mark.parametrize("time", [0.05, 0.3, 0.8, 1.3])
+def test_renewals(shape, time):
+    found = expected_failures(1.0, time, scale=1.0, shape=shape)
+    assert found == pytest.approx(renewals_by_series(time, shape), rel=2e-5)
+
+
+def test_the_series_itself_at_shape_one():
+    assert renewals_by_series(0.8, 1.0) == pytest.approx(0.8, rel=1e-12)
+
+
+# Smith (1954): M(t) -> t/mean + (variance/mean^2 - 1)/2 as t grows (from memory). At 30 lives the
+# rest has died out for these shapes; the grid's error remains.
+@pytest.mark.parametrize("shape", [0.7, 1.5, 3.0])
+def test_renewals_in_the_long_run(shape):
+    life = stats.weibull_min(shape)
+    limit = 30.0 / life.mean() + (life.var() / life.mean() ** 2 - 1.0) / 2.0
+    assert expected_failures(1.0, 30.0, scale=1.0, shape=shape) == pytest.approx(limit, rel=3e-4)
