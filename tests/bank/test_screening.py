@@ -267,7 +267,7 @@ def test_continuous_current(plain_case: Build) -> None:
     assert_short(bad, "100 A", "102 A", "10.5 V", "heavy")
     assert bad.margin == pytest.approx(-2.0)
     two = plain_case(loads=[heavy(1071.0, hours_per_day=2.0)])
-    assert check(two, "continuous current", parallel=2).value == 200.0
+    assert check(two, "continuous current", parallel=2).value == pytest.approx(200.0)
 
 
 INVERTER = {"continuous_w": 900.0, "surge_w": 1600.0, "efficiency": 0.9, "cutoff_voltage_v": 10.0}
