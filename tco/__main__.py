@@ -1,4 +1,4 @@
-"""The command line: `python -m tco compare CASE.toml`, `python -m tco check CASE.toml`.
+"""The command line: `python -m tco compare|check CASE.toml`, `python -m tco health LOG CASE`.
 
 Results go to the standard output, everything else to the standard error. Status 0: done; 1: it
 could not be done, and why is said; 2: the command itself is wrong.
@@ -9,7 +9,7 @@ import os
 import sys
 import threading
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from typing import TextIO
 
@@ -17,6 +17,7 @@ from tco.case import Case, CaseError, read_case
 from tco.compare import Progress, compare
 from tco.report.inputs import case_text
 from tco.report.machine import as_json
+from tco.report.promise import add_health_command, health_text
 from tco.report.text import arrangement_text, comparison_text, find
 
 SHOW_PROGRESS_AFTER_S = 0.7
@@ -27,8 +28,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     """Run a command; the status to leave with."""
     try:
         arguments = _parser().parse_args(argv)
-        text = _check(arguments) if arguments.command == "check" else _compare(arguments)
-        return _write(text)
+        return _write(_COMMANDS[arguments.command](arguments))
     except SystemExit as leave:  # argparse has said what is wrong, or printed its help
         return int(leave.code or 0)
     except CaseError as error:
@@ -62,6 +62,7 @@ def _parser() -> argparse.ArgumentParser:
         command.add_argument(
             "--candidates", metavar="TABLE.csv", help="candidates to use instead of the case's own"
         )
+    add_health_command(commands)
     form = compared.add_mutually_exclusive_group()
     form.add_argument("--json", action="store_true", help="print all of it for other programs")
     form.add_argument("--show", type=_positive, metavar="N", help="list the first N only")
@@ -100,6 +101,13 @@ def _compare(arguments: argparse.Namespace) -> str:
     if arguments.why is not None:
         return arrangement_text(comparison, find(comparison, arguments.why))
     return comparison_text(comparison, show=arguments.show)
+
+
+_COMMANDS: dict[str, Callable[[argparse.Namespace], str]] = {
+    "compare": _compare,
+    "check": _check,
+    "health": health_text,
+}
 
 
 def _write(text: str) -> int:

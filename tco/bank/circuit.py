@@ -17,15 +17,15 @@ from tco.bank.arrangements import Arrangement
 from tco.bank.charging import charging_together_a
 from tco.bank.circuit_parts import JOINT_OHM, Cable, Device, Role
 from tco.bank.sharing import Sharing, share
+from tco.bank.sizing import PART_OF_DROP, protect_run, size_run
+from tco.bank.sizing import CannotWire as CannotWire
 from tco.bank.string_network import StringNetwork
 from tco.case import Case
 from tco.case.system import TakeOff
-from tco.physics.conductors import ConductorChoice, smallest_conductor
+from tco.physics.conductors import ConductorChoice
 from tco.physics.fuses import (
     CONTINUOUS_FILL,
     FuseChoice,
-    NoFuseFits,
-    choose_fuse,
     prospective_short_circuit_a,
 )
 
@@ -46,10 +46,6 @@ UNEQUAL_SHARE = 1.25
 """A string's conductors are sized for at least this much more than an equal share, since packs
 age unequally. Common practice, no source."""
 
-PART_OF_DROP = 1.0 / 3.0
-"""Share of the allowed voltage drop to which leads, jumpers and links are each sized; the main run
-keeps to what they leave. Own choice."""
-
 SMALLEST_CURRENT_A = 1.0
 """A bank without loads is wired for this much. Own choice."""
 
@@ -58,10 +54,6 @@ FUSE_VOLTS_AT_RATING = 0.06
 
 UNKNOWN_WIDTH_MM = 330.0
 """Width taken for the lead length of a pack that states no dimensions. Assumption, no source."""
-
-
-class CannotWire(ValueError):  # noqa: N818 - the name says what happened
-    """No conductor or fuse of the tables serves this arrangement; the message says why."""
 
 
 @dataclass(frozen=True)
@@ -151,7 +143,7 @@ def _circuit(
         short_a = _short_circuit_a(arrangement, volts, 0.0)
         # a fault before a string's fuse is fed by the other strings, one behind it by its own
         fault_a = short_a * max(1, strings - 1) / strings
-        size, string_fuse = _protected(
+        size, string_fuse = protect_run(
             case,
             "string leads",
             share_a,
@@ -180,7 +172,7 @@ def _circuit(
         )
     string_lead_ohm = sum(c.ohm for c in cables if c.role == "lead") / strings**2
     short_a = _short_circuit_a(arrangement, volts, string_lead_ohm)
-    main_size, main_fuse = _protected(
+    main_size, main_fuse = protect_run(
         case,
         "main run",
         current_a,
@@ -258,67 +250,6 @@ def _drop_in_bank_v(cables: Iterable[Cable], strings: int, current_a: float) -> 
     return lost
 
 
-def _size(
-    case: Case,
-    name: str,
-    current_a: float,
-    length_m: float,
-    *,
-    drop: float,
-    ampacity_a: float = 0.0,
-) -> ConductorChoice:
-    try:
-        return _smallest(case, current_a, length_m, drop=drop, ampacity_a=ampacity_a)
-    except ValueError as error:
-        raise CannotWire(f"{name}: {error}") from error
-
-
-def _smallest(
-    case: Case, current_a: float, length_m: float, *, drop: float, ampacity_a: float
-) -> ConductorChoice:
-    return smallest_conductor(
-        current_a=current_a,
-        one_way_length_m=length_m,
-        nominal_voltage_v=float(case.system.nominal_voltage_v),
-        allowed_drop_fraction=drop,
-        system=case.system.conductor_sizes,
-        engine_space=any(space.engine_space for space in case.system.spaces),
-        bundled=case.system.bundled_conductors,
-        minimum_ampacity_a=ampacity_a,
-    )
-
-
-def _protected(
-    case: Case,
-    name: str,
-    current_a: float,
-    length_m: float,
-    volts: float,
-    short_a: float,
-    *,
-    drop: float | None = None,
-) -> tuple[ConductorChoice, FuseChoice]:
-    """Conductor and fuse together: the fuse carries the load and protects the conductor."""
-    allowed = case.assumptions.critical_drop * PART_OF_DROP if drop is None else drop
-    ampacity = 0.0
-    while True:
-        size = _size(case, name, current_a, length_m, drop=allowed, ampacity_a=ampacity)
-        try:
-            return size, choose_fuse(
-                load_current_a=current_a,
-                conductor_ampacity_a=size.ampacity_a,
-                voltage_v=volts,
-                prospective_a=short_a,
-            )
-        except NoFuseFits as problem:
-            needed = problem.ampacity_needed_a
-            if needed is None or needed <= ampacity:
-                raise CannotWire(f"{name}: {problem}") from problem
-            ampacity = needed
-        except ValueError as error:
-            raise CannotWire(f"{name}: {error}") from error
-
-
 def _string_cables(
     take_off: TakeOff,
     strings: int,
@@ -342,7 +273,7 @@ def _string_cables(
     if take_off == "busbars":
         return
     passing_a = current_a * (strings - 1) / strings
-    jumper = _size(
+    jumper = size_run(
         case,
         "jumpers",
         passing_a,
@@ -372,7 +303,7 @@ def _links(
     ampacity_a: float,
 ) -> Iterable[Cable]:
     """Links between packs in series, no weaker than the fuse that protects them."""
-    choice = _size(
+    choice = size_run(
         case,
         "series links",
         share_a,
