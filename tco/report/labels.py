@@ -133,6 +133,7 @@ _CHARGER = (
     _e("current_adjustable", "Current adjustable", "yes_no"),
     _e("charges_below_freezing", "Charges below freezing", "yes_no"),
     _e("replacement_price", "Price of one that suits", "price"),
+    _e("cable_run_m", "Cable run"),
 )
 SOLAR = (
     _e("name", "Solar array", "text"),
@@ -238,7 +239,11 @@ USE = (
     _e("storage_charge", "Stored at charge", "share"),
     _e("charged_when_laid_up", "Charged when laid up", "choice", choices=("no", "solar", "shore")),
 )
-CLIMATE = (_e("site", "Site", "text"), _e("latitude_deg", "Latitude"))
+CLIMATE = (
+    _e("site", "Site", "text"),
+    _e("latitude_deg", "Latitude"),
+    _e("weather_file", "Weather file (EPW, TMY3, PVGIS), path", "text", none="none: months below"),
+)
 WEATHER = (
     _e("mean_degc", "Mean day"),
     _e("min_degc", "Usual night (mean daily minimum)"),
@@ -272,11 +277,13 @@ CONDUCTOR_PRICES = (
     _e("size", "Cable", "text"),
     _e("price_per_m", "Cable", "price", unit="/m"),
     _e("lug_price", "One lug", "price"),
+    _e("link", "Link", "text"),
 )
 FUSE_PRICES = (
     _e("fuse_class", "Fuse class", "text"),
     _e("fuse_price", "Fuse", "price"),
     _e("holder_price", "Holder", "price"),
+    _e("link", "Link", "text"),
 )
 LIFE = (
     _e("horizon_years", "Years compared"),

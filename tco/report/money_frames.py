@@ -9,12 +9,12 @@ from tco.report.answer import money
 
 GROUPS = {
     "Packs": ("packs", "freight"),
-    "Wiring and fitting": ("wiring parts", "labour", "yearly checks"),
+    "Wiring and upkeep": ("wiring parts", "labour", "yearly checks", "upkeep saved"),
     "Chargers": ("charger",),
     "Replacement, disposal": ("replacement packs", "replacement labour", "disposal"),
     "Charging energy": ("engine charging", "shore power", "generator"),
     "Days without power": ("days without power",),
-    "Old bank and resale": ("old bank", "residual value"),
+    "Sold, credited, left over": ("old bank", "old parts", "residual value"),
 }
 
 

@@ -26,7 +26,7 @@ def main() -> None:
     parts.sentence(frames.words(answer(comparison), held.case.units))
     if not comparison.results:
         st.info(
-            "Type a pack under *Candidates*, or open a demo under *Another case* to look around.",
+            "Type a pack under *Candidates*, or open a demo under *Cases* to look around.",
             icon=":material/arrow_forward:",
         )
         return
@@ -89,7 +89,7 @@ def _behind(comparison: Comparison) -> None:
         st.session_state[SHOWN] = labels[0]
     if st.session_state.get(VIEW) is None:
         st.session_state[VIEW] = VIEWS[0]
-    what, which = st.columns([1.25, 1], vertical_alignment="bottom")
+    what, which = st.columns([2, 1], vertical_alignment="bottom")
     view = what.segmented_control("View", VIEWS, key=VIEW, label_visibility="collapsed")
     label = which.selectbox(
         "Arrangement shown (or choose a row above)", labels, key=SHOWN, label_visibility="collapsed"
@@ -112,7 +112,7 @@ def _bars(comparison: Comparison) -> None:
     shown = (passing or list(comparison.results))[:BEST_TEN]
     st.caption(
         f"{'The best' if passing else 'The nearest'} {len(shown)}. The black mark is the total; "
-        "what comes back in (old bank, resale) stands left of nought."
+        "what is sold, credited or left over stands left of nought."
     )
     st.altair_chart(
         charts.cost_bars(money_frames.cost_groups(shown), currency=comparison.case.prices.currency),
@@ -188,11 +188,11 @@ def _wiring(comparison: Comparison, result: Result) -> None:
         old = money_frames.old_parts(result, sign)
         if len(old):
             parts.heading("What becomes of the parts that are there")
-            parts.reading(old)
+            parts.reading(old.map(lambda cell: frames.words(cell, comparison.case.units)))
     anew = money_frames.settings(result)
     if len(anew):
         parts.heading("What to set anew on the chargers that stay")
-        parts.reading(anew)
+        parts.reading(anew.map(lambda cell: frames.words(cell, comparison.case.units)))
 
 
 def _years(comparison: Comparison, result: Result) -> None:

@@ -28,12 +28,12 @@ def opening() -> Workspace:
     """The bar above every screen: which case this is, opening another, saving it."""
     st.html(STYLE)
     held = state.workspace()
-    title, another, save = st.columns([6, 1.3, 1], vertical_alignment="center")
+    title, another, save = st.columns([6, 1.1, 1], vertical_alignment="center")
     title.markdown(f"**{literal(held.case.title)}** — {literal(_first_sentence(held.case.story))}")
-    with another.popover("Another case", width="stretch"):
+    with another.popover("Cases", width="stretch"):
         _choose()
     save.download_button(
-        "Save case",
+        "Save",
         case_to_toml(held.case),
         file_name="case.toml",
         mime="application/toml",

@@ -1,0 +1,149 @@
+"""What people type and see, and that nothing of it is lost on the way."""
+
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from tco.case import Case, read_case
+from tco.case.explain import model_at
+from tco.case.toml import case_from_mapping, case_to_mapping
+from tco.report import labels
+from tco.report.labels import Entry, Units
+from tco.report.typed import (
+    default_text,
+    grid_of,
+    month_texts,
+    months_text,
+    put,
+    put_months,
+    rows_of,
+    shown_text,
+)
+from tests.screens.helpers import ROOT
+
+MASS = Entry("mass_kg", "Mass")
+SHARE = Entry("usable_depth", "Usable", "share")
+DEMOS = ("otterbank", "larch_hut", "coldharbour")
+EVERY_UNITS: tuple[Units, ...] = ("metric", "imperial")
+LEFT_OUT = {
+    "candidates": {"other"},
+    "loads": set(),
+    "solar": {"shade"},
+    "engine": {"hours_per_day"},
+    "shore": {"nights_per_month"},
+    "generator": set(),
+    "spaces": set(),
+    "parts": set(),
+    "inverter": {"name"},
+    "required": set(),
+    "old_bank": set(),
+    "system": {"spaces", "inverter", "required", "old_bank", "parts"},
+    "use": {"days_away_per_month"},
+    "climate": set(),
+    "conductors": set(),
+    "fuses": set(),
+    "prices": {"conductors", "fuses"},
+    "assumptions": set(),
+}
+"""Fields that have a form, a grid or a line of the monthly grid of their own; `other` holds the
+columns of a shop's table that mean nothing to us, and an inverter's name is of no consequence."""
+PARENT = {
+    **dict.fromkeys(("solar", "engine", "shore", "generator"), "sources"),
+    **dict.fromkeys(("spaces", "parts", "inverter", "required", "old_bank"), "system"),
+    **dict.fromkeys(("conductors", "fuses"), "prices"),
+}
+
+
+@pytest.mark.parametrize("section", labels.SECTIONS)
+def test_every_field_of_the_case_can_be_typed(section: str) -> None:
+    path = (PARENT[section], section) if section in PARENT else (section,)
+    model = model_at(Case, path)
+    assert model is not None
+    typed = {entry.field for entry in labels.SECTIONS[section]}
+    assert typed | LEFT_OUT[section] == set(model.model_fields)
+
+
+@pytest.mark.parametrize("units", EVERY_UNITS)
+@pytest.mark.parametrize("demo", DEMOS)
+def test_a_grid_that_is_not_touched_changes_nothing(demo: str, units: Units) -> None:
+    raw = case_to_mapping(read_case(ROOT / "candidates_demo" / f"{demo}.toml"))
+    for rows, entries in (
+        (raw["candidates"], labels.CANDIDATE),
+        (raw["loads"], labels.LOAD),
+        (raw["system"]["spaces"], labels.SPACE),
+    ):
+        grid = dict(enumerate(grid_of(rows, entries, units)))
+        assert rows_of(grid, rows, entries, units) == rows
+
+
+@pytest.mark.parametrize("units", EVERY_UNITS)
+def test_retyping_all_that_is_shown_gives_the_same_case(units: Units) -> None:
+    case = read_case(ROOT / "candidates_demo" / "larch_hut.toml")
+    raw = case_to_mapping(case)
+    cells = grid_of(raw["candidates"], labels.CANDIDATE, units)
+    typed = rows_of(dict(enumerate(cells)), [], labels.CANDIDATE, units)
+    again = case_from_mapping({**raw, "candidates": typed})
+    for old, new in zip(case.candidates, again.candidates, strict=True):
+        before, after = old.model_dump(exclude={"other"}), new.model_dump(exclude={"other"})
+        for name, value in before.items():
+            if isinstance(value, float):
+                # imperial cells show four digits
+                assert after[name] == pytest.approx(value, rel=6e-4, abs=1e-9), name
+            else:
+                assert after[name] == value, name
+
+
+def test_a_typed_value_carries_its_unit() -> None:
+    row: dict[str, Any] = {"mass_kg": 10.0}
+    put(row, MASS, "imperial", "24")
+    assert row == {"mass_lb": "24"}
+    assert shown_text(row, MASS, "imperial") == "24"
+    assert shown_text(row, MASS, "metric") == "24 lb"
+    put(row, MASS, "metric", "11,5")
+    assert row == {"mass_kg": "11,5"}
+    put(row, MASS, "metric", " ")
+    assert row == {}
+
+
+def test_a_share_is_shown_and_typed_in_percent() -> None:
+    assert shown_text({"usable_depth": 0.8}, SHARE, "metric") == "80"
+    row: dict[str, Any] = {}
+    put(row, SHARE, "metric", "85")
+    assert row == {"usable_depth_percent": "85"}
+    assert shown_text(row, SHARE, "metric") == "85"
+
+
+def test_defaults_are_shown_in_the_unit_of_the_label() -> None:
+    space = model_at(Case, ("system", "spaces"))
+    gap = next(e for e in labels.SPACE if e.field == "clearance_side_mm")
+    assert default_text(space, gap, "metric") == "5"
+    assert float(default_text(space, gap, "imperial")) == pytest.approx(5 / 25.4, rel=1e-3)
+    width = next(e for e in labels.SPACE if e.field == "width_mm")
+    assert default_text(space, width, "metric") == ""
+
+
+@given(st.sets(st.integers(1, 12)))
+def test_months_read_back(months: set[int]) -> None:
+    from tco.case.times import parse_months
+
+    assert set(parse_months(months_text(sorted(months)))) == months
+
+
+def test_twelve_months_are_typed() -> None:
+    degc = Entry("mean_degc", "Mean day")
+    row: dict[str, Any] = {"mean_degc": [float(n) for n in range(12)]}
+    texts = month_texts(row, degc, "imperial", 0.0)
+    assert texts[:2] == ["32", "33.8"]
+    put_months(row, degc, "imperial", [*texts[:11], "oops"])
+    assert list(row) == ["mean_degf"]
+    assert month_texts(row, degc, "imperial", 0.0)[11] == "oops"
+    assert month_texts({}, degc, "metric", 3.0) == ["3"] * 12
+
+
+def test_labels_are_of_their_own_section() -> None:
+    assert labels.label_of("candidates[2].mass_kg") == "Mass"
+    assert labels.label_of("system.old_bank.mass_kg") == "Its mass"
+    assert labels.label_of("loads[0].when") == "Hours of the day"
+    assert labels.label_of("title") == "title"
