@@ -15,6 +15,7 @@ from tco.bank.screening import CHARGING_OVER_NOMINAL, coldest_warmth
 from tco.case import Case, Climate
 from tco.case.quantities import hours_of_window
 from tco.case.use import Solar
+from tco.case.weather_file import read_weather_file
 from tco.physics.heat import space_temperature_degc
 from tco.physics.sun import cell_temperature_degc
 from tco.physics.weather import MONTH_LENGTHS, HourlyWeather, plane_of_array, synthetic_weather
@@ -53,11 +54,22 @@ class Conditions:
     generator_price_per_kwh: float
 
 
-@lru_cache(maxsize=8)
 def weather_of(
     climate: Climate, *, years: int, seed: int, clearness_spread: float
 ) -> HourlyWeather:
-    """Synthetic weather of a climate; kept, since every edit of a case asks for it again."""
+    """Hourly weather of a climate: its file's where it has one, else synthetic.
+
+    A file brings its own years. Both are kept, since every edit of a case asks for them again.
+    """
+    if climate.weather_file:
+        return read_weather_file(climate.weather_file).weather
+    return _synthetic(climate, years=years, seed=seed, clearness_spread=clearness_spread)
+
+
+@lru_cache(maxsize=8)
+def _synthetic(
+    climate: Climate, *, years: int, seed: int, clearness_spread: float
+) -> HourlyWeather:
     return synthetic_weather(
         latitude_deg=climate.latitude_deg,
         mean_degc=climate.mean_degc,
