@@ -221,10 +221,10 @@ def test_prices_at_the_terminals(plain_case: PlainCase) -> None:
 
 
 def test_weather_repeats_by_number_and_differs_between_numbers(plain_case: PlainCase) -> None:
-    from tco.life.conditions import weather_of
+    from tco.life.conditions import _synthetic
 
     def made(number: int) -> Conditions:
-        weather_of.cache_clear()
+        _synthetic.cache_clear()
         return hourly(plain_case(assumptions={"seed": number, "weather_years": 2}))
 
     one, again, other = made(1), made(1), made(2)
