@@ -20,6 +20,7 @@ from tco.case import Case
 from tco.life.conditions import Conditions, conditions
 from tco.life.health import Life, live
 from tco.life.year import Trace, YearProfiles, trace, year_profiles
+from tco.money.failures import FailureCosts, failure_costs, failure_knowledge
 from tco.money.ledger import LedgerRow, ledger
 from tco.money.measures import Measures, measure
 
@@ -43,6 +44,7 @@ class Result:
     wiring: Wiring | None
     year: dict[str, float]
     life: Life
+    failures: FailureCosts
     ledger: tuple[LedgerRow, ...]
     measures: Measures
 
@@ -225,10 +227,20 @@ def _results(
         tolerated_hours=assumptions.tolerated_hours_without_power,
     )
     results = []
+    knowledge = failure_knowledge(case)
     for row, (arrangement, screening, wiring, life) in enumerate(
         zip(candidates, screenings, wirings, lives, strict=True)
     ):
-        rows = ledger(case, arrangement, wiring=wiring, life=life, conditions=hourly)
+        failures = failure_costs(
+            case,
+            arrangement,
+            knowledge[arrangement.pack.name],
+            conditions=hourly,
+            bank_kwh_per_year=float(profiles.totals["from_bank_wh"][row, 0]) / 1000.0,
+        )
+        rows = ledger(
+            case, arrangement, wiring=wiring, life=life, conditions=hourly, failures=failures
+        )
         year = {name: float(values[row, 0]) for name, values in profiles.totals.items()}
         results.append(
             Result(
@@ -243,6 +255,7 @@ def _results(
                 wiring=wiring,
                 year=year,
                 life=life,
+                failures=failures,
                 ledger=rows,
                 measures=measure(rows, life, case.prices, horizon_years=assumptions.horizon_years),
             )

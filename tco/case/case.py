@@ -7,8 +7,17 @@ from pydantic import Field
 
 from tco.case.base import NotKnownError
 from tco.case.candidate import Candidate
+from tco.case.evidence import (
+    ConstructionMark,
+    FieldReport,
+    ReliabilityAssumptions,
+    WarrantyTerms,
+    doubles,
+    strangers,
+)
 from tco.case.prices import Assumptions, Prices
 from tco.case.quantities import Clash, Model, Name, cross_check
+from tco.case.spreads import Spreads
 from tco.case.system import System
 from tco.case.use import Climate, Load, Sources, Use
 
@@ -28,6 +37,11 @@ class Case(Model):
     candidates: tuple[Candidate, ...] = Field(default=())
     prices: Prices = Prices()
     assumptions: Assumptions = Assumptions()
+    spreads: Spreads = Spreads()
+    evidence: tuple[FieldReport, ...] = ()
+    marks: tuple[ConstructionMark, ...] = ()
+    warranties: tuple[WarrantyTerms, ...] = ()
+    reliability: ReliabilityAssumptions = ReliabilityAssumptions()
 
     @cross_check
     def _inverter_for_its_loads(self) -> Iterator[Clash]:
@@ -47,6 +61,27 @@ class Case(Model):
     @cross_check
     def _one_name_per_candidate(self) -> Iterator[Clash]:
         yield from _same_names("candidates", self.candidates)
+
+    # one check for each field: a check that asks for a field which cannot be read is skipped whole
+    @cross_check
+    def _evidence_of_its_candidates(self) -> Iterator[Clash]:
+        yield from strangers("evidence", self.evidence, self.candidates)
+
+    @cross_check
+    def _marks_of_its_candidates(self) -> Iterator[Clash]:
+        yield from strangers("marks", self.marks, self.candidates)
+        yield from doubles("marks", self.marks, "candidate", "part")
+
+    @cross_check
+    def _warranties_of_its_candidates(self) -> Iterator[Clash]:
+        yield from strangers("warranties", self.warranties, self.candidates)
+        yield from doubles("warranties", self.warranties, "candidate")
+
+    @cross_check
+    def _classes_of_its_candidates(self) -> Iterator[Clash]:
+        yield from strangers(
+            "reliability.stated_classes", self.reliability.stated_classes, self.candidates
+        )
 
 
 def _name_behind_inverter(load: Load) -> str:

@@ -74,7 +74,9 @@ class Prices(Model):
     """Money of the case, in one currency; amounts without tax where `tax_rate` is given.
 
     `pack_price_trend` is the real change of pack prices per year (negative: cheaper).
-    Disposal prices are per kg; negative means that the core is paid for.
+    Disposal prices are per kg; negative means that the core is paid for. `claim_trouble` is what a
+    warranty claim takes in time and trouble; `usual_lead_time_days` how long a new pack takes where
+    its candidate does not say.
     """
 
     currency: str = "€"
@@ -98,6 +100,8 @@ class Prices(Model):
     inflation: Rate = 0.02
     pack_price_trend: Rate = -0.03
     day_without_power_price: NonNegative = 40.0
+    claim_trouble: NonNegative = 40.0
+    usual_lead_time_days: NonNegative = 10.0
 
     @cross_check
     def _one_price_each_conductor(self) -> Iterator[Clash]:

@@ -216,10 +216,11 @@ class Use(Model):
     In a month that is not in `months_in_use` the system is laid up: only loads that run
     `also_when_away` draw, and the bank is brought to `storage_charge`. `charged_when_laid_up`
     says which sources then keep it there. Days away are taken from each week, or as one block at
-    the end of the month.
+    the end of the month. `commercial`: somebody earns with it, which some warranties bar.
     """
 
     months_in_use: MonthSet = ALL_YEAR
+    commercial: bool = False
     days_away_per_month: MonthlyAmount = (0.0,) * 12
     away_pattern: Literal["each week", "one block"] = "each week"
     living_degc: Temperature = 18.0

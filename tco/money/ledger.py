@@ -20,6 +20,7 @@ from tco.case import Case, Pack
 from tco.life.conditions import Conditions
 from tco.life.health import Life
 from tco.money.discounting import present_value_factor
+from tco.money.failures import FailureCosts
 from tco.physics.chemistry import CHEMISTRIES
 
 WH_PER_KWH = 1000.0
@@ -43,11 +44,12 @@ def ledger(
     wiring: Wiring | None,
     life: Life,
     conditions: Conditions,
+    failures: FailureCosts | None = None,
 ) -> tuple[LedgerRow, ...]:
     """Every cash flow of an arrangement over the horizon, in order of time.
 
     `wiring` None (it cannot be wired) leaves the wiring out; such an arrangement is ruled out by
-    its screening.
+    its screening. `failures` None leaves failures out; with it, each year bears those expected.
     """
     rate = case.prices.discount_rate
     rows = [
@@ -57,6 +59,7 @@ def ledger(
                 *_purchase(case, arrangement, wiring),
                 *_replacements(case, arrangement, life),
                 *_running(case, arrangement, wiring, life, conditions),
+                *_failures(case, arrangement, life, failures),
                 *_at_the_end(case, arrangement, life),
             ),
             key=lambda row: row[0],
@@ -219,6 +222,37 @@ def _running(
                 -wiring.yearly_saving * inflated,
                 "upkeep and spares of parts that are gone",
             )
+
+
+def bank_age_index(year: int, replaced: Iterable[float]) -> int:
+    """Whole years of age, at the middle of a year (0 the first), of the bank then in service."""
+    middle = year + 0.5
+    since = max((moment for moment in replaced if moment <= middle), default=0.0)
+    return int(middle - since)
+
+
+def _failures(
+    case: Case, arrangement: Arrangement, life: Life, costs: FailureCosts | None
+) -> Iterable[Flow]:
+    """Failures to be expected, net of what the warranty returns."""
+    if costs is None:
+        return
+    prices, pack = case.prices, arrangement.pack
+    replaced = [replacement.year for replacement in life.replacements]
+    for index in range(case.assumptions.horizon_years):
+        year = index + 1.0
+        age = bank_age_index(index, replaced)
+        inflated = (1.0 + prices.inflation) ** year
+        trended = inflated * (1.0 + prices.pack_price_trend) ** year
+        number = costs.expected(age)
+        each = pack.price * trended * costs.pack_share[age] + costs.other[age] * inflated
+        yield (
+            year,
+            "failures",
+            number * float(each),
+            f"{number:.2f} failures expected, {each:,.0f} each; the warranty returns "
+            f"{costs.warranty_share[age]:.0%} of the pack",
+        )
 
 
 def _at_the_end(case: Case, arrangement: Arrangement, life: Life) -> Iterable[Flow]:

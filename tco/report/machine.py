@@ -111,6 +111,7 @@ def _arrangement(rank: int, result: Result) -> dict[str, Any]:
             {"year": replacement.year, "reason": replacement.reason}
             for replacement in result.life.replacements
         ],
+        "failures_per_pack_year": result.failures.knowledge.figures(),
         "fit": _fit(result),
         "wiring": _wiring(result),
         "existing_parts": [
