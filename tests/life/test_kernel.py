@@ -579,6 +579,9 @@ ROUNDING_WH = 1e-9
 
 
 def served(hourly: Any, bank: dict[str, Any], chemistry: str) -> float:
+    """Energy served from a full bank (idle hours follow: see IDLE). Cold that held energy back in
+    the warm-up would else serve it within the time that counts."""
+    hourly = np.concatenate([hourly, hours(IDLE)])
     return float(run(hourly, tables=chemistry_tables(chemistry), **bank).out.delivered_wh)
 
 
