@@ -19,7 +19,11 @@ SKY, VERMILION, YELLOW, GREY = "#56B4E9", "#D55E00", "#F0E442", "#9AA0A0"
 INK, FAINT, PAPER = "#1D2B30", "#DDD9CD", "#FBFAF6"
 
 GROUP_COLOURS = dict(
-    zip((*GROUPS, OTHER), (BLUE, SKY, PINK, VERMILION, GREEN, YELLOW, GREY, INK), strict=True)
+    zip(
+        (*GROUPS, OTHER),
+        (BLUE, SKY, PINK, VERMILION, ORANGE, GREEN, YELLOW, GREY, INK),
+        strict=True,
+    )
 )
 VERDICT_COLOURS = {"pass": "#CFE8DF", "caution": "#FBE3B0", "unknown": "#E3E1D8", "fail": "#F3B795"}
 CHEMISTRY_COLOURS = {
@@ -71,7 +75,7 @@ def cost_bars(groups: pd.DataFrame, *, currency: str) -> alt.Chart:
                     domain=used,
                     range=[GROUP_COLOURS[g] for g in used],
                 ),
-                legend=alt.Legend(orient="top", columns=4, title=None, offset=4),
+                legend=alt.Legend(orient="top", columns=5, title=None, offset=4),
             ),
             order=alt.Order("order:Q"),
             tooltip=[

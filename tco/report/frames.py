@@ -21,7 +21,7 @@ SIGNS = {"pass": "✓", "caution": "▲", "unknown": "?", "fail": "✗"}
 
 
 WORDS = {
-    "pass": "passes", "caution": "passes, mind", "unknown": "not stated", "fail": "fails"
+    "pass": "passes", "caution": "with care", "unknown": "not stated", "fail": "fails"
 }  # fmt: skip
 
 

@@ -9,6 +9,7 @@ from tco.case.case import Case
 from tco.compare import Comparison
 from tco.report import labels
 from tco.report.labels import Entry
+from tco.report.typed import plain_text, shown_text
 
 
 def assumed(case: Case, comparison: Comparison) -> pd.DataFrame:
@@ -22,7 +23,8 @@ def assumed(case: Case, comparison: Comparison) -> pd.DataFrame:
             entry = headings.get(field)
             value, _, source = told.partition(": ")
             if not source or not _is_number(value):
-                value, source = "–", told
+                flag = getattr(pack, field, None)
+                value, source = (plain_text(flag) if isinstance(flag, bool) else "–"), told
             elif entry is not None:
                 value = _assumed_value(float(value), entry, case)
             rows.append(
@@ -45,8 +47,6 @@ def _is_number(text: str) -> bool:
 
 
 def _assumed_value(value: float, entry: Entry, case: Case) -> str:
-    from tco.report.typed import shown_text
-
     shown = shown_text({entry.field: value}, entry, case.units)
     return f"{shown} {entry.shown_unit(case.units, case.prices.currency)}".strip()
 

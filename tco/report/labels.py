@@ -3,9 +3,10 @@
 from dataclasses import dataclass
 from typing import Literal, get_args
 
+from tco.case.evidence import Mark, Part, PriceClass, Quality
 from tco.case.parts import PartKind
 from tco.case.units import unit_of_field
-from tco.physics.chemistry import CHEMISTRIES
+from tco.physics.chemistry import CHEMISTRIES, Family
 
 Units = Literal["metric", "imperial"]
 Kind = Literal["text", "number", "share", "price", "choice", "yes_no", "months", "words"]
@@ -238,6 +239,7 @@ USE = (
     _e("living_degc", "Living space kept at"),
     _e("storage_charge", "Stored at charge", "share"),
     _e("charged_when_laid_up", "Charged when laid up", "choice", choices=("no", "solar", "shore")),
+    _e("commercial", "Earns its living (warranty)", "yes_no"),
 )
 CLIMATE = (
     _e("site", "Site", "text"),
@@ -257,6 +259,8 @@ MONEY = (
     _e("inflation", "Inflation", "share"),
     _e("pack_price_trend", "Pack prices a year, real", "share"),
     _e("day_without_power_price", "A day without power", "price"),
+    _e("claim_trouble", "Trouble of one claim", "price"),
+    _e("usual_lead_time_days", "Usual lead time"),
 )
 WORK = (
     _e("labour_per_hour", "Labour", "price", unit="/h"),
@@ -308,6 +312,60 @@ SEARCH = (
     _e("seed", "Number that starts the weather", unit="–"),
 )
 
+REPORT = (
+    _e("candidate", "Candidate", "text"),
+    _e("source", "Who says so", "text"),
+    _e("quality", "How good the source is", "choice", choices=get_args(Quality)),
+    _e("units", "Packs seen"),
+    _e("months", "Months run"),
+    _e("failures", "Failures"),
+    _e("note", "Note", "text"),
+)
+MARK = (
+    _e("candidate", "Candidate", "text"),
+    _e("part", "Part looked at", "choice", choices=get_args(Part)),
+    _e("mark", "Mark", "choice", choices=get_args(Mark)),
+    _e("note", "Note", "text"),
+)
+TERMS = (
+    _e("candidate", "Candidate", "text"),
+    _e("term_years", "Term"),
+    _e("throughput_kwh", "Throughput"),
+    _e("cycles", "Cycles"),
+    _e("prorated_after_years", "Prorated after"),
+    _e("freight_paid_by", "Freight paid by", "choice", choices=("maker", "buyer")),
+    _e("return_freight_price", "Return freight", "price"),
+    _e("operating_min_degc", "Used from"),
+    _e("operating_max_degc", "Used to"),
+    _e("storage_min_degc", "Stored from"),
+    _e("storage_max_degc", "Stored to"),
+    _e("commercial_use_covered", "Commercial use covered", "yes_no"),
+    _e("honoured_probability", "Honoured", "share"),
+    _e("downtime_days", "Takes"),
+    _e("note", "Note", "text"),
+)
+FAILING = (
+    _e("cheap_below", "Cheap below", unit="× median price"),
+    _e("premium_above", "Premium above", unit="× median price"),
+    _e("weibull_shape", "Weibull shape", unit="–"),
+    _e("reference_years", "Rates hold over"),
+    _e("months_for_full_weight", "Full weight after", unit="months"),
+    _e("batch_spread", "Spread between batches", unit="–"),
+    _e("model_gone_after_years", "Model off the market after"),
+    _e("swap_days", "Swapping a pack"),
+)
+PRIOR = (
+    _e("price_class", "Price class", "choice", choices=get_args(PriceClass)),
+    _e("family", "Family", "choice", choices=get_args(Family)),
+    _e("rate_per_pack_year", "Failures", unit="per pack and year"),
+    _e("prior_failures", "Believed like", unit="failures seen"),
+)
+WEIGHT = (
+    _e("quality", "Source", "choice", choices=get_args(Quality)),
+    _e("weight", "Weight", "share"),
+    _e("most_pack_years", "Counts at most", unit="pack-years"),
+)
+
 SECTIONS = {
     "candidates": CANDIDATE,
     "loads": LOAD,
@@ -327,6 +385,12 @@ SECTIONS = {
     "fuses": FUSE_PRICES,
     "prices": (*MONEY, *WORK),
     "assumptions": (*LIFE, *SEARCH),
+    "evidence": REPORT,
+    "marks": MARK,
+    "warranties": TERMS,
+    "reliability": FAILING,
+    "priors": PRIOR,
+    "weights": WEIGHT,
 }
 """Entries by the section of the case they stand in."""
 

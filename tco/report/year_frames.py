@@ -86,8 +86,11 @@ def charge_year(charge: np.ndarray) -> ChargeYear:
 
 
 def budget(comparison: Comparison) -> pd.DataFrame:
-    """Mean power by month and hour of the day while somebody is there. [W]"""
+    """Mean power by month and hour of the day: with somebody there, or laid up. [W]"""
     power = comparison.budget.essential_w + comparison.budget.other_w
+    for month in range(12):
+        if month + 1 not in comparison.case.use.months_in_use:
+            power[month] = comparison.budget.away_w[month]
     return pd.DataFrame(
         [
             {"month": MONTHS[month], "hour": hour, "watts": float(power[month, hour])}

@@ -3,10 +3,10 @@
 import pandas as pd
 import streamlit as st
 
-from tco.bank.wiring import CAUTION
+from tco.bank.wiring import CAUTION as WIRING_CAUTION
 from tco.compare import Comparison, Result
 from tco.report import charts, frames, money_frames, year_frames
-from tco.report.answer import answer, money
+from tco.report.answer import CAUTION, answer, money
 from tco.report.labels import Units
 from tco.report.sentences import literal
 from tco.report.wiring_diagram import wiring_diagram
@@ -35,6 +35,8 @@ def main() -> None:
         _figures(comparison, best)
     _ranking(comparison)
     _behind(comparison)
+    st.divider()
+    st.caption(literal(frames.words(CAUTION, held.case.units)))
 
 
 def _figures(comparison: Comparison, best: Result) -> None:
@@ -169,7 +171,7 @@ def _wiring(comparison: Comparison, result: Result) -> None:
         told = [c.reason for c in result.screening.checks if c.requirement == "cables and fuses"]
         st.markdown(literal(f"This arrangement cannot be wired: {'; '.join(told)}."))
         return
-    st.warning(literal(CAUTION), icon=":material/bolt:")
+    st.warning(literal(WIRING_CAUTION), icon=":material/bolt:")
     st.markdown(
         literal(
             f"{wiring.connections} connections. Main fuse {wiring.main_fuse.fuse_class.name} "

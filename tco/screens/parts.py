@@ -214,7 +214,8 @@ def grid(
     units, currency = held.case.units, held.case.prices.currency
     key = f"{held.version} {units} {'.'.join(path)} grid"
     if key not in st.session_state or key not in held.grids:
-        before = held.rows(path) or [row.model_dump(mode="json") for row in usual]
+        stated = held.section(path[:-1]).get(path[-1]) is not None
+        before = held.rows(path) if stated else [row.model_dump(mode="json") for row in usual]
         cells = typed.grid_of(before, entries, units)
         columns = [entry.field for entry in entries]
         frame = pd.DataFrame(cells, columns=columns, dtype=object)

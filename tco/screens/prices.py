@@ -2,6 +2,7 @@
 
 import streamlit as st
 
+from tco.case.evidence import DEFAULT_PRIORS, DEFAULT_WEIGHTS
 from tco.case.prices import DEFAULT_CONDUCTOR_PRICES, DEFAULT_FUSE_PRICES
 from tco.report import labels
 from tco.report.sentences import terms
@@ -33,6 +34,15 @@ def main() -> None:
     parts.form(held, ("prices",), labels.WORK, columns=5)
     parts.heading("What is tried, and the weather")
     parts.form(held, ("assumptions",), labels.SEARCH, columns=4)
+    parts.heading("Failures and what reports of them are worth")
+    parts.form(held, ("reliability",), labels.FAILING)
+    left, right = st.columns(2, gap="medium")
+    with left:
+        parts.heading("Failures believed before any report")
+        parts.grid(held, ("reliability", "priors"), labels.PRIOR, usual=DEFAULT_PRIORS)
+    with right:
+        parts.heading("Weight of a report, by its source")
+        parts.grid(held, ("reliability", "weights"), labels.WEIGHT, usual=DEFAULT_WEIGHTS)
     left, right = st.columns(2, gap="medium")
     with left:
         parts.heading("Cable and lugs, by size")

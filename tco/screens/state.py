@@ -182,7 +182,7 @@ def decoded(data: bytes) -> str:
         return data.decode("cp1252", errors="replace")
 
 
-@st.cache_resource(max_entries=24, show_spinner=False)
+@st.cache_resource(max_entries=24, show_spinner="Working out the years…")
 def _compared(stated: str, _case: Case) -> Comparison:
     return compare(_case)
 

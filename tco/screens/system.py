@@ -8,8 +8,8 @@ from tco.screens import parts, state
 from tco.screens.state import Workspace
 
 LOAD_WIDTHS = {
-    "name": 190, "power_w": 134, "current_a": 74, "surge_w": 112, "quantity": 84, "at_once": 90,
-    "hours_per_day": 112, "when": 130, "months": 100, "via": 88, "essential": 96,
+    "name": 172, "power_w": 134, "current_a": 74, "surge_w": 112, "quantity": 84, "at_once": 90,
+    "hours_per_day": 112, "when": 126, "months": 100, "via": 88, "essential": 96,
     "also_when_away": 118,
 }  # fmt: skip
 
@@ -69,7 +69,7 @@ def _opening(held: Workspace) -> None:
         return
     left, right = st.columns([1.7, 1], gap="medium")
     with left:
-        parts.heading("When the power is drawn, on a day with somebody there")
+        parts.heading("When the power is drawn")
         st.altair_chart(charts.budget_heat(year_frames.budget(comparison)), theme=None)
     with right:
         parts.heading("Energy a day, by month")

@@ -46,6 +46,12 @@ LEFT_OUT = {
     "fuses": set(),
     "prices": {"conductors", "fuses"},
     "assumptions": set(),
+    "evidence": set(),
+    "marks": set(),
+    "warranties": set(),
+    "reliability": {"priors", "weights", "mark_factors", "stated_classes"},
+    "priors": set(),
+    "weights": set(),
 }
 """Fields that have a form, a grid or a line of the monthly grid of their own; `other` holds the
 columns of a shop's table that mean nothing to us, and an inverter's name is of no consequence."""
@@ -53,6 +59,7 @@ PARENT = {
     **dict.fromkeys(("solar", "engine", "shore", "generator"), "sources"),
     **dict.fromkeys(("spaces", "parts", "inverter", "required", "old_bank"), "system"),
     **dict.fromkeys(("conductors", "fuses"), "prices"),
+    **dict.fromkeys(("priors", "weights"), "reliability"),
 }
 
 
