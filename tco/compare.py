@@ -201,6 +201,7 @@ def compare(case: Case, *, progress: Progress | None = None) -> Comparison:
             [_wiring_ohm(wiring) for wiring in built],
             hourly,
             case.assumptions,
+            unevenness=[_unevenness(wiring) for wiring in built],
             progress=lambda share: say(0.25 + 0.65 * share, "the years"),
         )
         say(0.9, "money")
@@ -277,6 +278,10 @@ def _try_wire(case: Case, arrangement: Arrangement, current_a: float) -> Wiring 
         return wire(case, arrangement, current_a=current_a)
     except CannotWire as problem:
         return problem
+
+
+def _unevenness(wiring: Wiring | None) -> float:
+    return wiring.circuit.sharing.unevenness if wiring is not None else 1.0
 
 
 def _wiring_ohm(wiring: Wiring | None) -> float:

@@ -170,8 +170,7 @@ def specify(candidate: Candidate) -> Pack:
     """Fill every gap of a candidate from its chemistry, and say so.
 
     Charge, discharge and peak currents default to the chemistry's C-rates; peak never below the
-    stated continuous current. Calendar life stays None for an LFP pack that states none: the
-    published model then runs as published. A feature that is not mentioned is assumed absent.
+    stated continuous current. A feature that is not mentioned is assumed absent.
     No default contradicts a stated value: a continuous current stays below a stated peak, a
     temperature limit within the stated opposite one. Packs in series default to as many as make
     a 48 V system (four of 12.8 V).
@@ -231,11 +230,6 @@ def specify(candidate: Candidate) -> Pack:
     peak_default = max(continuous, chemistry.peak_rate_c.value * candidate.capacity_ah)
     dimensions = (candidate.width_mm, candidate.depth_mm, candidate.height_mm)
     known = tuple(d for d in dimensions if d is not None)
-    calendar = candidate.calendar_life_years
-    if calendar is None and chemistry.ageing == "naumann":
-        assumed["calendar_life_years"] = "not stated: ageing as published by Naumann 2018"
-    elif calendar is None:
-        calendar = of_chemistry("calendar_life_years")
     return Pack(
         name=candidate.name,
         maker=candidate.maker,
@@ -274,7 +268,7 @@ def specify(candidate: Candidate) -> Pack:
         rated_cycles=of_chemistry("rated_cycles"),
         rated_depth=of_chemistry("rated_depth"),
         end_of_life=of_chemistry("end_of_life"),
-        calendar_life_years=calendar,
+        calendar_life_years=of_chemistry("calendar_life_years"),
         self_discharge_per_month=of_chemistry("self_discharge_per_month"),
         max_series=int(
             stated_or(

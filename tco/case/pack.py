@@ -36,7 +36,7 @@ class Pack:
     rated_cycles: float
     rated_depth: float
     end_of_life: float
-    calendar_life_years: float | None
+    calendar_life_years: float
     self_discharge_per_month: float
     max_series: int
     max_parallel: int

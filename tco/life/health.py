@@ -150,8 +150,13 @@ def need_health(profiles: YearProfiles, *, tolerated_hours: float) -> FloatArray
     Zero where it always does over the levels simulated; where even a new bank does not, since
     charging is then what is short; and above TOO_SMALL_ABOVE_HEALTH.
     """
-    hours = profiles.totals["unserved_essential_hours"]
-    levels = profiles.health
+    return crossing_health(
+        profiles.health, profiles.totals["unserved_essential_hours"], tolerated_hours
+    )
+
+
+def crossing_health(levels: FloatArray, hours: FloatArray, tolerated_hours: float) -> FloatArray:
+    """The rule of `need_health` on plain arrays: levels descending, hours (lanes, levels)."""
     found = np.zeros(hours.shape[0])
     for lane in range(hours.shape[0]):
         over = np.flatnonzero(hours[lane] > tolerated_hours)

@@ -111,7 +111,6 @@ def _naumann(pack: Pack, credibility: float) -> Stress:
 
 def _linear(pack: Pack, credibility: float) -> Stress:
     chemistry = pack.chemistry
-    assert pack.calendar_life_years is not None  # `specify` fills it for linear models
     lost_at_end = 1.0 - pack.end_of_life
     if chemistry.calendar_activation_j_per_mol is not None:
         by_degc = arrhenius_factor(

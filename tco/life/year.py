@@ -65,6 +65,7 @@ def year_profiles(
     conditions: Conditions,
     assumptions: Assumptions,
     *,
+    unevenness: Sequence[float] | None = None,
     progress: Callable[[float], None] | None = None,
 ) -> YearProfiles:
     """Simulate the weather years for each arrangement at each level of health.
@@ -73,11 +74,14 @@ def year_profiles(
     ----------
     wiring_ohm
         Resistance of each arrangement's cables and joints. [ohm]
+    unevenness
+        Current of each arrangement's hardest-worked string over an equal share: it turns over so
+        much more, and its cycle ageing decides for the bank. None: all share equally.
     progress
         Called with the share done, now and then.
     """
     levels = np.linspace(1.0, assumptions.end_of_life_health, HEALTH_LEVELS)
-    kinds, tables, stresses = _tables(arrangements, assumptions)
+    kinds, tables, stresses = bank_tables(arrangements, assumptions)
     count = len(arrangements)
     banks = np.zeros((count, levels.size), dtype=BANK)
     for row, (arrangement, ohm) in enumerate(zip(arrangements, wiring_ohm, strict=True)):
@@ -95,12 +99,14 @@ def year_profiles(
     def chunk(first: int, last: int) -> None:
         run_banks(first, last, flat, flat_kinds, tables, hourly, rules, out, unserved, lowest)
 
-    _in_chunks(chunk, flat.size, progress)
+    in_chunks(chunk, flat.size, progress)
     shape = (count, levels.size)
     totals = {}
     for name in RESULT.names or ():
         values = out[name].reshape(shape)
         totals[name] = values if name in _NOT_PER_YEAR else values / conditions.years
+    if unevenness is not None:
+        totals["cycle_stress"] = totals["cycle_stress"] * np.asarray(unevenness)[:, None]
     return YearProfiles(
         health=levels,
         totals=totals,
@@ -127,7 +133,7 @@ def trace(
     health: float = 1.0,
 ) -> Trace:
     """Simulate one bank and keep every hour."""
-    _, tables, stresses = _tables([arrangement], assumptions)
+    _, tables, stresses = bank_tables([arrangement], assumptions)
     bank = np.zeros(1, dtype=BANK)
     bank[0] = bank_record(arrangement, wiring_ohm, health=health, stress=stresses[0])
     hours = conditions.essential_w.size
@@ -165,9 +171,10 @@ def rules_of(conditions: Conditions) -> Rules:
     )
 
 
-def _in_chunks(
+def in_chunks(
     work: Callable[[int, int], None], size: int, progress: Callable[[float], None] | None
 ) -> None:
+    """Do work(first, last) over 0..size in pieces, on all cores; `progress` gets the share done."""
     workers = os.cpu_count() or 1
     step = max(1, -(-size // (workers * 4)))
     edges = [(first, min(first + step, size)) for first in range(0, size, step)]
@@ -177,10 +184,10 @@ def _in_chunks(
                 progress(done / len(edges))
 
 
-def _tables(
+def bank_tables(
     arrangements: Sequence[Arrangement], assumptions: Assumptions
 ) -> tuple[list[int], Tables, list[Stress]]:
-    """Tables of every different pack, and which of them each arrangement uses."""
+    """Tables of every different pack, which of them each arrangement uses, and their ageing."""
     rows: dict[int, int] = {}
     kinds, stresses = [], []
     capacity, resistance, voltage = [], [], []

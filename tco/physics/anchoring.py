@@ -46,9 +46,10 @@ def anchor_naumann(
     calendar_scale x `naumann_calendar_loss` + cycle_scale x `naumann_cycle_loss` over that test
     is exactly 1 - end_of_life after rated_cycles x credibility cycles.
 
-    Without a calendar life both terms take one common scale. With one, calendar ageing alone at
-    25 degC and calendar_soc reaches 1 - end_of_life after that many years (credibility does not
-    touch it) and cycling takes the rest of the test's loss. If calendar ageing would take more
+    Without a calendar life the calendar term stays as published (scale 1): a low claim of cycles
+    says nothing of shelf life. With one, calendar ageing alone at 25 degC and calendar_soc reaches
+    1 - end_of_life after that many years (credibility does not touch it). Either way cycling takes
+    the rest of the test's loss. If calendar ageing would take more
     than 95 % of it, the two claims do not fit together: then cycling keeps 5 %, and the calendar
     term is scaled down to 95 %, so the calendar life comes out longer than stated and the cycle
     life stays exact.
@@ -153,11 +154,9 @@ def _share_out(
     cycling_in_test: float,
     calendar_in_life: float | None,
 ) -> Anchor:
-    if calendar_in_life is None:
-        scale = loss / (calendar_in_test + cycling_in_test)
-        return Anchor(calendar_scale=scale, cycle_scale=scale)
+    claimed = 1.0 if calendar_in_life is None else loss / calendar_in_life
     most = (1.0 - SMALLEST_CYCLE_SHARE) * loss
-    calendar_scale = min(loss / calendar_in_life, most / calendar_in_test)
+    calendar_scale = min(claimed, most / calendar_in_test)
     rest = loss - calendar_scale * calendar_in_test
     return Anchor(calendar_scale=calendar_scale, cycle_scale=rest / cycling_in_test)
 

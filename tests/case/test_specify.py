@@ -39,10 +39,7 @@ def test_every_gap_is_assumed_with_a_source(chemistry: str) -> None:
     assert set(pack.assumed) == FILLED
     assert all(len(source) > 10 for source in pack.assumed.values())
     empty = {f.name for f in dataclasses.fields(pack) if getattr(pack, f.name) is None}
-    allowed = {"dimensions_mm", "orientations"} | (
-        {"calendar_life_years"} if CHEMISTRIES[chemistry].ageing == "naumann" else set()
-    )
-    assert empty == allowed
+    assert empty == {"dimensions_mm", "orientations"}
 
 
 @pytest.mark.parametrize("field", sorted(FILLED))

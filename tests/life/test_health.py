@@ -24,7 +24,7 @@ from tco.life.kernel import BANK, RESULT, run_hours
 from tco.life.stress import Stress
 from tco.life.year import (
     YearProfiles,
-    _tables,
+    bank_tables,
     bank_record,
     hours_of,
     rules_of,
@@ -234,7 +234,7 @@ class Slow:
 
 def follow(case: Case, arrangement: Arrangement, made: Conditions, years: int) -> Slow:
     """Re-simulate every hour of the horizon, with the health of each month's beginning."""
-    tables, stresses = _tables([arrangement], case.assumptions)[1:]
+    tables, stresses = bank_tables([arrangement], case.assumptions)[1:]
     ageing, all_hours, rules = stresses[0], hours_of(made), rules_of(made)
     weather = all_hours.reshape(made.years, -1)
     ends = np.cumsum(MONTH_LENGTHS) * 24
