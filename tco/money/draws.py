@@ -22,14 +22,16 @@ class Draws:
     """One row a draw.
 
     `common`: shape (draws, len(INPUTS)), multipliers (shifts for the rates). `luck`: (draws,
-    candidates), life multipliers of each model. `failure_u`: (draws, candidates), uniforms that
-    pick each model's failure rate from its posterior. `event_u`: (draws, years), uniforms that
+    candidates), life multipliers of each model. `failure_u`, `batch_u`: (draws, candidates),
+    uniforms that pick each model's failure rate from its posterior, and how one delivery differs
+    from the model. `event_u`: (draws, years), uniforms that
     pick the number of failures of a year. `weather`: (draws, years), index of a weather year.
     """
 
     common: FloatArray
     luck: FloatArray
     failure_u: FloatArray
+    batch_u: FloatArray
     event_u: FloatArray
     weather: NDArray[np.int64]
 
@@ -74,6 +76,7 @@ def draw(
         common=common,
         luck=quantile_of(spreads.pack_luck, strata(candidates)),
         failure_u=strata(candidates),
+        batch_u=strata(candidates),
         event_u=rng.random((draws, years)),
         weather=rng.integers(0, weather_years, (draws, years)),
     )
@@ -90,6 +93,7 @@ def central(
         common=np.array([row]),
         luck=np.ones((1, candidates)),
         failure_u=np.full((1, candidates), 0.5),
+        batch_u=np.full((1, candidates), 0.5),
         event_u=np.full((1, years), 0.5),
         weather=np.zeros((1, years), dtype=np.int64),
     )

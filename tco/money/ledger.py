@@ -14,6 +14,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from tco.bank.arrangements import Arrangement
+from tco.bank.bill import KEPT_END_EFFORT
 from tco.bank.screening import chargers_to_replace
 from tco.bank.wiring import Wiring
 from tco.case import Case, Pack
@@ -137,6 +138,16 @@ def disposal_price(case: Case, chemistry_key: str, mass_kg: float) -> float:
     return per_kg * mass_kg
 
 
+def replacement_minutes(case: Case, arrangement: Arrangement) -> float:
+    """Time to swap all packs of a bank whose wiring stays: lifting, and two ends a pack to bolt."""
+    prices = case.prices
+    return (
+        arrangement.packs * prices.minutes_per_pack
+        + arrangement.mass_kg * prices.minutes_per_kg_lifted
+        + 2 * arrangement.packs * prices.minutes_per_termination * KEPT_END_EFFORT
+    )
+
+
 def pack_price_in(case: Case, pack: Pack, year: float) -> float:
     """Nominal price of one pack bought `year` years from now, with freight and tax.
 
@@ -159,11 +170,7 @@ def _replacements(case: Case, arrangement: Arrangement, life: Life) -> Iterable[
             arrangement.packs * pack_price_in(case, pack, year),
             f"{replacement.reason}; {arrangement.packs} packs at that year's price{tax}",
         )
-        minutes = (
-            arrangement.packs * prices.minutes_per_pack
-            + arrangement.mass_kg * prices.minutes_per_kg_lifted
-            + 2 * arrangement.packs * prices.minutes_per_termination / 2.0
-        )
+        minutes = replacement_minutes(case, arrangement)
         yield (
             year,
             "replacement labour",

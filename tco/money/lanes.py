@@ -1,0 +1,227 @@
+"""The total cost of every arrangement in every draw: the ledger, a million times over.
+
+One lane is one arrangement in one draw. A lane walks through the years as `tco.life.health` does
+and pays what `tco.money.ledger` pays, with its own prices, life, use, weather and failures. With
+everything at its central value it comes out at the ledger's total (tested).
+"""
+
+import os
+from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tco.bank.arrangements import Arrangement
+from tco.bank.screening import chargers_to_replace
+from tco.bank.wiring import Wiring
+from tco.case import Case
+from tco.life.conditions import Conditions
+from tco.life.response import Response
+from tco.life.stress import Stress
+from tco.money.draws import Draws
+from tco.money.evidence import sample_rates
+from tco.money.failures import FailureCosts
+from tco.money.lane_kernel import run
+from tco.money.ledger import disposal_price, replacement_minutes
+
+FloatArray = NDArray[np.float64]
+
+_FIELDS = (
+    "packs_price",
+    "freight_price",
+    "parts_price",
+    "labour_price",
+    "charger_price",
+    "other_first",
+    "swap_labour",
+    "disposal",
+    "checks",
+    "upkeep_saved",
+    "pack_price",
+    "packs",
+    "exponent",
+    "larger_counts",
+)
+BANK_MONEY = np.dtype([(name, np.float64) for name in _FIELDS], align=True)
+"""What an arrangement costs, in today's money, tax included. `packs_price` is untaxed resale's
+base too; see `bank_money`."""
+
+MARKET = np.dtype(
+    [
+        (name, np.float64)
+        for name in (
+            "tax",
+            "discount_rate",
+            "inflation",
+            "trend",
+            "engine_price",
+            "shore_price",
+            "generator_price",
+            "day_price",
+            "resale_share",
+            "end_of_life",
+        )
+    ],
+    align=True,
+)
+"""Prices and rates that all arrangements share."""
+
+
+@dataclass(frozen=True)
+class LaneInputs:
+    """Everything the lanes of some arrangements need besides the draws.
+
+    `money`: one BANK_MONEY a row. `failure_pack`, `failure_other`, `hazard`: shape (arrangements,
+    horizon), by the bank's age. `candidate`: which column of the draws' luck each uses.
+    """
+
+    market: Any
+    money: Any
+    response: Response
+    failures: tuple[FailureCosts, ...]
+    failure_pack: FloatArray
+    failure_other: FloatArray
+    hazard: FloatArray
+    candidate: NDArray[np.int64]
+    horizon: int
+    batch_spread: float
+
+
+def lane_inputs(
+    case: Case,
+    arrangements: Sequence[Arrangement],
+    wirings: Sequence[Wiring | None],
+    stresses: Sequence[Stress],
+    failures: Sequence[FailureCosts],
+    response: Response,
+    conditions: Conditions,
+) -> LaneInputs:
+    """Gather the money of each arrangement for its lanes."""
+    prices, assumptions = case.prices, case.assumptions
+    market = np.zeros(1, dtype=MARKET)
+    market[0] = (
+        1.0 + prices.tax_rate,
+        prices.discount_rate,
+        prices.inflation,
+        prices.pack_price_trend,
+        conditions.engine_price_per_kwh / 1000.0,
+        conditions.shore_price_per_kwh / 1000.0,
+        conditions.generator_price_per_kwh / 1000.0,
+        prices.day_without_power_price,
+        assumptions.resale_share,
+        assumptions.end_of_life_health,
+    )
+    money = np.zeros(len(arrangements), dtype=BANK_MONEY)
+    for row, (arrangement, wiring, stress) in enumerate(
+        zip(arrangements, wirings, stresses, strict=True)
+    ):
+        money[row] = bank_money(case, arrangement, wiring, stress)
+    names = [candidate.name for candidate in case.candidates]
+    return LaneInputs(
+        market=market,
+        money=money,
+        response=response,
+        failures=tuple(failures),
+        failure_pack=np.array([f.pack_share for f in failures]),
+        failure_other=np.array([f.other for f in failures]),
+        hazard=np.array([f.hazard * f.packs for f in failures]),
+        candidate=np.array([names.index(a.pack.name) for a in arrangements], dtype=np.int64),
+        horizon=assumptions.horizon_years,
+        batch_spread=case.reliability.batch_spread,
+    )
+
+
+def bank_money(
+    case: Case, arrangement: Arrangement, wiring: Wiring | None, stress: Stress
+) -> tuple[float, ...]:
+    """The record of BANK_MONEY for one arrangement; see `tco.money.ledger` for each flow."""
+    pack, prices = arrangement.pack, case.prices
+    tax = 1.0 + prices.tax_rate
+    labour = wiring.labour_cost if wiring is not None else 0.0
+    parts = wiring.cost - labour if wiring is not None else 0.0
+    old = case.system.old_bank
+    first = -wiring.parts_value if wiring is not None else 0.0
+    if old is not None:
+        first += (
+            -old.sale_price
+            if old.sale_price > 0
+            else disposal_price(case, old.chemistry, old.mass_kg)
+        )
+    checks = (
+        wiring.connections * prices.check_minutes_per_termination_year / 60.0
+        if wiring is not None
+        else 0.0
+    )
+    values = {
+        "packs_price": arrangement.packs * pack.price,
+        "freight_price": arrangement.packs * pack.freight_price * tax,
+        "parts_price": parts * tax,
+        "labour_price": labour * tax,
+        "charger_price": tax * sum(price for _, price in chargers_to_replace(case, arrangement)),
+        "other_first": first,
+        "swap_labour": tax * replacement_minutes(case, arrangement) / 60.0 * prices.labour_per_hour,
+        "disposal": disposal_price(case, pack.chemistry.key, arrangement.mass_kg),
+        "checks": tax * checks * prices.labour_per_hour,
+        "upkeep_saved": wiring.yearly_saving if wiring is not None else 0.0,
+        "pack_price": pack.price,
+        "packs": float(arrangement.packs),
+        "exponent": stress.exponent,
+        "larger_counts": float(stress.larger_counts),
+    }
+    return tuple(values[name] for name in _FIELDS)
+
+
+@dataclass(frozen=True)
+class LaneResults:
+    """Shape (arrangements, draws): total cost in today's money, discounted energy drawn from the
+    bank [kWh], years to the first replacement (the horizon where there is none), failures."""
+
+    total_cost: FloatArray
+    discounted_kwh: FloatArray
+    first_life: FloatArray
+    failures: FloatArray
+
+
+def run_lanes(inputs: LaneInputs, draws: Draws, *, expected_failures: bool = False) -> LaneResults:
+    """Total cost of every arrangement in every draw.
+
+    Parameters
+    ----------
+    expected_failures
+        Pay the expected failures at the mean rate instead of those that happen: the ledger's way.
+    """
+    count, number = len(inputs.money), draws.count
+    rates = np.empty((count, number))
+    for row in range(count):
+        column = inputs.candidate[row]
+        posterior = inputs.failures[row].knowledge.posterior
+        rates[row] = (
+            posterior.mean
+            if expected_failures
+            else sample_rates(
+                posterior,
+                draws.failure_u[:, column],
+                batch_u=draws.batch_u[:, column],
+                batch_spread=inputs.batch_spread,
+            )
+        )
+    out = np.zeros((4, count, number))
+    r = inputs.response
+    weather = np.minimum(draws.weather, r.values.shape[2] - 1)
+
+    def chunk(first: int, last: int) -> None:
+        run(
+            first, last, inputs.market[0], inputs.money, r.use, r.health, r.values, r.need,
+            inputs.failure_pack, inputs.failure_other, inputs.hazard, inputs.candidate, rates,
+            draws.common, draws.luck, draws.event_u, weather, inputs.horizon, expected_failures,
+            out,
+        )  # fmt: skip
+
+    workers = os.cpu_count() or 1
+    edges = np.linspace(0, count * number, 4 * workers + 1).astype(int)
+    with ThreadPoolExecutor(max_workers=workers) as pool:
+        list(pool.map(chunk, edges[:-1], edges[1:]))
+    return LaneResults(total_cost=out[0], discounted_kwh=out[1], first_life=out[2], failures=out[3])
