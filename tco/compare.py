@@ -5,17 +5,19 @@
 `compare` returns one object that every screen, report and export reads.
 """
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Collection, Sequence
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
+
+import numpy as np
 
 from tco.bank.arrangements import Arrangement, arrangements
 from tco.bank.budget import EnergyBudget, PeakDemand, energy_budget, peak_demand
 from tco.bank.feeds import Feed, feeds
 from tco.bank.screening import Screening, judge_year, required_current_a, screen
 from tco.bank.sharing_study import SharingStudy, study
-from tco.bank.wiring import CannotWire, Wiring, wire
+from tco.bank.wiring import CannotWire, Wiring, unevenness, wire, wiring_ohm
 from tco.case import Case
 from tco.life.conditions import Conditions, conditions
 from tco.life.health import Life, live
@@ -23,6 +25,8 @@ from tco.life.year import Trace, YearProfiles, trace, year_profiles
 from tco.money.failures import FailureCosts, failure_costs, failure_knowledge
 from tco.money.ledger import LedgerRow, ledger
 from tco.money.measures import Measures, measure
+from tco.money.risk import FloatArray, Risk
+from tco.money.uncertainty import uncertainty
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -36,7 +40,8 @@ class Result:
     """Everything known of one arrangement.
 
     `wiring` is None where no cable or fuse does. `year` holds the totals of a mean year with a
-    new bank, by the names of `tco.life.kernel.RESULT`.
+    new bank, by the names of `tco.life.kernel.RESULT`. With draws, `costs` has the total cost in
+    each of them, shape (draws,), and `risk` what they say; None without.
     """
 
     arrangement: Arrangement
@@ -47,6 +52,8 @@ class Result:
     failures: FailureCosts
     ledger: tuple[LedgerRow, ...]
     measures: Measures
+    costs: FloatArray | None = None
+    risk: Risk | None = None
 
     @property
     def feasible(self) -> bool:
@@ -120,7 +127,7 @@ class Comparison:
         """Hour by hour through the weather years of one arrangement, at one health."""
         return trace(
             result.arrangement,
-            _wiring_ohm(result.wiring),
+            wiring_ohm(result.wiring),
             self.conditions,
             self.case.assumptions,
             health=health,
@@ -172,11 +179,24 @@ def bought_wh(year: dict[str, float]) -> float:
     return year["engine_wh"] + year["shore_wh"] + year["generator_wh"]
 
 
-def compare(case: Case, *, progress: Progress | None = None) -> Comparison:
+def compare(
+    case: Case,
+    *,
+    draws: int = 0,
+    seed: int | None = None,
+    only: Collection[str] | None = None,
+    progress: Progress | None = None,
+) -> Comparison:
     """Build, screen, simulate and price every arrangement of a case, and rank them.
 
     Parameters
     ----------
+    draws
+        Number of draws of everything uncertain; 0 leaves the uncertainty out.
+    seed
+        Seed of the draws; the case's own where it is None. The same seed gives the same answer.
+    only
+        Labels of the arrangements to look at; None for all.
     progress
         Called now and then with the share done (0 to 1) and what is being done.
     """
@@ -184,6 +204,8 @@ def compare(case: Case, *, progress: Progress | None = None) -> Comparison:
     say(0.0, "energy budget")
     budget, demand = energy_budget(case), peak_demand(case)
     candidates = arrangements(case, budget)
+    if only is not None:
+        candidates = tuple(a for a in candidates if a.label in only)
     say(0.05, "wiring and screening")
     current_a = required_current_a(case, demand)
     wirings = [_try_wire(case, arrangement, current_a) for arrangement in candidates]
@@ -198,17 +220,46 @@ def compare(case: Case, *, progress: Progress | None = None) -> Comparison:
     if candidates:
         profiles = year_profiles(
             candidates,
-            [_wiring_ohm(wiring) for wiring in built],
+            [wiring_ohm(wiring) for wiring in built],
             hourly,
             case.assumptions,
-            unevenness=[_unevenness(wiring) for wiring in built],
-            progress=lambda share: say(0.25 + 0.65 * share, "the years"),
+            unevenness=[unevenness(wiring) for wiring in built],
+            progress=lambda share: say(0.25 + 0.55 * share, "the years"),
         )
-        say(0.9, "money")
+        say(0.8, "money")
         results = _results(case, candidates, screenings, built, profiles, hourly)
+        if draws > 0:
+            say(0.85, "the draws")
+            number = case.assumptions.seed if seed is None else seed
+            results = _with_draws(case, results, profiles, hourly, draws, number)
     say(1.0, "done")
     return Comparison(
         case=case, budget=budget, demand=demand, conditions=hourly, results=_ranked(results)
+    )
+
+
+def _with_draws(
+    case: Case,
+    results: tuple[Result, ...],
+    profiles: YearProfiles,
+    hourly: Conditions,
+    draws: int,
+    seed: int,
+) -> tuple[Result, ...]:
+    drawn = uncertainty(
+        case,
+        [result.arrangement for result in results],
+        [result.wiring for result in results],
+        [result.failures for result in results],
+        np.array([result.feasible for result in results]),
+        profiles,
+        hourly,
+        draws=draws,
+        seed=seed,
+    )
+    return tuple(
+        replace(result, costs=costs, risk=risk)
+        for result, costs, risk in zip(results, drawn.costs, drawn.risks, strict=True)
     )
 
 
@@ -278,11 +329,3 @@ def _try_wire(case: Case, arrangement: Arrangement, current_a: float) -> Wiring 
         return wire(case, arrangement, current_a=current_a)
     except CannotWire as problem:
         return problem
-
-
-def _unevenness(wiring: Wiring | None) -> float:
-    return wiring.circuit.sharing.unevenness if wiring is not None else 1.0
-
-
-def _wiring_ohm(wiring: Wiring | None) -> float:
-    return wiring.resistance_ohm if wiring is not None else 0.0

@@ -48,6 +48,16 @@ class YearProfiles:
     monthly_lowest_charge: FloatArray
     stresses: tuple[Stress, ...]
 
+    def rows(self, chosen: NDArray[np.intp]) -> "YearProfiles":
+        """The profiles of some of the arrangements."""
+        return YearProfiles(
+            health=self.health,
+            totals={name: values[chosen] for name, values in self.totals.items()},
+            monthly_unserved_wh=self.monthly_unserved_wh[chosen],
+            monthly_lowest_charge=self.monthly_lowest_charge[chosen],
+            stresses=tuple(self.stresses[k] for k in chosen),
+        )
+
 
 _NOT_PER_YEAR = {
     "longest_gap_hours",

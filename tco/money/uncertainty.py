@@ -1,0 +1,86 @@
+"""Total cost with the uncertainty left in: every arrangement in every draw."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tco.bank.arrangements import Arrangement
+from tco.bank.wiring import Wiring, unevenness, wiring_ohm
+from tco.case import Case
+from tco.life.conditions import Conditions
+from tco.life.health import need_health
+from tco.life.response import plain_response, response
+from tco.life.year import YearProfiles
+from tco.money.draws import Draws, draw
+from tco.money.failures import FailureCosts
+from tco.money.lanes import lane_inputs, run_lanes
+from tco.money.risk import Risk, risks
+
+FloatArray = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Uncertainty:
+    """`costs`: shape (arrangements, draws), total cost in today's money; `risks` one each."""
+
+    draws: Draws
+    costs: FloatArray
+    risks: tuple[Risk, ...]
+
+
+def uncertainty(
+    case: Case,
+    arrangements: Sequence[Arrangement],
+    wirings: Sequence[Wiring | None],
+    failures: Sequence[FailureCosts],
+    feasible: NDArray[np.bool_],
+    profiles: YearProfiles,
+    conditions: Conditions,
+    *,
+    draws: int,
+    seed: int,
+) -> Uncertainty:
+    """Draw everything uncertain and price every arrangement in each draw.
+
+    Arrangements that pass the screening are run over use and weather years (`response`); those
+    ruled out, which cannot be chosen, are taken at the case's own use and mean weather.
+    """
+    drawn = draw(
+        case.spreads,
+        candidates=len(case.candidates),
+        years=case.assumptions.horizon_years,
+        weather_years=conditions.years,
+        draws=draws,
+        seed=seed,
+    )
+    costs = np.empty((len(arrangements), draws))
+    need = need_health(profiles, tolerated_hours=case.assumptions.tolerated_hours_without_power)
+    for chosen in (np.flatnonzero(feasible), np.flatnonzero(~feasible)):
+        if chosen.size == 0:
+            continue
+        some = [arrangements[k] for k in chosen.tolist()]
+        wired = [wirings[k] for k in chosen.tolist()]
+        surface = (
+            response(
+                some,
+                [wiring_ohm(wiring) for wiring in wired],
+                [unevenness(wiring) for wiring in wired],
+                conditions,
+                case.assumptions,
+            )
+            if feasible[chosen[0]]
+            else plain_response(profiles.rows(chosen), need[chosen])
+        )
+        inputs = lane_inputs(
+            case,
+            some,
+            wired,
+            [profiles.stresses[k] for k in chosen.tolist()],
+            [failures[k] for k in chosen.tolist()],
+            surface,
+            conditions,
+        )
+        costs[chosen] = run_lanes(inputs, drawn).total_cost
+    return Uncertainty(draws=drawn, costs=costs, risks=risks(costs, feasible))
