@@ -8,6 +8,7 @@ from tco.case import Problem
 from tco.case.case import Case
 from tco.compare import Comparison
 from tco.report import labels
+from tco.report.frames import words
 from tco.report.labels import Entry
 from tco.report.typed import plain_text, shown_text
 
@@ -32,7 +33,7 @@ def assumed(case: Case, comparison: Comparison) -> pd.DataFrame:
                     "Candidate": pack.name,
                     "Not stated": entry.label if entry is not None else field.replace("_", " "),
                     "Taken as": value,
-                    "Because": source,
+                    "Because": words(source, case.units),
                 }
             )
     return pd.DataFrame(rows, columns=["Candidate", "Not stated", "Taken as", "Because"])

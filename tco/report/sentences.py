@@ -11,16 +11,17 @@ from tco.case.units import from_canonical
 from tco.compare import Comparison
 
 _SPECIAL = re.compile(r"([\\`*_{}\[\]<>()#+!|$~^&=-])")
+_LINK = re.compile(r"(?<=:)(?=//)|(?<=www)(?=\.)|(?=@)", re.IGNORECASE)
 _SHORTCODE = re.compile(r":(?=[\w+/-]+[:\[])")
 
 
 def literal(text: str) -> str:
-    """Text for a markdown widget that shows exactly as it is: no emphasis, HTML, LaTeX, emoji.
+    """Text for a markdown widget that shows as it is: no emphasis, HTML, LaTeX, emoji, link.
 
-    A word joiner (which has no width) keeps `:smile:` from becoming a picture.
+    A word joiner (which has no width) keeps `:smile:` from becoming a picture and `www.` a link.
     """
     one_line = " ".join(text.split())
-    escaped = _SHORTCODE.sub(":\u2060", one_line)
+    escaped = _LINK.sub("\u2060", _SHORTCODE.sub(":\u2060", one_line))
     return _SPECIAL.sub(r"\\\1", escaped)
 
 

@@ -153,8 +153,10 @@ def form(
     """
     units, currency = held.case.units, held.case.prices.currency
     model = model_at(Case, path)
-    places = st.columns(columns)
+    places: list[Any] = []
     for number, entry in enumerate(entries):
+        if number % columns == 0:
+            places = st.columns(columns, vertical_alignment="bottom")
         key = f"{held.version} {units} {'.'.join((*path, entry.field))}"
         row = held.section(path)
         if key not in st.session_state:

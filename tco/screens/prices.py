@@ -27,7 +27,7 @@ def main() -> None:
         columns=3,
     )
     parts.heading("Money")
-    parts.form(held, ("prices",), labels.MONEY, columns=6)
+    parts.form(held, ("prices",), labels.MONEY, columns=4)
     parts.heading("How long, how worn, how believed")
     parts.form(held, ("assumptions",), labels.LIFE, columns=6)
     parts.heading("Work, disposal and small parts")

@@ -96,6 +96,10 @@ def test_a_cell_typed_in_the_candidates_stays_and_is_explained(
     assert box is not None
     # the capacity of the first candidate; the grid is a canvas, so it is found by place
     page.mouse.click(box["x"] + 500, box["y"] + 52)
+    page.wait_for_timeout(300)
+    page.keyboard.press("Enter")  # opens the cell: a key typed at once could be lost
+    page.wait_for_timeout(300)
+    page.keyboard.press("Control+A")
     page.keyboard.type("plenty", delay=90)
     page.wait_for_timeout(300)
     page.keyboard.press("Enter")

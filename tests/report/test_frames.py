@@ -125,6 +125,7 @@ def test_sentences_hold_the_numbers(comparison: Comparison) -> None:
         ("*a* _b_ `c`", "\\*a\\* \\_b\\_ \\`c\\`"),
         ("<b>x</b>", "\\<b\\>x\\</b\\>"),
         (":fire: and :red[x]", ":\u2060fire: and :\u2060red\\[x\\]"),
+        ("http://x www.y a@b.c", "http:\u2060//x www\u2060.y a\u2060@b.c"),
         ("two\nlines", "two lines"),
         ("12:30, plain", "12:30, plain"),
     ],
