@@ -14,6 +14,9 @@ FloatArray = NDArray[np.float64]
 INPUTS = tuple(name for name in Spreads.model_fields if name != "pack_luck")
 """Quantities that are the same for every candidate in a draw, in the order of `Draws.common`."""
 
+MEAN_WEATHER = -1
+"""Index of the mean of all weather years."""
+
 NINETY = float(ndtri(0.9))
 
 
@@ -25,7 +28,8 @@ class Draws:
     candidates), life multipliers of each model. `failure_u`, `batch_u`: (draws, candidates),
     uniforms that pick each model's failure rate from its posterior, and how one delivery differs
     from the model. `event_u`: (draws, years), uniforms that
-    pick the number of failures of a year. `weather`: (draws, years), index of a weather year.
+    pick the number of failures of a year. `weather`: (draws, years), index of a weather year, or
+    MEAN_WEATHER.
     """
 
     common: FloatArray
@@ -95,5 +99,5 @@ def central(
         failure_u=np.full((1, candidates), 0.5),
         batch_u=np.full((1, candidates), 0.5),
         event_u=np.full((1, years), 0.5),
-        weather=np.zeros((1, years), dtype=np.int64),
+        weather=np.full((1, years), MEAN_WEATHER, dtype=np.int64),
     )

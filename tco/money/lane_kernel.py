@@ -17,8 +17,11 @@ from tco.money.draws import INPUTS
 
 FloatArray = NDArray[np.float64]
 
-STEPS_PER_YEAR = 6
-"""Steps in which a lane ages. Coarser than the ledger's months; within 0.5 % of it (tested)."""
+STEPS_PER_YEAR = 12
+"""Steps in which a lane ages: months, as in the ledger (`tco.life.health`)."""
+
+BEYOND_STEP_YEARS = 0.5
+"""Step in which a life that outlasts the horizon is followed to its end."""
 
 _CAL, _CYC = FOLLOWED.index("calendar_stress"), FOLLOWED.index("cycle_stress")
 _ENGINE, _SHORE = FOLLOWED.index("engine_wh"), FOLLOWED.index("shore_wh")
@@ -63,9 +66,11 @@ def _compiled(function: Function) -> Function:
 
 
 @_compiled
-def _between(table: FloatArray, h: int, share: float, k: int) -> float:
-    """Total k between two levels of health."""
-    return float(table[h, k] + share * (table[h + 1, k] - table[h, k]))
+def _rate(stress: FloatArray, lowest: float, span: float, health: float) -> float:
+    """Stress a year at a health, between levels; beyond the ends the end counts."""
+    spot = min(max((health - lowest) / span, 0.0), stress.size - 1.0)
+    h = min(int(spot), stress.size - 2)
+    return float(stress[h] + (spot - h) * (stress[h + 1] - stress[h]))
 
 
 @_compiled
@@ -76,6 +81,24 @@ def _health(calendar: float, cycle: float, bank: Any) -> float:
     else:
         a, b = calendar**bank.exponent, cycle**bank.exponent
     return float(1.0 - (max(a, b) if bank.larger_counts > 0.5 else a + b))
+
+
+@_compiled
+def _mix(low: float, high: float, share: float) -> float:
+    """Straight line between two values."""
+    return low + share * (high - low)
+
+
+@_compiled
+def _level_of_use(levels: FloatArray, use: float) -> tuple[int, float]:
+    """Level of use below `use` and the share of the next one; beyond the ends the end counts."""
+    if levels.size == 1:
+        return 0, 0.0
+    low = 0
+    while low < levels.size - 2 and use >= levels[low + 1]:
+        low += 1
+    share = (use - levels[low]) / (levels[low + 1] - levels[low])
+    return low, min(max(share, 0.0), 1.0)
 
 
 @_compiled
@@ -125,12 +148,19 @@ def run(
     expected_failures: bool,
     out: FloatArray,
 ) -> None:
-    """Lanes first to last (excluded), counted arrangement by arrangement."""
+    """Lanes first to last (excluded), counted arrangement by arrangement.
+
+    The last weather year of `values` is the mean of the others: a life that outlasts the horizon
+    is followed in it.
+    """
     number = common.shape[0]
     levels = health_levels.size
-    span = health_levels[1] - health_levels[0]
-    table = np.empty((levels, _K))
+    lowest, span = health_levels[0], health_levels[1] - health_levels[0]
+    wear_calendar, wear_cycle = np.empty(levels), np.empty(levels)
+    time_at = np.empty(levels)  # part of a year spent at each level of health
+    totals = np.empty(_K)
     step = 1.0 / STEPS_PER_YEAR
+    mean_year = values.shape[2] - 1
     for lane in range(first, last):
         a, d = lane // number, lane % number
         bank, x = money[a], common[d]
@@ -139,20 +169,9 @@ def run(
         trended = inflation * (1.0 + market.trend)
         own = luck[d, candidate[a]]
         cycle_life, calendar_life = x[_CYCLE_LIFE] * own, x[_CALENDAR_LIFE] * own
-        # between two levels of use
-        place, low_use = 0.0, 0
-        if use_levels.size > 1:
-            low_use = use_levels.size - 2
-            for k in range(use_levels.size - 1):
-                if x[_USE] < use_levels[k + 1]:
-                    low_use = k
-                    break
-            place = (x[_USE] - use_levels[low_use]) / (
-                use_levels[low_use + 1] - use_levels[low_use]
-            )
-            place = min(max(place, 0.0), 1.0)
-        high_use = min(low_use + 1, use_levels.size - 1)
-        threshold = _threshold(need[a], market.end_of_life, low_use, high_use, place)
+        low, place = _level_of_use(use_levels, x[_USE])
+        high = min(low + 1, use_levels.size - 1)
+        threshold = _threshold(need[a], market.end_of_life, low, high, place)
 
         cost = (
             bank.packs_price * market.tax * x[_PACK_PRICE]
@@ -164,27 +183,22 @@ def run(
         health, calendar, cycle, age = 1.0, 0.0, 0.0, 0.0
         life_of_first = -1.0
         failed = 0.0
+        rise = worth = factor = 1.0
         for year in range(horizon):
-            w = weather[d, year]
+            below, above = values[a, low, weather[d, year]], values[a, high, weather[d, year]]
             for h in range(levels):
-                for k in range(_K):
-                    below = values[a, low_use, w, h, k]
-                    table[h, k] = below + place * (values[a, high_use, w, h, k] - below)
+                time_at[h] = 0.0
+                wear_calendar[h] = _mix(below[h, _CAL], above[h, _CAL], place) / calendar_life
+                wear_cycle[h] = _mix(below[h, _CYC], above[h, _CYC], place) / cycle_life
             age_at_middle = age + 0.5
-            engine = shore = generator = days = drawn = 0.0
             for part in range(STEPS_PER_YEAR):
-                spot = min(max((health - health_levels[0]) / span, 0.0), levels - 1.0)
+                spot = min(max((health - lowest) / span, 0.0), levels - 1.0)
                 h = min(int(spot), levels - 2)
                 s = spot - h
-                engine += step * _between(table, h, s, _ENGINE)
-                shore += step * _between(table, h, s, _SHORE)
-                generator += step * _between(table, h, s, _GENERATOR)
-                days += step * _between(table, h, s, _DAYS)
-                drawn += step * _between(table, h, s, _BANK)
-                calendar_rate = _between(table, h, s, _CAL)
-                cycle_rate = _between(table, h, s, _CYC)
-                calendar += step * calendar_rate / calendar_life
-                cycle += step * cycle_rate / cycle_life
+                time_at[h] += step * (1.0 - s)
+                time_at[h + 1] += step * s
+                calendar += step * _mix(wear_calendar[h], wear_calendar[h + 1], s)
+                cycle += step * _mix(wear_cycle[h], wear_cycle[h + 1], s)
                 before = health
                 health = _health(calendar, cycle, bank)
                 age += step
@@ -194,21 +208,24 @@ def run(
                     moment = year + (part + fraction) * step
                     if life_of_first < 0.0:
                         life_of_first = moment
-                    rise, worth = inflation**moment, trended**moment
+                    then = inflation**moment
                     cost += (
-                        bank.packs_price * market.tax * worth * x[_LATER_PRICE]
-                        + (bank.freight_price + bank.disposal) * rise
-                        + bank.swap_labour * rise * x[_PARTS]
+                        bank.packs_price * market.tax * trended**moment * x[_LATER_PRICE]
+                        + (bank.freight_price + bank.disposal) * then
+                        + bank.swap_labour * then * x[_PARTS]
                     ) / discount**moment
                     rest = (1.0 - fraction) * step
-                    calendar = rest * table[levels - 1, _CAL] / calendar_life
-                    cycle = rest * table[levels - 1, _CYC] / cycle_life
+                    calendar = rest * wear_calendar[levels - 1]
+                    cycle = rest * wear_cycle[levels - 1]
                     age = rest
                     health = _health(calendar, cycle, bank)
-                    if part * step < 0.5:
-                        age_at_middle = max(year + 0.5 - moment, 0.0)
-            ends = year + 1.0
-            rise, worth, factor = inflation**ends, trended**ends, discount**-ends
+                    if moment <= year + 0.5:
+                        age_at_middle = year + 0.5 - moment
+            for k in range(_K):
+                totals[k] = 0.0
+                for h in range(levels):
+                    totals[k] += time_at[h] * _mix(below[h, k], above[h, k], place)
+            rise, worth, factor = rise * inflation, worth * trended, factor / discount
             index = min(int(age_at_middle), horizon - 1)
             mean = rates[a, d] * hazard[a, index]
             events = mean if expected_failures else float(_poisson(mean, event_u[d, year]))
@@ -217,11 +234,11 @@ def run(
                 rise
                 * x[_ENERGY_PRICE]
                 * (
-                    engine * market.engine_price
-                    + shore * market.shore_price
-                    + generator * market.generator_price
+                    totals[_ENGINE] * market.engine_price
+                    + totals[_SHORE] * market.shore_price
+                    + totals[_GENERATOR] * market.generator_price
                 )
-                + rise * days * market.day_price * x[_DAY_PRICE]
+                + rise * totals[_DAYS] * market.day_price * x[_DAY_PRICE]
                 + rise * bank.checks * x[_PARTS]
                 - rise * bank.upkeep_saved
                 + events
@@ -230,27 +247,23 @@ def run(
                     + failure_other[a, index] * rise
                 )
             )
-            kwh += factor * drawn / 1000.0
+            kwh += factor * totals[_BANK] / 1000.0
         # what is left: of a life that has not ended yet, from the pace at which it wears
         full = life_of_first
         if full < 0.0:
+            below, above = values[a, low, mean_year], values[a, high, mean_year]
+            for h in range(levels):
+                wear_calendar[h] = _mix(below[h, _CAL], above[h, _CAL], place) / calendar_life
+                wear_cycle[h] = _mix(below[h, _CYC], above[h, _CYC], place) / cycle_life
             full = _life_beyond(
-                calendar,
-                cycle,
-                age,
-                threshold,
-                table,
-                health_levels,
-                calendar_life,
-                cycle_life,
+                calendar, cycle, age, health, threshold, wear_calendar, wear_cycle, lowest, span,
                 bank,
-            )
+            )  # fmt: skip
         left = max(0.0, 1.0 - age / full)
-        rise, worth = inflation**horizon, trended**horizon
-        cost += (
+        cost += factor * (
             -bank.packs_price * worth * x[_LATER_PRICE] * market.resale_share * x[_RESALE] * left
             + bank.disposal * rise * (1.0 - left)
-        ) / discount**horizon
+        )
         out[0, a, d] = cost
         out[1, a, d] = kwh
         out[2, a, d] = full
@@ -262,28 +275,21 @@ def _life_beyond(
     calendar: float,
     cycle: float,
     age: float,
+    health: float,
     threshold: float,
-    table: FloatArray,
-    health_levels: FloatArray,
-    calendar_life: float,
-    cycle_life: float,
+    wear_calendar: FloatArray,
+    wear_cycle: FloatArray,
+    lowest: float,
+    span: float,
     bank: Any,
 ) -> float:
-    """Age at which a bank that outlives the horizon would end, in half years, at most the longest.
-
-    The last year's weather goes on.
-    """
-    levels = health_levels.size
-    span = health_levels[1] - health_levels[0]
-    step = 0.5
+    """Age at which a bank that outlives the horizon would end, at most the longest followed."""
     while age < LONGEST_LIFE_YEARS:
-        health = _health(calendar, cycle, bank)
+        calendar += BEYOND_STEP_YEARS * _rate(wear_calendar, lowest, span, health)
+        cycle += BEYOND_STEP_YEARS * _rate(wear_cycle, lowest, span, health)
+        before, health = health, _health(calendar, cycle, bank)
         if health <= threshold:
-            return age
-        spot = min(max((health - health_levels[0]) / span, 0.0), levels - 1.0)
-        h = min(int(spot), levels - 2)
-        s = spot - h
-        calendar += step / calendar_life * _between(table, h, s, _CAL)
-        cycle += step / cycle_life * _between(table, h, s, _CYC)
-        age += step
+            part = (before - threshold) / max(before - health, 1e-12)
+            return float(age + min(max(part, 0.0), 1.0) * BEYOND_STEP_YEARS)
+        age += BEYOND_STEP_YEARS
     return float(LONGEST_LIFE_YEARS)

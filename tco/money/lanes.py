@@ -176,8 +176,12 @@ def bank_money(
 
 @dataclass(frozen=True)
 class LaneResults:
-    """Shape (arrangements, draws): total cost in today's money, discounted energy drawn from the
-    bank [kWh], years to the first replacement (the horizon where there is none), failures."""
+    """What came of each arrangement in each draw, shape (arrangements, draws).
+
+    Total cost in today's money; discounted energy drawn from the bank [kWh]; years to the end of
+    the first bank's life (past the horizon as it would go on in a mean weather year, at most
+    LONGEST_LIFE_YEARS); failures.
+    """
 
     total_cost: FloatArray
     discounted_kwh: FloatArray
@@ -210,11 +214,13 @@ def run_lanes(inputs: LaneInputs, draws: Draws, *, expected_failures: bool = Fal
         )
     out = np.zeros((4, count, number))
     r = inputs.response
-    weather = np.minimum(draws.weather, r.values.shape[2] - 1)
+    years = r.values.shape[2]
+    weather = np.where(draws.weather < 0, years, np.minimum(draws.weather, years - 1))
+    values = np.concatenate([r.values, r.values.mean(axis=2, keepdims=True)], axis=2)
 
     def chunk(first: int, last: int) -> None:
         run(
-            first, last, inputs.market[0], inputs.money, r.use, r.health, r.values, r.need,
+            first, last, inputs.market[0], inputs.money, r.use, r.health, values, r.need,
             inputs.failure_pack, inputs.failure_other, inputs.hazard, inputs.candidate, rates,
             draws.common, draws.luck, draws.event_u, weather, inputs.horizon, expected_failures,
             out,
