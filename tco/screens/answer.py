@@ -4,9 +4,10 @@ import pandas as pd
 import streamlit as st
 
 from tco.bank.wiring import CAUTION as WIRING_CAUTION
+from tco.case.words import money
 from tco.compare import Comparison, Result
 from tco.report import charts, frames, money_frames, year_frames
-from tco.report.answer import CAUTION, answer, money
+from tco.report.answer import CAUTION, answer
 from tco.report.labels import Units
 from tco.report.sentences import literal
 from tco.report.wiring_diagram import wiring_diagram

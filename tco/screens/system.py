@@ -19,7 +19,7 @@ def main() -> None:
     held = parts.opening()
     top = st.container()
     parts.heading("The system")
-    parts.form(held, ("system",), labels.SYSTEM, columns=6)
+    parts.form(held, ("system",), labels.SYSTEM, columns=3)
     parts.heading("Spaces the packs may stand in")
     parts.grid(held, ("system", "spaces"), labels.SPACE)
     left, right = st.columns([1.5, 1], gap="medium")
@@ -52,7 +52,7 @@ def main() -> None:
     ):
         parts.grid(held, ("sources", path), entries)
     parts.heading("When somebody is there")
-    parts.form(held, ("use",), labels.USE, columns=5)
+    parts.form(held, ("use",), labels.USE, columns=3)
     parts.heading("Climate")
     parts.form(held, ("climate",), labels.CLIMATE)
     parts.heading("Month by month")
