@@ -365,6 +365,17 @@ WEIGHT = (
     _e("weight", "Weight", "share"),
     _e("most_pack_years", "Counts at most", unit="pack-years"),
 )
+FACTOR = (
+    _e("part", "Part looked at", "choice", choices=get_args(Part)),
+    _e("good", "Good", unit="× failures"),
+    _e("fair", "Fair", unit="× failures"),
+    _e("poor", "Poor", unit="× failures"),
+    _e("not_seen", "Not seen", unit="× failures"),
+)
+STATED_CLASS = (
+    _e("candidate", "Candidate", "text"),
+    _e("price_class", "Price class", "choice", choices=get_args(PriceClass)),
+)
 
 SECTIONS = {
     "candidates": CANDIDATE,
@@ -391,6 +402,8 @@ SECTIONS = {
     "reliability": FAILING,
     "priors": PRIOR,
     "weights": WEIGHT,
+    "mark_factors": FACTOR,
+    "stated_classes": STATED_CLASS,
 }
 """Entries by the section of the case they stand in."""
 

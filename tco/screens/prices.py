@@ -2,7 +2,7 @@
 
 import streamlit as st
 
-from tco.case.evidence import DEFAULT_PRIORS, DEFAULT_WEIGHTS
+from tco.case.evidence import DEFAULT_MARK_FACTORS, DEFAULT_PRIORS, DEFAULT_WEIGHTS
 from tco.case.prices import DEFAULT_CONDUCTOR_PRICES, DEFAULT_FUSE_PRICES
 from tco.report import labels
 from tco.report.sentences import terms
@@ -43,6 +43,10 @@ def main() -> None:
     with right:
         parts.heading("Weight of a report, by its source")
         parts.grid(held, ("reliability", "weights"), labels.WEIGHT, usual=DEFAULT_WEIGHTS)
+        parts.heading("Price class, where the price does not tell")
+        parts.grid(held, ("reliability", "stated_classes"), labels.STATED_CLASS)
+    parts.heading("What a mark of the construction does to failures")
+    parts.grid(held, ("reliability", "mark_factors"), labels.FACTOR, usual=DEFAULT_MARK_FACTORS)
     left, right = st.columns(2, gap="medium")
     with left:
         parts.heading("Cable and lugs, by size")
