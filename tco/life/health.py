@@ -150,13 +150,15 @@ def need_health(profiles: YearProfiles, *, tolerated_hours: float) -> FloatArray
     Zero where it always does over the levels simulated; where even a new bank does not, since
     charging is then what is short; and above TOO_SMALL_ABOVE_HEALTH.
     """
-    return crossing_health(
-        profiles.health, profiles.totals["unserved_essential_hours"], tolerated_hours
-    )
+    found = crossing(profiles.health, profiles.totals["unserved_essential_hours"], tolerated_hours)
+    return np.where(found > TOO_SMALL_ABOVE_HEALTH, 0.0, found)
 
 
-def crossing_health(levels: FloatArray, hours: FloatArray, tolerated_hours: float) -> FloatArray:
-    """The rule of `need_health` on plain arrays: levels descending, hours (lanes, levels)."""
+def crossing(levels: FloatArray, hours: FloatArray, tolerated_hours: float) -> FloatArray:
+    """Health at which hours without power pass what is tolerated; 0 where they never or always do.
+
+    Levels descending, hours of shape (lanes, levels).
+    """
     found = np.zeros(hours.shape[0])
     for lane in range(hours.shape[0]):
         over = np.flatnonzero(hours[lane] > tolerated_hours)
@@ -165,7 +167,6 @@ def crossing_health(levels: FloatArray, hours: FloatArray, tolerated_hours: floa
         low, high = over[0], over[0] - 1
         part = (tolerated_hours - hours[lane, high]) / (hours[lane, low] - hours[lane, high])
         found[lane] = levels[high] + part * (levels[low] - levels[high])
-    found[found > TOO_SMALL_ABOVE_HEALTH] = 0.0
     return found
 
 

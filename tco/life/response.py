@@ -13,18 +13,28 @@ from numpy.typing import NDArray
 from tco.bank.arrangements import Arrangement
 from tco.case import Assumptions
 from tco.life.conditions import Conditions
-from tco.life.health import crossing_health
+from tco.life.health import crossing
 from tco.life.kernel import run_banks
 from tco.life.records import BANK, RESULT
 from tco.life.year import YearProfiles, bank_record, bank_tables, hours_of, in_chunks, rules_of
 
 FloatArray = NDArray[np.float64]
 
-USE_LEVELS: tuple[float, ...] = (0.8, 1.0, 1.25)
+USE_LEVELS: tuple[float, ...] = (0.8, 0.85, 0.9, 0.95, 1.0, 1.05, 1.1, 1.175, 1.25)
 """Factors on all loads at which banks are run; draws beyond them take the nearest."""
 
-HEALTH_LEVELS = 4
-"""Levels of health of the response, from new down to the end of life."""
+HEALTH_LEVELS = 7
+"""Levels of health of the response, from the end of life up to new."""
+
+COARSE_USE = (0, 4, 8)
+COARSE_HEALTH = (0, 3, 6)
+"""Levels at which every bank is run first; only one whose totals bend is run at all of them."""
+
+BEND_DAYS = 0.1
+"""Days a year without power by which a coarse surface may bend before it is made fine."""
+
+BEND_BOUGHT = 0.005
+"""The same for the energy bought, as a share of what the bank gives. Both are our choice."""
 
 HOURS_PER_YEAR = 8760
 
@@ -46,7 +56,9 @@ class Response:
 
     `values`: shape (arrangements, use levels, weather years, health levels, len(FOLLOWED)), health
     ascending. `need`: shape (arrangements, use levels), the health below which the bank no longer
-    meets the need (0 where that never counts).
+    meets the need. It is followed past the levels that were run, so that straight lines between
+    levels of use hold: above 1, even a new bank falls short. See `tco.life.health.need_health`
+    for when it counts.
     """
 
     use: FloatArray
@@ -62,25 +74,61 @@ def response(
     conditions: Conditions,
     assumptions: Assumptions,
 ) -> Response:
-    """Run every bank at each level of health and use, each weather year by itself.
+    """Run every bank at several levels of health and use, each weather year by itself.
 
-    `unevenness` multiplies the cycle stress, as in `tco.life.year.year_profiles`.
+    A bank whose totals are straight lines over the coarse levels is filled in by them; the others
+    are run at all levels. `unevenness` multiplies the cycle stress, as in
+    `tco.life.year.year_profiles`.
     """
+    use = np.asarray(USE_LEVELS)
     health = np.linspace(assumptions.end_of_life_health, 1.0, HEALTH_LEVELS)
-    kinds, tables, stresses = bank_tables(arrangements, assumptions)
-    count = len(arrangements)
+    rows = np.arange(len(arrangements))
+    coarse_use, coarse_health = use[list(COARSE_USE)], health[list(COARSE_HEALTH)]
+    given = (arrangements, wiring_ohm, conditions, assumptions)
+    coarse = _simulated(rows, coarse_use, coarse_health, *given)
+    values = _filled(_filled(coarse, coarse_use, use, axis=1), coarse_health, health, axis=3)
+    bent = rows[_bends(coarse, coarse_use)]
+    if bent.size:
+        values[bent] = _simulated(bent, use, health, *given)
+    values[..., FOLLOWED.index("cycle_stress")] *= np.asarray(unevenness)[:, None, None, None]
+    tolerated = assumptions.tolerated_hours_without_power
+    hours = values[..., -1].mean(axis=2)
+    return Response(
+        use=use,
+        health=health,
+        values=values[..., :-1].copy(),
+        need=np.array([_need(use, health, lane, tolerated) for lane in hours]),
+    )
+
+
+def _simulated(
+    rows: NDArray[np.int64],
+    use: FloatArray,
+    health: FloatArray,
+    arrangements: Sequence[Arrangement],
+    wiring_ohm: Sequence[float],
+    conditions: Conditions,
+    assumptions: Assumptions,
+) -> FloatArray:
+    """Totals of some arrangements: FOLLOWED, then the hours essential loads went without."""
+    some = [arrangements[row] for row in rows.tolist()]
+    kinds, tables, stresses = bank_tables(some, assumptions)
+    count = len(some)
     banks = np.zeros((count, health.size), dtype=BANK)
-    for row, (arrangement, ohm) in enumerate(zip(arrangements, wiring_ohm, strict=True)):
+    for row, arrangement in enumerate(some):
         for column, level in enumerate(health):
             banks[row, column] = bank_record(
-                arrangement, ohm, health=float(level), stress=stresses[kinds[row]]
+                arrangement,
+                wiring_ohm[int(rows[row])],
+                health=float(level),
+                stress=stresses[kinds[row]],
             )
     flat = banks.ravel()
     flat_kinds = np.repeat(np.asarray(kinds, dtype=np.int64), health.size)
     rules, years = rules_of(conditions), conditions.years
     names = (*FOLLOWED, "unserved_essential_hours")
-    values = np.empty((count, len(USE_LEVELS), years, health.size, len(names)))
-    for u, factor in enumerate(USE_LEVELS):
+    values = np.empty((count, use.size, years, health.size, len(names)))
+    for u, factor in enumerate(use):
         scaled = replace(
             conditions,
             essential_w=conditions.essential_w * factor,
@@ -103,18 +151,62 @@ def response(
             in_chunks(chunk, flat.size, None)
             for k, name in enumerate(names):
                 values[:, u, w, :, k] = out[name].reshape(count, health.size)
-    values[..., FOLLOWED.index("cycle_stress")] *= np.asarray(unevenness)[:, None, None, None]
-    hours = values[..., -1].mean(axis=2)
-    tolerated = assumptions.tolerated_hours_without_power
-    need = np.column_stack(
-        [
-            crossing_health(health[::-1], hours[:, u, ::-1], tolerated)
-            for u in range(len(USE_LEVELS))
-        ]
+    return values
+
+
+def _filled(values: FloatArray, old: FloatArray, new: FloatArray, *, axis: int) -> FloatArray:
+    """Straight lines between the levels of an axis."""
+    low = np.clip(np.searchsorted(old, new, side="right") - 1, 0, old.size - 2)
+    share = (new - old[low]) / (old[low + 1] - old[low])
+    share = np.expand_dims(share, tuple(k for k in range(values.ndim) if k != axis))
+    below, above = np.take(values, low, axis=axis), np.take(values, low + 1, axis=axis)
+    return np.asarray(below + share * (above - below))
+
+
+def _bends(coarse: FloatArray, use: FloatArray) -> NDArray[np.bool_]:
+    """Which banks' totals over three by three levels are not on straight lines."""
+
+    def bend(total: FloatArray) -> FloatArray:
+        place = (use[1] - use[0]) / (use[2] - use[0])
+        by_use = total[:, 1] - (1.0 - place) * total[:, 0] - place * total[:, 2]
+        by_health = total[..., 1] - 0.5 * (total[..., 0] + total[..., 2])
+        return np.maximum(
+            np.abs(by_use).max(axis=(1, 2)),
+            np.abs(by_health).max(axis=(1, 2)),
+        )
+
+    def of(name: str) -> FloatArray:
+        return coarse[..., FOLLOWED.index(name)]
+
+    bought = of("engine_wh") + of("shore_wh") + of("generator_wh")
+    given = of("from_bank_wh").max(axis=(1, 2, 3))
+    return (bend(of("unserved_days")) > BEND_DAYS) | (bend(bought) > BEND_BOUGHT * given)
+
+
+def _need(
+    use: FloatArray, health: FloatArray, hours: FloatArray, tolerated_hours: float
+) -> FloatArray:
+    """Health needed at each level of use, followed past the levels of health that were run.
+
+    Hours have the shape (use, health). What a bank holds against what is asked of it decides, so
+    that the health needed grows with use; where it is known at one level only, in proportion.
+    """
+    short_when_new, short_at_end = hours[:, -1] > tolerated_hours, hours[:, 0] > tolerated_hours
+    found = np.where(short_when_new, 1.0, 0.0)
+    inside = np.flatnonzero(short_at_end & ~short_when_new)
+    if inside.size == 0:
+        return found
+    found[inside] = crossing(health[::-1], hours[inside, ::-1], tolerated_hours)
+    first, last = int(inside[0]), int(inside[-1])
+    slope = (
+        (found[last] - found[first]) / (use[last] - use[first])
+        if last > first
+        else found[first] / use[first]
     )
-    return Response(
-        use=np.asarray(USE_LEVELS), health=health, values=values[..., :-1].copy(), need=need
-    )
+    down, up = slice(0, first), slice(last + 1, None)
+    found[down] = np.clip(found[first] + slope * (use[down] - use[first]), 0.0, health[0])
+    found[up] = np.maximum(found[last] + slope * (use[up] - use[last]), 1.0)
+    return found
 
 
 def plain_response(profiles: YearProfiles, need: FloatArray) -> Response:

@@ -11,7 +11,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from tco.life.health import LONGEST_LIFE_YEARS
+from tco.life.health import LONGEST_LIFE_YEARS, TOO_SMALL_ABOVE_HEALTH
 from tco.life.response import FOLLOWED
 from tco.money.draws import INPUTS
 
@@ -103,14 +103,11 @@ def _level_of_use(levels: FloatArray, use: float) -> tuple[int, float]:
 
 @_compiled
 def _threshold(need: FloatArray, end_of_life: float, low: int, high: int, place: float) -> float:
-    """Health at which the bank is replaced, between two levels of use.
-
-    A need of 0 at one level means that need never counts there; the nearer level then decides.
-    """
-    at_low, at_high = need[low], need[high]
-    if at_low > 0.0 and at_high > 0.0:
-        return float(max(end_of_life, at_low + place * (at_high - at_low)))
-    return float(max(end_of_life, at_low if place < 0.5 else at_high))
+    """Health at which the bank is replaced, between two levels of use; see `need_health`."""
+    needed = need[low] + place * (need[high] - need[low])
+    if needed > TOO_SMALL_ABOVE_HEALTH:
+        return end_of_life
+    return float(max(end_of_life, needed))
 
 
 @_compiled
