@@ -19,8 +19,11 @@ from tco.report.inputs import case_text
 from tco.report.machine import as_json
 from tco.report.promise import add_health_command, health_text
 from tco.report.text import arrangement_text, comparison_text, find
+from tco.weigh.arguments import Argument, cheap_or_premium, one_or_many
 
 SHOW_PROGRESS_AFTER_S = 0.7
+ALL_BUT_ARGUMENTS = 0.6
+"""Share of the progress bar that the comparison takes; break-evens take the rest."""
 _BAR_CELLS = 24
 
 
@@ -63,6 +66,15 @@ def _parser() -> argparse.ArgumentParser:
             "--candidates", metavar="TABLE.csv", help="candidates to use instead of the case's own"
         )
     add_health_command(commands)
+    compared.add_argument(
+        "--draws",
+        type=_positive,
+        metavar="N",
+        help="draw everything uncertain N times, and weigh the two usual arguments",
+    )
+    compared.add_argument(
+        "--seed", type=_seed, metavar="S", help="seed of the draws (the case's own otherwise)"
+    )
     form = compared.add_mutually_exclusive_group()
     form.add_argument("--json", action="store_true", help="print all of it for other programs")
     form.add_argument("--show", type=_positive, metavar="N", help="list the first N only")
@@ -84,6 +96,16 @@ def _positive(text: str) -> int:
 _positive.__name__ = "whole number above zero"
 
 
+def _seed(text: str) -> int:
+    number = int(text)
+    if number < 0:
+        raise ValueError
+    return number
+
+
+_seed.__name__ = "whole number from 0"
+
+
 def _read(arguments: argparse.Namespace) -> Case:
     return read_case(arguments.case, candidates=arguments.candidates)
 
@@ -94,13 +116,28 @@ def _check(arguments: argparse.Namespace) -> str:
 
 def _compare(arguments: argparse.Namespace) -> str:
     case = _read(arguments)
-    with _progress(sys.stderr) as progress:
-        comparison = compare(case, progress=progress)
+    with _progress(sys.stderr) as shown:
+        progress = shown or _silent
+        comparison = compare(
+            case,
+            draws=arguments.draws or 0,
+            seed=arguments.seed,
+            progress=lambda share, what: progress(ALL_BUT_ARGUMENTS * share, what),
+        )
+        argued: tuple[Argument, ...] = ()
+        if arguments.draws and arguments.why is None:
+            progress(ALL_BUT_ARGUMENTS, "the two arguments")
+            argued = (one_or_many(comparison), cheap_or_premium(comparison))
+        progress(1.0, "done")
     if arguments.json:
-        return as_json(comparison)
+        return as_json(comparison, argued)
     if arguments.why is not None:
         return arrangement_text(comparison, find(comparison, arguments.why))
-    return comparison_text(comparison, show=arguments.show)
+    return comparison_text(comparison, show=arguments.show, argued=argued)
+
+
+def _silent(share: float, what: str) -> None:
+    """No progress to show."""
 
 
 _COMMANDS: dict[str, Callable[[argparse.Namespace], str]] = {

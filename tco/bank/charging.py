@@ -6,6 +6,7 @@ from tco.bank.arrangements import Arrangement
 from tco.bank.checks import Check, Verdict, limit_check, plain_check
 from tco.case import Case
 from tco.case.use import EngineCharger, Generator, Shore, Solar
+from tco.case.words import money
 
 Source = Solar | EngineCharger | Shore | Generator
 
@@ -134,7 +135,7 @@ def check_profiles(case: Case, arrangement: Arrangement) -> Iterable[Check]:
             verdict = "caution"
             reason = (
                 f"{charger.name} has no {chemistry.family} profile: it is replaced, "
-                f"{case.prices.currency}{charger.replacement_price:,.0f} in the ledger"
+                f"{money(charger.replacement_price, case.prices.currency)} in the ledger"
             )
         else:
             verdict = "fail"

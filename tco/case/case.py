@@ -83,6 +83,12 @@ class Case(Model):
             "reliability.stated_classes", self.reliability.stated_classes, self.candidates
         )
 
+    @cross_check
+    def _rates_of_its_candidates(self) -> Iterator[Clash]:
+        yield from strangers(
+            "reliability.stated_rates", self.reliability.stated_rates, self.candidates
+        )
+
 
 def _name_behind_inverter(load: Load) -> str:
     try:

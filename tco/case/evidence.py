@@ -163,6 +163,13 @@ class StatedClass(Model):
     price_class: PriceClass
 
 
+class StatedRate(Model):
+    """A failure rate the user states, instead of prior and evidence. [1 / pack year]"""
+
+    candidate: Name
+    rate_per_pack_year: NonNegative
+
+
 def _prior(price_class: PriceClass, family: Family, rate: float, failures: float) -> ClassPrior:
     return ClassPrior(
         price_class=price_class, family=family, rate_per_pack_year=rate, prior_failures=failures
@@ -217,6 +224,7 @@ class ReliabilityAssumptions(Model):
     weights: tuple[QualityWeight, ...] = DEFAULT_WEIGHTS
     mark_factors: tuple[MarkFactor, ...] = DEFAULT_MARK_FACTORS
     stated_classes: tuple[StatedClass, ...] = ()
+    stated_rates: tuple[StatedRate, ...] = ()
     cheap_below: Positive = 0.8
     premium_above: Positive = 1.25
     weibull_shape: Number = Field(default=1.0, ge=0.3, le=10.0)
@@ -252,6 +260,10 @@ class ReliabilityAssumptions(Model):
     @cross_check
     def _one_class_per_candidate(self) -> Iterator[Clash]:
         yield from doubles("stated_classes", self.stated_classes, "candidate")
+
+    @cross_check
+    def _one_rate_per_candidate(self) -> Iterator[Clash]:
+        yield from doubles("stated_rates", self.stated_rates, "candidate")
 
 
 def _once(field: str, wanted: Iterable[Any], given: list[Any]) -> Iterator[Clash]:

@@ -66,6 +66,10 @@ class Response:
     values: FloatArray
     need: FloatArray
 
+    def mean_weather(self) -> "Response":
+        """The same with one weather year, the mean of all."""
+        return replace(self, values=np.ascontiguousarray(self.values.mean(axis=2, keepdims=True)))
+
 
 def response(
     arrangements: Sequence[Arrangement],

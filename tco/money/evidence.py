@@ -292,7 +292,8 @@ def explain(
     """Prior, evidence and posterior of one candidate, with a row for each step.
 
     Rows of other candidates among `reports` and `marks` are left out. Marks multiply the prior
-    mean; reports then update it, each by its weight (`report_weights`).
+    mean; reports then update it, each by its weight (`report_weights`). A rate the user states
+    takes the place of all of it.
     """
     family = CHEMISTRIES[candidate.chemistry].family
     now = class_prior(price_class, family, assumptions)
@@ -321,8 +322,19 @@ def explain(
                 note=report.note,
             )
         )
+    for stated in assumptions.stated_rates:
+        if stated.candidate == candidate.name:
+            now = _certain(stated.rate_per_pack_year)
     rows.append(_row("posterior", candidate.name, now))
     return Knowledge(candidate.name, price_class, prior, now, tuple(rows))
+
+
+STATED_SHAPE = 1e6
+"""Shape of a Gamma law so narrow that a stated rate is as good as certain."""
+
+
+def _certain(rate: float) -> GammaRate:
+    return GammaRate(STATED_SHAPE, STATED_SHAPE / max(rate, 1e-9))
 
 
 def report_weights(

@@ -189,22 +189,32 @@ class LaneResults:
     failures: FloatArray
 
 
-def run_lanes(inputs: LaneInputs, draws: Draws, *, expected_failures: bool = False) -> LaneResults:
+def run_lanes(
+    inputs: LaneInputs,
+    draws: Draws,
+    *,
+    expected_failures: bool = False,
+    drawn_rates: bool | None = None,
+) -> LaneResults:
     """Total cost of every arrangement in every draw.
 
     Parameters
     ----------
     expected_failures
-        Pay the expected failures at the mean rate instead of those that happen: the ledger's way.
+        Pay the failures to be expected instead of those that happen.
+    drawn_rates
+        Take failure rates from the draws; otherwise each model's mean, as the ledger does, which
+        is what expected failures take unless told otherwise.
     """
     count, number = len(inputs.money), draws.count
+    drawn = not expected_failures if drawn_rates is None else drawn_rates
     rates = np.empty((count, number))
     for row in range(count):
         column = inputs.candidate[row]
         posterior = inputs.failures[row].knowledge.posterior
         rates[row] = (
             posterior.mean
-            if expected_failures
+            if not drawn
             else sample_rates(
                 posterior,
                 draws.failure_u[:, column],

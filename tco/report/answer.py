@@ -1,6 +1,7 @@
 """The sentence that answers the question, and the caution that goes with it."""
 
 from tco.bank.wiring import CAUTION as WIRING_CAUTION
+from tco.case.words import money
 from tco.compare import Comparison, Result
 from tco.life.health import LONGEST_LIFE_YEARS
 
@@ -10,14 +11,6 @@ CAUTION = (
     "with two people or a hoist, and follow your local lifting guidance."
 )
 """What stands below every answer."""
-
-
-def money(amount: float, currency: str, *, digits: int = 0) -> str:
-    """An amount with its currency, minus first: `-€1,200`, `CHF 1,200`."""
-    text = f"{abs(amount):,.{digits}f}"
-    sign = "-" if amount < 0 and text.strip("0.,") else ""
-    gap = " " if currency[-1:].isalpha() else ""
-    return f"{sign}{currency}{gap}{text}"
 
 
 def years(life_years: float | None) -> str:

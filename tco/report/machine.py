@@ -7,6 +7,7 @@ beyond what is followed (a life of more than 40 years), is null.
 
 import json
 import math
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -14,20 +15,22 @@ import numpy as np
 from tco.case.plausibility import doubts, price_doubts
 from tco.case.quantities import MONTHS
 from tco.compare import Comparison, Result, bought_wh
+from tco.money.risk import Band, Risk
 from tco.physics.fuses import FuseChoice
 from tco.report.answer import CAUTION, answer
+from tco.weigh.arguments import Argument
 
 
-def as_json(comparison: Comparison) -> str:
+def as_json(comparison: Comparison, argued: Sequence[Argument] = ()) -> str:
     """`as_data` as strict JSON (RFC 8259) in plain ASCII; equal comparisons give equal text."""
-    return json.dumps(as_data(comparison), allow_nan=False, indent=1)
+    return json.dumps(as_data(comparison, argued), allow_nan=False, indent=1)
 
 
-def as_data(comparison: Comparison) -> dict[str, Any]:
+def as_data(comparison: Comparison, argued: Sequence[Argument] = ()) -> dict[str, Any]:
     """Everything a comparison says, in plain dicts, lists, strings, numbers, booleans and None.
 
     Arrangements are in rank order, the ruled-out ones last. The `present` amounts of a ledger sum
-    to its `total_cost`.
+    to its `total_cost`. `argued`: the arguments that were weighed, empty without draws.
     """
     case, budget = comparison.case, comparison.budget
     data = {
@@ -42,12 +45,60 @@ def as_data(comparison: Comparison) -> dict[str, Any]:
         "arrangements": [
             _arrangement(rank, result) for rank, result in enumerate(comparison.results, start=1)
         ],
+        "arguments": {argument.kind: _argument(argument) for argument in argued} or None,
         "doubts": _doubts(comparison),
         "assumptions": case.assumptions.model_dump(mode="json"),
         "caution": CAUTION,
     }
     plain: dict[str, Any] = _plain(data)
     return plain
+
+
+def _argument(argument: Argument) -> dict[str, Any]:
+    """One argument; `difference` is left less right, in today's money."""
+    return {
+        "answer": argument.answer,
+        "left": None if argument.left is None else argument.left.arrangement.label,
+        "right": None if argument.right is None else argument.right.arrangement.label,
+        "difference": None if argument.difference is None else _band(argument.difference),
+        "break_even": [
+            {
+                "of": row.of,
+                "at": row.at,
+                "unit": row.unit,
+                "now": row.now,
+                "range": [row.low, row.high],
+                "cheaper_below": row.cheaper_below,
+                "cheaper_above": row.cheaper_above,
+                "sentence": row.sentence,
+            }
+            for row in argument.break_even
+        ],
+        "table": [
+            {"what": row.what, "left": row.left, "right": row.right} for row in argument.rows
+        ],
+    }
+
+
+def _band(band: Band) -> dict[str, float]:
+    return {
+        "p10": band.p10,
+        "p50": band.p50,
+        "p90": band.p90,
+        "mean": band.mean,
+        "standard_error": band.standard_error,
+    }
+
+
+def _uncertainty(risk: Risk | None) -> dict[str, float] | None:
+    if risk is None:
+        return None
+    return {
+        **_band(risk.band),
+        "probability_cheapest": risk.probability_cheapest,
+        "expected_regret": risk.expected_regret,
+        "regret_p90": risk.regret_p90,
+    }
 
 
 def _doubts(comparison: Comparison) -> dict[str, list[str]]:
@@ -111,6 +162,7 @@ def _arrangement(rank: int, result: Result) -> dict[str, Any]:
             {"year": replacement.year, "reason": replacement.reason}
             for replacement in result.life.replacements
         ],
+        "uncertainty": _uncertainty(result.risk),
         "failures_per_pack_year": result.failures.knowledge.figures(),
         "fit": _fit(result),
         "wiring": _wiring(result),

@@ -4,8 +4,8 @@ from collections.abc import Sequence
 
 import pandas as pd
 
+from tco.case.words import money
 from tco.compare import Result
-from tco.report.answer import money
 
 GROUPS = {
     "Packs": ("packs", "freight"),

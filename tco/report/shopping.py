@@ -9,8 +9,8 @@ from html import escape
 from tco.bank.bill import LABOUR
 from tco.bank.screening import chargers_to_replace
 from tco.case import Case
+from tco.case.words import money
 from tco.compare import Result
-from tco.report.answer import money
 
 
 @dataclass(frozen=True)

@@ -4,10 +4,12 @@ import textwrap
 from collections.abc import Iterable, Sequence
 
 from tco.bank.screening import Check
+from tco.case.words import money
 from tco.compare import Comparison, Result, bought_wh
 from tco.life.health import LONGEST_LIFE_YEARS
-from tco.report.answer import CAUTION, answer, count, money, years
+from tco.report.answer import CAUTION, answer, count, years
 from tco.report.shown_units import in_words, shown
+from tco.weigh.arguments import Argument
 
 WIDTH = 100
 _SHORTEST_LABEL = 16
@@ -16,13 +18,17 @@ _UNBROKEN = "\u00a0"
 _VERDICTS = ("fail", "unknown", "caution", "pass")
 
 
-def comparison_text(comparison: Comparison, *, show: int | None = None) -> str:
+def comparison_text(
+    comparison: Comparison, *, show: int | None = None, argued: Sequence[Argument] = ()
+) -> str:
     """The answer, the ranked table, and what rules out the others.
 
     Parameters
     ----------
     show
         How many arrangements to list, from the first in rank; all where None.
+    argued
+        Arguments to print after the table.
     """
     listed = list(enumerate(comparison.results, start=1))[:show]
     passing = [(rank, result) for rank, result in listed if result.feasible]
@@ -30,12 +36,47 @@ def comparison_text(comparison: Comparison, *, show: int | None = None) -> str:
     lines = [*wrapped(answer(comparison)), ""]
     if passing:
         lines += [*_table(comparison, passing), ""]
+        if passing[0][1].risk is not None:
+            lines += [*_risks(comparison, passing), ""]
+    for argument in argued:
+        lines += [*wrapped(argument.answer), ""]
+        for row in argument.break_even[1:]:
+            lines += wrapped(f"- {row.sentence}", indent=2)
+        lines.append("")
     if ruled_out:
         lines += ["Ruled out, with the requirements they fail on:", *_ruled_out(ruled_out), ""]
     rest = len(comparison.results) - len(listed)
     if rest:
         lines += [f"Not shown: {count(rest, 'more arrangement')}.", ""]
     return as_text([*lines, *wrapped(CAUTION)])
+
+
+def _risks(comparison: Comparison, passing: list[tuple[int, Result]]) -> list[str]:
+    """What the draws say of those that pass."""
+    currency = comparison.case.prices.currency
+    rows = [["#", "arrangement", "8 in 10 between", "", "middle", "cheapest in", "mean regret"]]
+    for rank, result in passing:
+        risk = result.risk
+        if risk is None:
+            continue
+        rows.append(
+            [
+                str(rank),
+                result.arrangement.label,
+                f"{risk.band.p10:,.0f}",
+                f"{risk.band.p90:,.0f}",
+                f"{risk.band.p50:,.0f}",
+                f"{risk.probability_cheapest:.0%}",
+                f"{risk.expected_regret:,.0f}",
+            ]
+        )
+    drawn = len(passing[0][1].costs) if passing[0][1].costs is not None else 0
+    error = max(r.risk.band.standard_error for _, r in passing if r.risk is not None)
+    return [
+        f"In {drawn:,} draws of everything uncertain, total cost in {currency}:",
+        *_columns(rows),
+        *wrapped(f"The means are known to ±{error:,.0f} (standard error)."),
+    ]
 
 
 def arrangement_text(comparison: Comparison, result: Result) -> str:
