@@ -15,7 +15,7 @@ from dataclasses import dataclass
 
 from tco.bank.arrangements import Arrangement
 from tco.bank.charging import charging_together_a
-from tco.bank.circuit_parts import JOINT_OHM, Cable, Device, Role
+from tco.bank.circuit_parts import JOINT_OHM, Cable, Device, Role, bend_radius_mm
 from tco.bank.sharing import Sharing, share
 from tco.bank.sizing import PART_OF_DROP, protect_run, size_run
 from tco.bank.sizing import CannotWire as CannotWire
@@ -57,11 +57,25 @@ UNKNOWN_WIDTH_MM = 330.0
 
 
 @dataclass(frozen=True)
+class Kept:
+    """Installed parts that stay, in place of what would be chosen new; None where none does."""
+
+    main_cable: ConductorChoice | None = None
+    main_fuse: FuseChoice | None = None
+    string_fuse: FuseChoice | None = None
+
+
+NOTHING_KEPT = Kept()
+
+
+@dataclass(frozen=True)
 class Circuit:
     """All of it. `take_off` is None with one string.
 
     `short_circuit_a`: what a dead short at the terminals or busbars could draw, at charging
-    voltage. `ohm`: cables, joints and fuses seen by the inverter, without the packs.
+    voltage; `string_fault_a`: what a string's fuse would have to stop, None with one string.
+    `main_drop_v`: voltage the main run may lose, out and back. `ohm`: cables, joints and fuses
+    seen by the inverter, without the packs.
     """
 
     take_off: TakeOff | None
@@ -72,6 +86,8 @@ class Circuit:
     current_a: float
     charging_v: float
     short_circuit_a: float
+    string_fault_a: float | None
+    main_drop_v: float
     ohm: float
     network: StringNetwork
     sharing: Sharing
@@ -91,13 +107,25 @@ class Circuit:
         """Heat in cables, joints and fuses at the full current. [W]"""
         return self.ohm * self.current_a**2
 
+    @property
+    def bend_radius_mm(self) -> float:
+        """Radius of the bend that the thickest cable on a pack's terminal takes. [mm]"""
+        packs = [c for c in self.cables if c.role != "main"]
+        on_packs = packs if self.take_off == "busbars" else list(self.cables)
+        return max(bend_radius_mm(cable.conductor) for cable in on_packs)
+
     def of_role(self, role: Role) -> tuple[Cable, ...]:
         """Cables of one role."""
         return tuple(cable for cable in self.cables if cable.role == role)
 
 
 def circuit(
-    case: Case, arrangement: Arrangement, *, current_a: float, with_shunt: bool = False
+    case: Case,
+    arrangement: Arrangement,
+    *,
+    current_a: float,
+    with_shunt: bool = False,
+    kept: Kept = NOTHING_KEPT,
 ) -> Circuit:
     """Lay out, size and protect an arrangement.
 
@@ -111,6 +139,9 @@ def circuit(
         The current the loads draw, at the inverter's cut-off voltage. [A]
     with_shunt
         Whether a monitor's shunt goes into the negative.
+    kept
+        Installed cable and fuses that stay, as judged by `tco.bank.parts` on the circuit without
+        them.
 
     Raises
     ------
@@ -119,7 +150,7 @@ def circuit(
     """
     takes_a = arrangement.parallel * arrangement.pack.continuous_charge_a
     current_a = max(current_a, min(charging_together_a(case), takes_a), SMALLEST_CURRENT_A)
-    return _circuit(case, arrangement, current_a, with_shunt=with_shunt)
+    return _circuit(case, arrangement, current_a, with_shunt=with_shunt, kept=kept)
 
 
 def charging_voltage_v(arrangement: Arrangement) -> float:
@@ -129,7 +160,7 @@ def charging_voltage_v(arrangement: Arrangement) -> float:
 
 
 def _circuit(
-    case: Case, arrangement: Arrangement, current_a: float, *, with_shunt: bool
+    case: Case, arrangement: Arrangement, current_a: float, *, with_shunt: bool, kept: Kept
 ) -> Circuit:
     strings, series = arrangement.parallel, arrangement.series
     volts = charging_voltage_v(arrangement)
@@ -137,21 +168,24 @@ def _circuit(
     width_m = _pack_width_mm(arrangement) / 1000.0
     cables: list[Cable] = []
     devices: list[Device] = []
-    string_fuse = None
+    string_fuse, string_fault_a = None, None
     share_a = current_a if strings == 1 else min(current_a, UNEQUAL_SHARE * current_a / strings)
     if take_off is not None:
         short_a = _short_circuit_a(arrangement, volts, 0.0)
         # a fault before a string's fuse is fed by the other strings, one behind it by its own
-        fault_a = short_a * max(1, strings - 1) / strings
+        string_fault_a = short_a * max(1, strings - 1) / strings
         size, string_fuse = protect_run(
             case,
             "string leads",
             share_a,
             _lead_length_m(take_off, strings, width_m),
             volts,
-            fault_a,
+            string_fault_a,
         )
-        cables += _string_cables(take_off, strings, size, share_a, current_a, width_m, case)
+        string_fuse = kept.string_fuse or string_fuse
+        cables += _string_cables(
+            take_off, strings, size, string_fuse, share_a, current_a, width_m, case
+        )
         devices += [
             Device(f"string {n} fuse", "string fuse", string_fuse.rating_a, string_fuse)
             for n in range(1, strings + 1)
@@ -170,7 +204,7 @@ def _circuit(
             f"the leads and links within the bank alone lose {in_bank_v:.2f} V of the "
             f"{allowed_v:.2f} V allowed: use fewer packs in a string, or allow a larger drop"
         )
-    string_lead_ohm = sum(c.ohm for c in cables if c.role == "lead") / strings**2
+    string_lead_ohm = sum(c.cold_ohm for c in cables if c.role == "lead") / strings**2
     short_a = _short_circuit_a(arrangement, volts, string_lead_ohm)
     main_size, main_fuse = protect_run(
         case,
@@ -181,6 +215,7 @@ def _circuit(
         short_a,
         drop=(allowed_v - in_bank_v) / case.system.nominal_voltage_v,
     )
+    main_size, main_fuse = kept.main_cable or main_size, kept.main_fuse or main_fuse
     if series > 1 and size is None:  # the main fuse alone protects the links of a single string
         cables = [cable for cable in cables if cable.role != "link"]
         cables += _links(case, strings, series, share_a, width_m, main_fuse.rating_a)
@@ -204,6 +239,8 @@ def _circuit(
         current_a=current_a,
         charging_v=volts,
         short_circuit_a=short_a,
+        string_fault_a=string_fault_a,
+        main_drop_v=allowed_v - in_bank_v,
         ohm=max(sharing.bank_ohm - arrangement.pack_resistance_ohm, 0.0) + main_ohm,
         network=network,
         sharing=sharing,
@@ -254,12 +291,17 @@ def _string_cables(
     take_off: TakeOff,
     strings: int,
     size: ConductorChoice,
+    fuse: FuseChoice,
     share_a: float,
     current_a: float,
     width_m: float,
     case: Case,
 ) -> Iterable[Cable]:
-    """Leads to the busbars, or the short pieces to the fuses and the jumpers between strings."""
+    """Leads to the busbars, or the short pieces to the fuses and the jumpers between strings.
+
+    The first jumper is fed through the fuses of all strings behind it, so that it has to bear the
+    sum of their ratings.
+    """
     length = _lead_length_m(take_off, strings, width_m)
     for n in range(1, strings + 1):
         name = f"string {n}"
@@ -279,7 +321,7 @@ def _string_cables(
         passing_a,
         width_m + LINK_SLACK_M,
         drop=case.assumptions.critical_drop * PART_OF_DROP,
-        ampacity_a=size.ampacity_a,
+        ampacity_a=max(size.ampacity_a, (strings - 1) * fuse.rating_a),
     )
     for n in range(1, strings):
         for sign in "+-":

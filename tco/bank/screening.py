@@ -58,8 +58,10 @@ def screen(
     wiring: Wiring | CannotWire,
 ) -> Screening:
     """Check every requirement of the case on one arrangement."""
-    fit_result = fit_in_spaces(case, arrangement)
-    unevenness = wiring.circuit.sharing.unevenness if isinstance(wiring, Wiring) else 1.0
+    circuit = wiring.circuit if isinstance(wiring, Wiring) else None
+    bend_mm = circuit.bend_radius_mm if circuit is not None else 0.0
+    fit_result = fit_in_spaces(case, arrangement, bend_radius_mm=bend_mm)
+    unevenness = circuit.sharing.unevenness if circuit is not None else 1.0
     checks = [
         _voltage(case, arrangement),
         _in_series(arrangement),

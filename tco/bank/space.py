@@ -1,4 +1,10 @@
-"""Whether the packs of an arrangement fit the spaces of a case, each with its own orientations."""
+"""Whether the packs of an arrangement fit the spaces of a case, each with its own orientations.
+
+In front of the terminals a space keeps free what its owner asks for (`clearance_top_mm`), and at
+least the radius to which the thickest cable on a pack may be bent.
+"""
+
+from dataclasses import replace
 
 from tco.bank.arrangements import Arrangement
 from tco.bank.checks import Check
@@ -11,8 +17,14 @@ from tco.case.system import Orientation
 Poses = tuple[Orientation, ...]
 
 
-def fit_in_spaces(case: Case, arrangement: Arrangement) -> FitResult | None:
+def fit_in_spaces(
+    case: Case, arrangement: Arrangement, *, bend_radius_mm: float = 0.0
+) -> FitResult | None:
     """Find places for all packs; None where the dimensions are not stated.
+
+    `bend_radius_mm`: of the thickest cable on a pack's terminal (`Circuit.bend_radius_mm`); the
+    terminals keep at least as much free. Where not all packs fit, the reason says which smaller
+    arrangement of the same pack does.
 
     A pack stands only as both its maker (upright where he says nothing) and the space allow.
     Spaces do not touch each other, so that those which allow the same are searched together and
@@ -21,13 +33,44 @@ def fit_in_spaces(case: Case, arrangement: Arrangement) -> FitResult | None:
     dimensions = arrangement.pack.dimensions_mm
     if dimensions is None:
         return None
+    found = _find(case, arrangement, dimensions, bend_radius_mm)
+    if found.fits:
+        return found
+    words = [found.reason, _next_smaller(arrangement, found.fits_at_most)]
+    if any(bend_radius_mm > space.clearance_top_mm for space in case.system.spaces):
+        words.append(
+            f"{bend_radius_mm:.0f} mm are kept free at the terminals for the bend of the cable"
+        )
+    return replace(found, reason="; ".join(filter(None, words)))
+
+
+def compartments(case: Case, *, bend_radius_mm: float = 0.0) -> tuple[Compartment, ...]:
+    """Spaces of the case as the search and the drawing take them."""
+    return tuple(_compartment(space, bend_radius_mm) for space in case.system.spaces)
+
+
+def _next_smaller(arrangement: Arrangement, at_most: int) -> str:
+    """The largest arrangement with fewer strings that the space holds, in words; "" for none."""
+    strings = min(at_most // arrangement.series, arrangement.parallel - 1)
+    if strings < 1:
+        return ""
+    smaller = replace(arrangement, parallel=strings)
+    return f"{smaller.layout} ({smaller.packs} {'pack' if smaller.packs == 1 else 'packs'}) fits"
+
+
+def _find(
+    case: Case,
+    arrangement: Arrangement,
+    dimensions: tuple[float, float, float],
+    bend_radius_mm: float,
+) -> FitResult:
     box, count = Box(*dimensions), arrangement.packs
     by_maker: Poses = arrangement.pack.orientations or ("upright",)
     groups: dict[Poses, list[Compartment]] = {}
     for space in case.system.spaces:
         both = tuple(pose for pose in by_maker if pose in space.orientations)
         if both:
-            groups.setdefault(both, []).append(_compartment(space))
+            groups.setdefault(both, []).append(_compartment(space, bend_radius_mm))
     if not groups:
         return _no_way_to_stand(case, by_maker)
     if len(groups) == 1:
@@ -77,7 +120,7 @@ def _over_groups(box: Box, count: int, groups: dict[Poses, list[Compartment]]) -
     )
 
 
-def _compartment(space: Space) -> Compartment:
+def _compartment(space: Space, bend_radius_mm: float) -> Compartment:
     return Compartment(
         name=space.name,
         width_mm=space.width_mm,
@@ -88,7 +131,7 @@ def _compartment(space: Space) -> Compartment:
         opening_side=space.opening_side,
         clearance_side_mm=space.clearance_side_mm,
         clearance_between_mm=space.clearance_between_mm,
-        clearance_top_mm=space.clearance_top_mm,
+        clearance_top_mm=max(space.clearance_top_mm, bend_radius_mm),
         stacking=space.stacking,
     )
 

@@ -8,12 +8,13 @@ from dataclasses import dataclass
 
 from tco.bank.arrangements import Arrangement
 from tco.bank.bill import LABOUR, BillLine, bill
-from tco.bank.circuit import CannotWire, Circuit, circuit
+from tco.bank.circuit import NOTHING_KEPT, CannotWire, Circuit, circuit
 from tco.bank.parts import (
     PartDecision,
     Setting,
     charger_settings,
     decide_parts,
+    kept_parts,
     needs_alternator_protection,
 )
 from tco.case import Case
@@ -108,8 +109,12 @@ def wire(case: Case, arrangement: Arrangement, *, current_a: float) -> Wiring:
     CannotWire
         When no conductor or fuse does; the message says what would have to change.
     """
-    built = circuit(case, arrangement, current_a=current_a, with_shunt=has_shunt(case, arrangement))
+    with_shunt = has_shunt(case, arrangement)
+    built = circuit(case, arrangement, current_a=current_a, with_shunt=with_shunt)
     decisions = decide_parts(case, arrangement, built)
+    kept = kept_parts(case, built, decisions)
+    if kept != NOTHING_KEPT:
+        built = circuit(case, arrangement, current_a=current_a, with_shunt=with_shunt, kept=kept)
     exposed = needs_alternator_protection(case, arrangement)
     return Wiring(
         circuit=built,
