@@ -20,12 +20,12 @@ from tco.life.health import (
     live,
     need_health,
 )
-from tco.life.kernel import BANK, RESULT, run_hours
+from tco.life.kernel import BANK, RESULT, open_hours, run_hours, share_of_days_not_full
 from tco.life.stress import Stress
 from tco.life.year import (
     YearProfiles,
-    bank_tables,
     bank_record,
+    bank_tables,
     hours_of,
     rules_of,
     year_profiles,
@@ -250,12 +250,14 @@ def follow(case: Case, arrangement: Arrangement, made: Conditions, years: int) -
         bank[0] = bank_record(arrangement, 0.001, health=health, stress=ageing)
         charge, degc = np.empty(hours.size), np.empty(hours.size)
         state = run_hours(
-            bank[0], tables, 0, hours, rules, 0, *state, charge, degc, out[0],
-            np.empty(12), np.empty(12),
+            bank[0], tables, 0, open_hours(hours, rules), rules, 0, *state, charge, degc,
+            np.empty((0, 2)), out[0], np.empty(12), np.empty(12),
         )  # fmt: skip
         _, weighted = cycle_sums(charge, np.empty(charge.size), tables.cycle[0])
         factor = ageing.rate_slope * out["mean_c_rate"][0] + ageing.rate_offset
-        return out, weighted * factor**2
+        hardened = 1.0 + float(bank["sulphation"][0]) * share_of_days_not_full(charge)
+        out["calendar_stress"] *= hardened
+        return out, weighted * factor**2 * hardened
 
     month(all_hours[-720:])
     for year in range(years):
@@ -312,10 +314,13 @@ def test_mean_years_agree_with_every_hour_of_ten_years(which: int | str) -> None
     case, arrangement, made = lead_bank() if which == LEAD else demo_bank(*BANKS[int(which)])
     # which weather year comes first is chance, so the slow way takes the mean of all beginnings:
     # a generator, for one, runs 4 % more if the dull winter meets an old bank
-    turns = [follow(case, arrangement, turned(made, years), 10) for years in range(made.years)]
+    # the lead bank is followed to just before its end: replaced in autumn it would meet the worst
+    # weeks new, which a mean year, the same in every month, does not know
+    horizon = 9 if which == LEAD else 10
+    turns = [follow(case, arrangement, turned(made, n), horizon) for n in range(made.years)]
     fast = live(
         year_profiles([arrangement], [0.001], made, case.assumptions),
-        horizon_years=10,
+        horizon_years=horizon,
         end_of_life_health=case.assumptions.end_of_life_health,
         tolerated_hours=1e9,  # need is another matter: health alone decides here
     )[0]
