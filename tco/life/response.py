@@ -30,10 +30,10 @@ COARSE_USE = (0, 4, 8)
 COARSE_HEALTH = (0, 3, 6)
 """Levels at which every bank is run first; only one whose totals bend is run at all of them."""
 
-BEND_DAYS = 0.1
+BEND_DAYS = 0.3
 """Days a year without power by which a coarse surface may bend before it is made fine."""
 
-BEND_BOUGHT = 0.005
+BEND_BOUGHT = 0.03
 """The same for the energy bought, as a share of what the bank gives. Both are our choice."""
 
 HOURS_PER_YEAR = 8760

@@ -27,9 +27,10 @@ class Draws:
     `common`: shape (draws, len(INPUTS)), multipliers (shifts for the rates). `luck`: (draws,
     candidates), life multipliers of each model. `failure_u`, `batch_u`: (draws, candidates),
     uniforms that pick each model's failure rate from its posterior, and how one delivery differs
-    from the model. `event_u`: (draws, years), uniforms that
-    pick the number of failures of a year. `weather`: (draws, years), index of a weather year, or
-    MEAN_WEATHER.
+    from the model. `event_u`: (draws, years), uniforms that pick the number of failures of a year,
+    each model at (event_u + event_shift) modulo 1, `event_shift` of shape (draws, candidates): two
+    models fail in different years, two banks of one model see the same; None shifts nothing. `weather`: (draws, years),
+    index of a weather year, or MEAN_WEATHER.
     """
 
     common: FloatArray
@@ -38,6 +39,7 @@ class Draws:
     batch_u: FloatArray
     event_u: FloatArray
     weather: NDArray[np.int64]
+    event_shift: FloatArray | None = None
 
     @property
     def count(self) -> int:
@@ -82,6 +84,7 @@ def draw(
         failure_u=strata(candidates),
         batch_u=strata(candidates),
         event_u=rng.random((draws, years)),
+        event_shift=rng.random((draws, candidates)),
         weather=rng.integers(0, weather_years, (draws, years)),
     )
 

@@ -140,6 +140,7 @@ def run(
     common: FloatArray,
     luck: FloatArray,
     event_u: FloatArray,
+    event_shift: FloatArray,
     weather: NDArray[np.int64],
     horizon: int,
     expected_failures: bool,
@@ -225,7 +226,8 @@ def run(
             rise, worth, factor = rise * inflation, worth * trended, factor / discount
             index = min(int(age_at_middle), horizon - 1)
             mean = rates[a, d] * hazard[a, index]
-            events = mean if expected_failures else float(_poisson(mean, event_u[d, year]))
+            luck_of_year = (event_u[d, year] + event_shift[d, candidate[a]]) % 1.0
+            events = mean if expected_failures else float(_poisson(mean, luck_of_year))
             failed += events
             cost += factor * (
                 rise

@@ -209,22 +209,28 @@ def run_lanes(
     count, number = len(inputs.money), draws.count
     drawn = not expected_failures if drawn_rates is None else drawn_rates
     rates = np.empty((count, number))
+    by_model: dict[int, FloatArray] = {}
     for row in range(count):
-        column = inputs.candidate[row]
+        column = int(inputs.candidate[row])
         posterior = inputs.failures[row].knowledge.posterior
-        rates[row] = (
-            posterior.mean
-            if not drawn
-            else sample_rates(
-                posterior,
-                draws.failure_u[:, column],
-                batch_u=draws.batch_u[:, column],
-                batch_spread=inputs.batch_spread,
+        if column not in by_model:
+            by_model[column] = (
+                np.asarray(
+                    sample_rates(
+                        posterior,
+                        draws.failure_u[:, column],
+                        batch_u=draws.batch_u[:, column],
+                        batch_spread=inputs.batch_spread,
+                    )
+                )
+                if drawn
+                else np.full(number, posterior.mean)
             )
-        )
+        rates[row] = by_model[column]
     out = np.zeros((4, count, number))
     r = inputs.response
     years = r.values.shape[2]
+    shift = np.zeros_like(draws.luck) if draws.event_shift is None else draws.event_shift
     weather = np.where(draws.weather < 0, years, np.minimum(draws.weather, years - 1))
     values = np.concatenate([r.values, r.values.mean(axis=2, keepdims=True)], axis=2)
 
@@ -232,8 +238,8 @@ def run_lanes(
         run(
             first, last, inputs.market[0], inputs.money, r.use, r.health, values, r.need,
             inputs.failure_pack, inputs.failure_other, inputs.hazard, inputs.candidate, rates,
-            draws.common, draws.luck, draws.event_u, weather, inputs.horizon, expected_failures,
-            out,
+            draws.common, draws.luck, draws.event_u, shift, weather, inputs.horizon,
+            expected_failures, out,
         )  # fmt: skip
 
     workers = os.cpu_count() or 1
