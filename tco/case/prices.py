@@ -123,8 +123,8 @@ class Assumptions(Model):
     `credibility` is the share of the datasheet's cycles that is believed. A bank is replaced when
     its health reaches `end_of_life_health`, or when the hours without essential power in a year
     pass `tolerated_hours_without_power` although a new bank would stay below.
-    `clearness_spread` widens (1.0: as published by Bendt 1981) or narrows the spread of dull and
-    clear days; three measured years shipped with pvlib show 0.6 to 0.8 of it.
+    `clearness_spread` narrows the spread of dull and clear days (1.0: as published by Bendt 1981);
+    three measured years shipped with pvlib show 0.6 to 0.8 of it.
     """
 
     horizon_years: int = Field(default=10, ge=1, le=40)
@@ -137,6 +137,6 @@ class Assumptions(Model):
     critical_drop: ShareAboveZero = 0.03
     tolerated_hours_without_power: NonNegative = 48.0
     resale_share: Fraction = 0.4
-    clearness_spread: NonNegative = Field(default=0.8, le=1.5)
+    clearness_spread: Fraction = 0.8
     weather_years: int = Field(default=3, ge=1, le=20)
     seed: int = Field(default=1, ge=0, le=2**31 - 1)

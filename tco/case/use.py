@@ -150,6 +150,18 @@ class EngineCharger(Charger):
                 "hours_per_day", f"is {max(self.hours_per_day):g}", "A day has at most 24 hours."
             )
 
+    @cross_check
+    def _fits_its_window(self) -> Iterator[Clash]:
+        window_hours = sum(hours_of_window(self.when))
+        longest = max(self.hours_per_day)
+        if window_hours + 1e-9 < longest <= 24:
+            yield Clash(
+                "hours_per_day",
+                f"is {longest:g} in {MONTHS[self.hours_per_day.index(longest)]}, longer than its "
+                f"window {self.when!r} ({window_hours:g} h)",
+                "Widen the window, or give fewer hours.",
+            )
+
 
 class Shore(Charger):
     """A mains charger and the nights on a hook-up."""

@@ -33,7 +33,8 @@ class Conditions:
     Loads wanted (`essential_w`, `other_w`) and power on offer (`solar_w`, `engine_w`, `shore_w`,
     `generator_w`; the generator's only if it is started) [W], temperature of the battery's space
     [degC], whether the system is laid up, and the calendar month 0..11. The generator starts and
-    stops at the states of charge given. Prices are per kWh at the bank's terminals.
+    stops at the states of charge given; charging stops at `charge_ceiling` (by month), when laid up
+    at `storage_charge`. Prices are per kWh at the bank's terminals.
     """
 
     essential_w: FloatArray
@@ -52,6 +53,7 @@ class Conditions:
     engine_price_per_kwh: float
     shore_price_per_kwh: float
     generator_price_per_kwh: float
+    charge_ceiling: tuple[float, ...] = (1.0,) * 12
 
 
 def weather_of(

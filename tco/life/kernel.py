@@ -4,7 +4,8 @@ State of the bank is the energy above empty at open circuit [Wh], so that the ba
 exactly: in = out + losses + change of store. In each hour:
 
 1. the pack's temperature decides how much may be drawn and whether charging is locked out;
-2. sources serve the loads first: solar, engine, shore, generator;
+2. sources serve the loads first: solar, engine, shore (the same for every bank, so it is done once
+   by `open_hours`), then the generator;
 3. what is left warms a cold pack that has a heater, then charges it, within the limits of the
    packs (current, taper near full) and of the lock-out;
 4. what is missing comes from the bank, down to its usable depth, which shrinks with cold and
@@ -18,24 +19,31 @@ state of charge, cycle stress over rainflow-counted cycles, in the units of the 
 """
 
 import math
-from collections.abc import Callable
-from typing import Any, TypeVar, cast
+from typing import Any
 
 import numpy as np
-from numba import njit
 
+from tco.life.hourly import TABLE_COLDEST_DEGC as TABLE_COLDEST_DEGC
+from tco.life.hourly import TABLE_SIZE as TABLE_SIZE
+from tco.life.hourly import TABLE_STEP_K as TABLE_STEP_K
+from tco.life.hourly import (
+    between,
+    charging_current,
+    compiled,
+    discharging_current,
+    open_hours,
+    place,
+    place_degc,
+    share_gained,
+    share_of_days_not_full,
+)
 from tco.life.records import BANK as BANK
 from tco.life.records import HOUR as HOUR
 from tco.life.records import RESULT as RESULT
-from tco.life.records import FloatArray
+from tco.life.records import FloatArray, Open
 from tco.life.records import Rules as Rules
 from tco.life.records import Tables as Tables
 from tco.physics.cycles import cycle_sums
-
-TABLE_COLDEST_DEGC = -60.0
-TABLE_STEP_K = 1.0
-TABLE_SIZE = 141
-"""Tables by temperature run from -60 to +80 degC in steps of 1 K."""
 
 WARM_UP_HOURS = 720
 """The last month is run once before counting, so that the year does not begin at full."""
@@ -54,80 +62,12 @@ SHORT_SHARE = 0.01
 Energy that is missing counts always. Our choice: a smaller share is no outage."""
 
 
-Function = TypeVar("Function", bound=Callable[..., Any])
-
-
-def _compiled(function: Function) -> Function:
-    # divisions as IEEE says, without a test for zero; sums may use fused multiply-add
-    return cast(
-        Function,
-        njit(cache=True, nogil=True, error_model="numpy", fastmath={"contract"})(function),
-    )
-
-
-def _inlined(function: Function) -> Function:
-    return cast(Function, njit(cache=True, error_model="numpy", inline="always")(function))
-
-
-@_inlined
-def _at(table: FloatArray, temperature_degc: float) -> float:
-    """Linear interpolation in a table by temperature, held at its ends."""
-    place = (temperature_degc - TABLE_COLDEST_DEGC) / TABLE_STEP_K
-    place = min(max(place, 0.0), TABLE_SIZE - 1.000001)
-    lower = int(place)
-    return float(table[lower] + (place - lower) * (table[lower + 1] - table[lower]))
-
-
-@_inlined
-def _over(table: FloatArray, fraction: float) -> float:
-    """Linear interpolation in a table over 0..1."""
-    place = fraction * (table.size - 1)
-    lower = min(int(place), table.size - 2)
-    return float(table[lower] + (place - lower) * (table[lower + 1] - table[lower]))
-
-
-@_inlined
-def charging_current(power_w: float, volts: float, ohms: float) -> float:
-    """Current into a bank that takes `power_w` at its terminals. [A]
-
-    The root of P = V I + R I^2, V at open circuit.
-    """
-    return 2.0 * power_w / (volts + math.sqrt(volts * volts + 4.0 * ohms * power_w))
-
-
-@_inlined
-def discharging_current(power_w: float, volts: float, ohms: float) -> float:
-    """Current out of a bank that gives `power_w` at its terminals. [A]
-
-    The smaller root of P = V I - R I^2; no more than V^2 / 4R can be given.
-    """
-    under_root = max(volts * volts - 4.0 * ohms * power_w, 0.0)
-    return 2.0 * power_w / (volts + math.sqrt(under_root))
-
-
-@_inlined
-def share_gained(charge: float, rate: float, taper: float) -> float:
-    """State of charge gained in an hour at `rate` (share per hour) or what the taper lets in.
-
-    The bank accepts no more than taper x (1 - charge) per hour: constant up to the knee, where
-    the two meet, then an exponential approach to full.
-    """
-    room = 1.0 - charge
-    if rate <= taper * (room - rate):
-        return rate
-    if rate >= taper * room:
-        return room * -math.expm1(-taper)
-    at_knee = rate / taper
-    before = (room - at_knee) / rate
-    return room - at_knee * math.exp(-taper * (1.0 - before))
-
-
-@_compiled
+@compiled
 def run_hours(
     bank: Any,
     tables: Tables,
     kind: int,
-    hourly: Any,
+    opened: Open,
     rules: Rules,
     first: int,
     stored_wh: float,
@@ -135,98 +75,107 @@ def run_hours(
     generator_on: bool,
     charge_trace: FloatArray,
     degc_trace: FloatArray,
+    unserved_trace: FloatArray,
     out: Any,
     monthly_unserved_wh: FloatArray,
     monthly_lowest_charge: FloatArray,
 ) -> tuple[float, float, bool]:
     """Run the hours from `first` to the end; fill everything from `charge_trace` on.
 
-    Returns the store, the temperature and whether the generator runs, at the end.
+    Returns the store, the temperature and whether the generator runs, at the end. The totals are
+    right where `first` is 0. `unserved_trace` is as in `run_years`.
     """
-    capacity_table, resistance_table = tables.capacity[kind], tables.resistance[kind]
-    calendar_table, voltage_table = tables.calendar[kind], tables.voltage[kind]
+    hourly = opened.hours
+    capacity_table = tables.capacity[kind] * bank.depth
+    resistance_table = tables.resistance[kind] * bank.resistance_ohm
+    voltage_table = tables.voltage[kind] * bank.nominal_v
+    calendar_table = tables.calendar[kind]
     storage_table = tables.storage[kind]
     full_wh = bank.energy_wh
     per_wh = 1.0 / full_wh
     k_per_w = 1.0 / bank.conductance_w_per_k
     decay = math.exp(-bank.conductance_w_per_k / bank.heat_capacity_wh_per_k)
     taper = bank.charge_w * bank.coulombic / (full_wh * (1.0 - bank.taper_from))
+    approach = -math.expm1(-taper)  # share of the room filled in an hour of taper
     heated_degc = bank.charge_min_degc + HEATER_ABOVE_LIMIT_K
+    coulombic, charge_w, discharge_w = bank.coulombic, bank.charge_w, bank.discharge_w
+    charge_min_degc, charge_max_degc = bank.charge_min_degc, bank.charge_max_degc
+    discharge_min_degc, discharge_max_degc = bank.discharge_min_degc, bank.discharge_max_degc
+    kept = 1.0 - bank.self_discharge_per_hour
+    keep_trace = unserved_trace.size > 0
 
-    needed = delivered = from_bank = unserved = unserved_essential = 0.0
+    from_bank = unserved = unserved_essential = 0.0
     short_hours = essential_hours = lost_days = longest = gap = 0.0
-    from_solar = from_engine = from_shore = from_generator = 0.0
+    from_solar, from_engine, from_shore = opened.solar_wh, opened.engine_wh, opened.shore_wh
+    from_generator = served_by_generator = 0.0
     solar_lost = solar_locked = locked_hours = heater_total = drained = losses = 0.0
     calendar = sum_degc = sum_charge = work = work_rate = 0.0
     coldest, lowest = 1e9, 1.0
     start_wh = stored_wh
-    short_today = False
+    last_lost_day = -1
     monthly_unserved_wh[:] = 0.0
     monthly_lowest_charge[:] = 1.0
+    charge = stored_wh * per_wh
+    at_charge, past_charge = place(charge, voltage_table.size)
+    at_degc, past_degc = place_degc(degc)
 
     for i in range(first, hourly.size):
         hour = hourly[i]
         before_wh = stored_wh
-        charge = stored_wh * per_wh
-        load = hour.essential_w + hour.other_w
+        missing = hour.open_w
+        spare = hour.spare_w
 
-        # 1. what can be drawn; the generator is started by hand when that runs low
-        usable = bank.depth * _at(capacity_table, degc)
+        # 1. the generator is started by hand when what can be drawn runs low
         generator = 0.0
         if hour.generator_w > 0.0:
+            usable = between(capacity_table, at_degc, past_degc)
             left = 1.0 - (1.0 - charge) / usable if usable > 0.0 else 0.0
             if left >= rules.generator_stop:
                 generator_on = False
             elif left < rules.generator_start:
                 generator_on = True
-            if generator_on:
-                generator = hour.generator_w
+            if generator_on:  # 2. it serves what the other sources have left open
+                used = min(missing, hour.generator_w)
+                generator = hour.generator_w - used
+                missing -= used
+                from_generator += used
+                served_by_generator += used
+                spare += generator
         else:
             generator_on = False
 
-        # 2. sources serve the loads
-        missing = load
-        used = min(missing, hour.solar_w)
-        solar_left = hour.solar_w - used
-        missing -= used
-        from_solar += used
-        used = min(missing, hour.engine_w)
-        engine_left = hour.engine_w - used
-        missing -= used
-        from_engine += used
-        used = min(missing, hour.shore_w)
-        shore_left = hour.shore_w - used
-        missing -= used
-        from_shore += used
-        used = min(missing, generator)
-        generator -= used
-        missing -= used
-        from_generator += used
-
         # 3. heater, then charge, from what is left
-        spare = solar_left + engine_left + shore_left + generator
+        solar_left = hour.solar_w
         terminal_w = heat_w = 0.0
-        ceiling = rules.storage_charge if hour.laid_up else 1.0
-        room = ceiling - charge
+        room = hour.ceiling - charge
         if spare > 0.0 and room > 1e-6:
             if bank.heater_w > 0.0:  # the thermostat acts within the hour
                 passive = hour.space_degc + (degc - hour.space_degc) * decay
                 enough = (heated_degc - passive) * bank.conductance_w_per_k / (1.0 - decay)
                 heat_w = max(0.0, min(bank.heater_w, spare, enough))
+                heater_total += heat_w
             offered = spare - heat_w
-            if degc < bank.charge_min_degc or degc > bank.charge_max_degc:
+            if degc < charge_min_degc or degc > charge_max_degc:
                 locked_hours += 1.0
                 solar_locked += max(0.0, solar_left - heat_w)  # solar feeds the heater first
             elif offered > 0.0:
-                volts = bank.nominal_v * _over(voltage_table, charge)
-                ohms = bank.resistance_ohm * _at(resistance_table, degc)
-                inward = volts * bank.coulombic
-                limit_w = min(bank.charge_w, offered)
-                current = charging_current(limit_w, volts, ohms)
-                rate = inward * current * per_wh
-                gained = min(share_gained(charge, rate, taper), room)
-                if gained < rate:
-                    current *= gained / rate
+                volts = between(voltage_table, at_charge, past_charge)
+                ohms = between(resistance_table, at_degc, past_degc)
+                inward = volts * coulombic
+                limit_w = min(charge_w, offered)
+                # what the taper lets in at the hour's beginning; if the power is there for it,
+                # it is there for the whole hour
+                per_share = full_wh / inward
+                most = taper * (1.0 - charge) * per_share
+                if limit_w >= (volts + ohms * most) * most:
+                    gained = min(approach * (1.0 - charge), room)
+                    current = gained * per_share
+                else:
+                    current = charging_current(limit_w, volts, ohms)
+                    rate = inward * current * per_wh
+                    gained = min(share_gained(charge, rate, taper), room)
+                    if gained < rate:
+                        current = gained * per_share
                 terminal_w = min((volts + ohms * current) * current, offered)
                 stored_wh += gained * full_wh
             wanted = heat_w + terminal_w
@@ -234,14 +183,14 @@ def run_hours(
             solar_left -= used
             wanted -= used
             from_solar += used
-            used = min(wanted, engine_left)
-            wanted -= used
-            from_engine += used
-            used = min(wanted, shore_left)
-            wanted -= used
-            from_shore += used
-            from_generator += min(wanted, generator)
-            heater_total += heat_w
+            if spare > hour.solar_w:
+                used = min(wanted, hour.engine_w)
+                wanted -= used
+                from_engine += used
+                used = min(wanted, hour.shore_w)
+                wanted -= used
+                from_shore += used
+                from_generator += min(wanted, generator)
         solar_lost += solar_left
 
         # 4. the bank gives what is missing, and at the start of a lay-up what it holds too much
@@ -249,14 +198,15 @@ def run_hours(
         if hour.laid_up and charge > rules.storage_charge + STORAGE_BAND:
             drain = min(STORAGE_DRAIN_C, charge - rules.storage_charge) * full_wh
         asked = missing + drain
-        if asked > 0.0 and bank.discharge_min_degc <= degc <= bank.discharge_max_degc:
-            volts = bank.nominal_v * _over(voltage_table, charge)
-            ohms = bank.resistance_ohm * _at(resistance_table, degc)
-            given = min(asked, bank.discharge_w)
+        if asked > 0.0 and discharge_min_degc <= degc <= discharge_max_degc:
+            volts = between(voltage_table, at_charge, past_charge)
+            ohms = between(resistance_table, at_degc, past_degc)
+            given = min(asked, discharge_w)
             if 4.0 * ohms * given > volts * volts:
                 given = volts * volts / (4.0 * ohms)
             current = discharging_current(given, volts, ohms)
-            reach = usable
+            # cold and (lead-acid) current hold energy back
+            reach = between(capacity_table, at_degc, past_degc)
             if bank.peukert > 1.0 and current > bank.rated_current_a:
                 reach *= (bank.rated_current_a / current) ** (bank.peukert - 1.0)
             available = max(0.0, stored_wh - full_wh * max(0.0, 1.0 - reach))
@@ -269,54 +219,58 @@ def run_hours(
             drained += given - served
             missing -= served
             from_bank += served
-        stored_wh -= stored_wh * bank.self_discharge_per_hour
+        stored_wh *= kept
 
         # 5. heat
         lost = terminal_w - (stored_wh - before_wh)
         losses += lost
         equilibrium = hour.space_degc + (lost + heat_w) * k_per_w
         degc = equilibrium + (degc - equilibrium) * decay
+        charge = stored_wh * per_wh
+        at_charge, past_charge = place(charge, voltage_table.size)
+        at_degc, past_degc = place_degc(degc)
 
         # what the hour adds to the totals
-        needed += load
-        delivered += load - missing
         gap_goes_on = False
         if missing > 0.0:
             unserved += missing
             monthly_unserved_wh[hour.month] += missing
             essential_missing = max(0.0, missing - hour.other_w)
             unserved_essential += essential_missing
-            if missing > SHORT_SHARE * load:
+            if missing > SHORT_SHARE * (hour.essential_w + hour.other_w):
                 short_hours += 1.0
             gap_goes_on = essential_missing > SHORT_SHARE * hour.essential_w
+            if keep_trace:
+                unserved_trace[i, 0] = essential_missing
+                unserved_trace[i, 1] = missing - essential_missing
         if gap_goes_on:
             essential_hours += 1.0
             gap += 1.0
             longest = max(longest, gap)
-            short_today = True
+            if i // 24 != last_lost_day:
+                last_lost_day = i // 24
+                lost_days += 1.0
         else:
             gap = 0.0
-        if i % 24 == 23:
-            if short_today:
-                lost_days += 1.0
-            short_today = False
-        charge = stored_wh * per_wh
         if charge < monthly_lowest_charge[hour.month]:
             monthly_lowest_charge[hour.month] = charge
             lowest = min(lowest, charge)
         coldest = min(coldest, degc)
         sum_degc += degc
         sum_charge += charge
-        calendar += _at(calendar_table, degc) * _over(storage_table, charge)
-        moved = abs(terminal_w)
-        work += moved
-        work_rate += moved * moved * per_wh
+        calendar += between(calendar_table, at_degc, past_degc) * between(
+            storage_table, at_charge, past_charge
+        )
+        work += abs(terminal_w)
+        work_rate += terminal_w * terminal_w
         charge_trace[i] = charge
         degc_trace[i] = degc
 
     counted = hourly.size - first
-    out.needed_wh = needed
-    out.delivered_wh = delivered
+    out.needed_wh = opened.needed_wh
+    out.delivered_wh = (
+        opened.solar_wh + opened.engine_wh + opened.shore_wh + served_by_generator + from_bank
+    )
     out.from_bank_wh = from_bank
     out.unserved_wh = unserved
     out.unserved_essential_wh = unserved_essential
@@ -336,7 +290,7 @@ def run_hours(
     out.loss_wh = losses
     out.store_change_wh = stored_wh - start_wh
     out.calendar_stress = calendar
-    out.mean_c_rate = work_rate / work if work > 0.0 else 0.0
+    out.mean_c_rate = work_rate * per_wh / work if work > 0.0 else 0.0
     out.lowest_charge = lowest
     out.mean_charge = sum_charge / counted
     out.coldest_degc = coldest
@@ -344,15 +298,16 @@ def run_hours(
     return stored_wh, degc, generator_on
 
 
-@_compiled
+@compiled
 def run_years(
     bank: Any,
     tables: Tables,
     kind: int,
-    hourly: Any,
+    opened: Open,
     rules: Rules,
     charge_trace: FloatArray,
     degc_trace: FloatArray,
+    unserved_trace: FloatArray,
     stack: FloatArray,
     out: Any,
     monthly_unserved_wh: FloatArray,
@@ -366,21 +321,24 @@ def run_years(
         One record of `BANK` and of `RESULT`.
     tables, kind
         The tables, and which of their rows this bank uses.
-    hourly
-        Conditions, records of `HOUR`, shape (hours,).
+    opened
+        Conditions, from `open_hours`.
     charge_trace, degc_trace, stack
         Shape (hours,): state of charge and temperature at the end of each hour; scratch.
+    unserved_trace
+        Shape (hours, 2), zeros: filled with the energy missing in each hour, of essential and of
+        other loads [Wh]. Or shape (0, 2): not wanted.
     monthly_unserved_wh, monthly_lowest_charge
         Shape (12,): filled with totals and with the lowest state of charge.
     """
-    first = max(0, hourly.size - WARM_UP_HOURS)
-    state = (bank.energy_wh, hourly[first].space_degc, False)
+    first = max(0, opened.hours.size - WARM_UP_HOURS)
+    state = (bank.energy_wh, opened.hours[first].space_degc, False)
     for begin in (first, 0):
         state = run_hours(
             bank,
             tables,
             kind,
-            hourly,
+            opened,
             rules,
             begin,
             state[0],
@@ -388,6 +346,7 @@ def run_years(
             state[2],
             charge_trace,
             degc_trace,
+            unserved_trace if begin == 0 else unserved_trace[:0],
             out,
             monthly_unserved_wh,
             monthly_lowest_charge,
@@ -396,9 +355,15 @@ def run_years(
     factor = bank.cycle_rate_slope * out.mean_c_rate + bank.cycle_rate_offset
     out.full_cycles = full_cycles
     out.cycle_stress = cycle_sum * factor * factor
+    out.days_not_full = 0.0
+    if bank.sulphation > 0.0:
+        share = share_of_days_not_full(charge_trace)
+        out.days_not_full = share * (charge_trace.size // 24)
+        out.calendar_stress *= 1.0 + bank.sulphation * share
+        out.cycle_stress *= 1.0 + bank.sulphation * share
 
 
-@_compiled
+@compiled
 def run_banks(
     first: int,
     last: int,
@@ -418,16 +383,19 @@ def run_banks(
     """
     charge_trace = np.empty(hourly.size)
     degc_trace = np.empty(hourly.size)
+    unserved_trace = np.empty((0, 2))
     stack = np.empty(hourly.size)
+    opened = open_hours(hourly, rules)
     for j in range(first, last):
         run_years(
             banks[j],
             tables,
             kinds[j],
-            hourly,
+            opened,
             rules,
             charge_trace,
             degc_trace,
+            unserved_trace,
             stack,
             out[j],
             monthly_unserved_wh[j],

@@ -1,6 +1,6 @@
 """What the hourly kernel works on: an hour, a bank, a result, the tables and the rules."""
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,6 +22,29 @@ HOUR = np.dtype(
     align=True,
 )
 """What every bank meets in one hour; see `tco.life.conditions.Conditions`."""
+
+OPEN_HOUR = np.dtype(
+    [
+        ("open_w", np.float64),
+        ("spare_w", np.float64),
+        ("solar_w", np.float64),
+        ("engine_w", np.float64),
+        ("shore_w", np.float64),
+        ("generator_w", np.float64),
+        ("space_degc", np.float64),
+        ("ceiling", np.float64),
+        ("essential_w", np.float64),
+        ("other_w", np.float64),
+        ("month", np.int32),
+        ("laid_up", np.int32),
+    ],
+    align=True,
+)
+"""An hour after solar, engine and shore have served what they can, the same for every bank.
+
+`open_w` is the load still to be served; `solar_w`, `engine_w` and `shore_w` what they have left,
+`spare_w` their sum; `ceiling` the state of charge at which charging stops.
+"""
 
 BANK = np.dtype(
     [
@@ -47,6 +70,7 @@ BANK = np.dtype(
             "rated_current_a",
             "cycle_rate_slope",
             "cycle_rate_offset",
+            "sulphation",
         )
     ],
     align=True,
@@ -78,6 +102,7 @@ RESULT = np.dtype(
             "loss_wh",
             "store_change_wh",
             "full_cycles",
+            "days_not_full",
             "calendar_stress",
             "cycle_stress",
             "mean_c_rate",
@@ -109,9 +134,31 @@ class Tables(NamedTuple):
     cycle: FloatArray
 
 
+NO_CEILING: FloatArray = np.ones(12)
+
+
 class Rules(NamedTuple):
-    """When the generator runs, as shares of the usable energy, and how full a laid-up bank is."""
+    """When the generator runs, as shares of the usable energy, and how full a bank may be.
+
+    `storage_charge` is the state of charge of a laid-up bank; `ceiling` the one at which charging
+    stops in each month of use.
+    """
 
     generator_start: float
     generator_stop: float
     storage_charge: float
+    ceiling: FloatArray = NO_CEILING
+
+
+class Open(NamedTuple):
+    """Hours after the sources have served the loads, and the totals of that.
+
+    `hours`: records of `OPEN_HOUR`. `needed_wh` of the loads; `solar_wh`, `engine_wh` and
+    `shore_wh` of it served by each.
+    """
+
+    hours: Any
+    needed_wh: float
+    solar_wh: float
+    engine_wh: float
+    shore_wh: float

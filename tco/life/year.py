@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from tco.bank.arrangements import Arrangement
 from tco.case import Assumptions, Pack
 from tco.life.conditions import Conditions
+from tco.life.hourly import open_hours
 from tco.life.kernel import BANK, HOUR, RESULT, Rules, Tables, run_banks, run_years
 from tco.life.stress import CHARGE_GRID, TABLE_DEGC, Stress, stress_of
 from tco.physics.heat import surface_conductance_w_per_k
@@ -28,6 +29,11 @@ HEALTH_LEVELS = 6
 RESISTANCE_GROWTH_PER_LOSS = 2.0
 """Resistance grows by this share for each share of capacity lost (20 % lost: 40 % more). From
 memory, illustrative."""
+
+SULPHATION = 1.0
+"""A lead-acid bank that is never fully recharged ages faster by this share (1: twice as fast), one
+that misses it on every other day by half of that: sulphate that is not turned back hardens. From
+memory and common practice, no source; makers ask for a full charge every one or two weeks."""
 
 HOURS_PER_MONTH = 730.0
 
@@ -128,10 +134,16 @@ def year_profiles(
 
 @dataclass(frozen=True)
 class Trace:
-    """Hour by hour through the weather years: state of charge and pack temperature."""
+    """Hour by hour through the weather years, each shape (hours,).
+
+    State of charge and pack temperature at the end of each hour; energy missing in it, of
+    essential and of other loads. [Wh]
+    """
 
     charge: FloatArray
     degc: FloatArray
+    unserved_essential_wh: FloatArray
+    unserved_other_wh: FloatArray
 
 
 def trace(
@@ -147,21 +159,28 @@ def trace(
     bank = np.zeros(1, dtype=BANK)
     bank[0] = bank_record(arrangement, wiring_ohm, health=health, stress=stresses[0])
     hours = conditions.essential_w.size
-    charge, degc = np.empty(hours), np.empty(hours)
+    charge, degc, unserved = np.empty(hours), np.empty(hours), np.zeros((hours, 2))
+    rules = rules_of(conditions)
     run_years(
         bank[0],
         tables,
         0,
-        hours_of(conditions),
-        rules_of(conditions),
+        open_hours(hours_of(conditions), rules),
+        rules,
         charge,
         degc,
+        unserved,
         np.empty(hours),
         np.zeros(1, dtype=RESULT)[0],
         np.zeros(12),
         np.zeros(12),
     )
-    return Trace(charge=charge, degc=degc)
+    return Trace(
+        charge=charge,
+        degc=degc,
+        unserved_essential_wh=unserved[:, 0],
+        unserved_other_wh=unserved[:, 1],
+    )
 
 
 def hours_of(conditions: Conditions) -> Any:
@@ -178,6 +197,7 @@ def rules_of(conditions: Conditions) -> Rules:
         generator_start=conditions.generator_start,
         generator_stop=conditions.generator_stop,
         storage_charge=conditions.storage_charge,
+        ceiling=np.asarray(conditions.charge_ceiling, dtype=np.float64),
     )
 
 
@@ -258,6 +278,7 @@ def bank_record(
         / pack.chemistry.rated_hours,
         "cycle_rate_slope": stress.rate_slope,
         "cycle_rate_offset": stress.rate_offset,
+        "sulphation": SULPHATION if pack.chemistry.family == "lead" else 0.0,
     }
     return tuple(values[name] for name in BANK.names or ())
 

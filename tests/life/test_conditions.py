@@ -6,6 +6,7 @@ from typing import Any
 import numpy as np
 import pytest
 from numpy.typing import NDArray
+from pydantic import ValidationError
 
 from tco.bank.arrangements import arrangements
 from tco.bank.budget import energy_budget
@@ -266,3 +267,18 @@ def test_dull_days_empty_a_bank_that_the_average_day_feeds(plain_case: PlainCase
     ratio, hours = unserved(assumptions=flat)
     assert ratio > 1.3
     assert hours == 0.0
+
+
+def test_an_engine_runs_no_longer_than_its_window(plain_case: PlainCase) -> None:
+    engine = {"rating_a": 30.0, "hours_per_day": [1.0] * 11 + [3.5], "when": "9-12"}
+    with pytest.raises(ValidationError, match=r"is 3.5 in Dec\w*, longer than its window '9-12'"):
+        plain_case(sources={**NO_SUN, "engine": [engine]})
+    fits = {**engine, "hours_per_day": [1.0] * 11 + [3.0]}
+    assert plain_case(sources={**NO_SUN, "engine": [fits]}).sources.engine[0].when == "9-12"
+
+
+def test_every_clearness_spread_that_can_be_typed_can_be_simulated(plain_case: PlainCase) -> None:
+    made = hourly(plain_case(assumptions={"clearness_spread": 1.0}))
+    assert made.solar_w.sum() > 0.0
+    with pytest.raises(ValidationError, match="clearness_spread"):
+        plain_case(assumptions={"clearness_spread": 1.01})

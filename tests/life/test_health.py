@@ -20,7 +20,8 @@ from tco.life.health import (
     live,
     need_health,
 )
-from tco.life.kernel import BANK, RESULT, open_hours, run_hours, share_of_days_not_full
+from tco.life.hourly import open_hours, share_of_days_not_full
+from tco.life.kernel import BANK, RESULT, run_hours
 from tco.life.stress import Stress
 from tco.life.year import (
     YearProfiles,

@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
+from tco.life.hourly import charging_current, discharging_current, open_hours, share_gained
 from tco.life.kernel import (
     BANK,
     HOUR,
@@ -18,11 +19,9 @@ from tco.life.kernel import (
     TABLE_SIZE,
     Rules,
     Tables,
-    charging_current,
-    discharging_current,
     run_years,
-    share_gained,
 )
+from tco.life.records import NO_CEILING
 from tco.physics.chemistry import CHEMISTRIES
 
 FloatArray = NDArray[np.float64]
@@ -51,6 +50,7 @@ SIMPLE = {
     "rated_current_a": 5.0,
     "cycle_rate_slope": 0.0,
     "cycle_rate_offset": 1.0,
+    "sulphation": 0.0,
 }
 """No losses, no limits: each test switches on the one it is about."""
 
@@ -78,6 +78,7 @@ class Run:
     lowest_charge: FloatArray
     charge: FloatArray
     degc: FloatArray
+    unserved: FloatArray
 
 
 def hours(size: int, **columns: Any) -> Any:
@@ -103,6 +104,7 @@ def run(
     *,
     tables: Tables = FLAT,
     rules: tuple[float, float, float] = (0, 1, 1),
+    ceiling: FloatArray = NO_CEILING,
     **bank: float,
 ) -> Run:
     record = np.zeros(1, dtype=BANK)
@@ -112,22 +114,25 @@ def run(
     charge, degc = np.empty(hourly.size), np.empty(hourly.size)
     unserved, lowest = np.empty(12), np.empty(12)
     stack = np.empty(hourly.size)
+    missing = np.zeros((hourly.size, 2))
     start, stop, storage = map(float, rules)
+    ruled = Rules(start, stop, storage, ceiling)
     run_years(
         record[0],
         tables,
         0,
-        hourly,
-        Rules(start, stop, storage),
+        open_hours(hourly, ruled),
+        ruled,
         charge,
         degc,
+        missing,
         stack,
         out[0],
         unserved,
         lowest,
     )
     totals = Totals((name, float(out[name][0])) for name in RESULT.names or ())
-    return Run(totals, unserved, lowest, charge, degc)
+    return Run(totals, unserved, lowest, charge, degc, missing)
 
 
 # ---------------------------------------------------------------- by hand
@@ -310,6 +315,60 @@ def test_a_laid_up_bank_is_topped_up_to_its_storage_charge_only() -> None:
     got = run(hourly, rules=(0, 1, 0.6), self_discharge_per_hour=0.001)
     assert np.all(got.charge <= 0.6)
     assert np.all(got.charge > 0.599)
+
+
+def test_charging_stops_at_the_months_ceiling() -> None:
+    hourly = hours(1440, essential_w=np.arange(1440) % 2 * 50.0, solar_w=100.0)
+    hourly["month"] = np.arange(1440) >= 720
+    ceiling = np.where(np.arange(12) == 1, 0.7, 1.0)
+    got = run(hourly, ceiling=ceiling)
+    assert got.charge[719] == pytest.approx(1.0)
+    assert got.charge[720] == pytest.approx(1.0)  # not drained, only charged no further
+    below = run(
+        hours(1440, essential_w=[500.0] + [0.0] * 1439, solar_w=90.0), ceiling=ceiling * 0.7
+    )
+    assert below.charge[-1] == pytest.approx(0.7)
+
+
+# ---------------------------------------------------------------- sulphation
+
+
+@pytest.mark.parametrize(("every", "share"), [(1, 0.0), (2, 0.5), (4, 0.75)])
+def test_sulphation_by_the_share_of_days_without_a_full_charge(every: int, share: float) -> None:
+    # 400 Wh a day; filled up on every first, second or fourth day
+    hourly = hours(24 * 60, essential_w=np.where(np.arange(24 * 60) % 24 == 20, 50.0, 0.0))
+    day, clock = np.arange(24 * 60) // 24, np.arange(24 * 60) % 24
+    hourly["solar_w"] = np.where((clock == 12) & (day % every == 0), 1000.0, 0.0)
+    tables = FLAT._replace(calendar=np.ones((1, TABLE_SIZE)))
+    healthy = run(hourly, tables=tables, sulphation=0.0)
+    got = run(hourly, tables=tables, sulphation=0.6)
+    assert got.out.days_not_full == pytest.approx(share * 60)
+    assert healthy.out.days_not_full == 0.0
+    for name in ("calendar_stress", "cycle_stress"):
+        assert healthy.out[name] > 0.0
+        assert got.out[name] == pytest.approx((1.0 + 0.6 * share) * healthy.out[name]), name
+    assert np.array_equal(got.charge, healthy.charge)
+
+
+# ---------------------------------------------------------------- hour by hour
+
+
+def test_the_unserved_trace_says_when_and_which() -> None:
+    hourly = full_then(48, essential_w=60.0, other_w=40.0)
+    got = run(hourly, depth=0.5, discharge_w=80.0)
+    # 80 W for six hours, 20 of the 500 Wh are left for the seventh
+    assert got.unserved[:8, 0] == pytest.approx([0.0] * 6 + [40.0, 60.0])
+    assert got.unserved[:8, 1] == pytest.approx([20.0] * 6 + [40.0, 40.0])
+    assert np.all(got.unserved[48:] == 0.0)
+
+
+def test_what_the_warm_up_lacks_is_not_in_the_trace() -> None:
+    # the warm-up begins full and is empty in the end; the counted run has sun before
+    hourly = hours(1440, essential_w=1.0)
+    hourly["solar_w"][:719] = 100.0
+    hourly["essential_w"][1430:] = 50.0
+    got = run(hourly, energy_wh=1500.0)
+    assert got.unserved.sum() == pytest.approx(got.out.unserved_wh)
 
 
 # ---------------------------------------------------------------- taper
@@ -554,6 +613,9 @@ def test_energy_balances_and_nothing_is_impossible(
     assert out.longest_gap_hours <= out.unserved_essential_hours <= hourly.size
     assert out.unserved_days <= hourly.size / 24
     assert got.unserved_wh.sum() == pytest.approx(out.unserved_wh)
+    assert got.unserved.sum(axis=0) == pytest.approx(
+        [out.unserved_essential_wh, out.unserved_wh - out.unserved_essential_wh], abs=1e-9 * scale
+    )
     assert got.lowest_charge.min() == out.lowest_charge == got.charge.min()
     assert out.solar_wh + out.solar_lost_wh == pytest.approx(float(hourly["solar_w"].sum()))
     assert out.solar_locked_out_wh <= out.solar_lost_wh * (1 + 1e-9) + 1e-9

@@ -7,6 +7,7 @@ import pytest
 
 from tco.bank.arrangements import Arrangement
 from tco.case import Case, specify
+from tco.life.hourly import open_hours
 from tco.life.kernel import BANK, HOUR, RESULT, Rules, Tables, run_years
 from tco.life.stress import CHARGE_GRID, TABLE_DEGC, stress_of
 from tco.life.year import bank_record
@@ -54,9 +55,10 @@ def test_a_stored_lfp_bank_loses_what_naumann_measured(
         storage=stress.storage[None, :],
         cycle=stress.cycle[None, :],
     )
+    rules = Rules(0.0, 1.0, charge)
     run_years(
-        record[0], tables, 0, hourly, Rules(0.0, 1.0, charge), charges, degcs, stack, out[0],
-        np.empty(12), np.empty(12),
+        record[0], tables, 0, open_hours(hourly, rules), rules, charges, degcs, np.empty((0, 2)),
+        stack, out[0], np.empty(12), np.empty(12),
     )  # fmt: skip
     assert charges == pytest.approx(np.full(8760, charge))
     got = stress.loss(years * out["calendar_stress"], np.zeros(1))[0] / scale
