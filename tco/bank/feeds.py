@@ -7,7 +7,7 @@ short circuit through them, and their fuses have to stop it.
 from dataclasses import dataclass
 
 from tco.bank.charging import charger_current_a
-from tco.bank.circuit import CannotWire, Circuit
+from tco.bank.circuit import Circuit
 from tco.case import Case
 from tco.physics.conductors import ConductorChoice, smallest_conductor
 from tco.physics.fuses import FuseChoice, NoFuseFits, choose_fuse
@@ -20,13 +20,18 @@ FUSE_BLOCK = "DC fuse block"
 
 @dataclass(frozen=True)
 class Feed:
-    """One branch: the least its cable and fuse have to be for its current."""
+    """One branch: the least its cable and fuse have to be for its current.
+
+    Where no conductor does, or no fuse can stop this bank's short circuit, it is None and `problem`
+    says why.
+    """
 
     name: str
     current_a: float
     length_m: float
-    choice: ConductorChoice
+    choice: ConductorChoice | None
     fuse: FuseChoice | None
+    problem: str = ""
 
 
 def feeds(case: Case, circuit: Circuit, *, direct_loads_a: float) -> tuple[Feed, ...]:
@@ -35,11 +40,6 @@ def feeds(case: Case, circuit: Circuit, *, direct_loads_a: float) -> tuple[Feed,
     Chargers are critical circuits (3 % or what the case allows: a charger that loses volts never
     fills the bank), the fuse block is not. `direct_loads_a`: the direct loads that may run
     together. [A]
-
-    Raises
-    ------
-    CannotWire
-        When a branch has no conductor; the message names it.
     """
     found = []
     if direct_loads_a > 0.0:
@@ -75,7 +75,7 @@ def _feed(
                 minimum_ampacity_a=ampacity,
             )
         except ValueError as problem:
-            raise CannotWire(f"{name}: {problem}") from problem
+            return Feed(name, current_a, length_m, None, None, str(problem))
         try:
             fuse = choose_fuse(
                 load_current_a=current_a,
@@ -85,7 +85,7 @@ def _feed(
             )
         except NoFuseFits as problem:
             if problem.ampacity_needed_a is None or problem.ampacity_needed_a <= ampacity:
-                return Feed(name, current_a, length_m, choice, None)
+                return Feed(name, current_a, length_m, choice, None, str(problem))
             ampacity = problem.ampacity_needed_a
             continue
         return Feed(name, current_a, length_m, choice, fuse)

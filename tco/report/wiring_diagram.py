@@ -2,23 +2,34 @@
 
 Negative on the left and below, positive on the right: the drawing is a line diagram to wire from,
 not a picture of the locker. Conductors that are alike share a number, which the table under the
-drawing explains. Every part carries its key (`data-part`) and shows its line of the bill when
-somebody points at it.
+drawing explains. Every part carries its key (`data-part`), shows its line of the bill when somebody
+points at it, and is a link where the user gave one.
 """
 
-import re
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Mapping, Sequence
 from itertools import pairwise
 
 from tco.bank.arrangements import Arrangement
 from tco.bank.bill import BillLine
 from tco.bank.charging import charger_current_a
 from tco.bank.circuit import Circuit
-from tco.bank.circuit_parts import Cable
 from tco.bank.feeds import FUSE_BLOCK, Feed
 from tco.case import Case
+from tco.case.words import money
 from tco.report import svg
+from tco.report.wiring_words import (
+    CAUTION,
+    TABLE_ROW,
+    bill_words,
+    by_key,
+    cable_words,
+    feed_words,
+    kinds_of,
+    lines_of,
+    name_of,
+    short,
+    table,
+)
 
 PACK_W, PACK_H, PACK_GAP = 118.0, 52.0, 40.0
 ROW = 92.0
@@ -26,18 +37,12 @@ TOP = 84.0
 LEFT = 118.0
 RAIL_X = 62.0
 CONSUMER_W, CONSUMER_H, CONSUMER_ROW = 232.0, 52.0, 66.0
-TABLE_ROW = 19.0
-METRES_PER_FOOT = 0.3048
+ASIDE_X = 30.0
+TEXT_X = 48.0
+LETTER_PX = 6.6
+"""About the width of a letter of the notes (11.5 px)."""
 
-
-@dataclass(frozen=True)
-class _Kind:
-    """Conductors that are alike: their number on the drawing and one of them."""
-
-    number: int
-    cable: Cable
-    count: int
-    words: str
+_KEPT_KINDS = {"switch": ("switch",), "shunt": ("shunt", "monitor"), "busbar": ("busbars",)}
 
 
 def wiring_diagram(
@@ -46,12 +51,22 @@ def wiring_diagram(
     circuit: Circuit,
     bill: Sequence[BillLine],
     feeds: Sequence[Feed] = (),
+    *,
+    kept: Collection[str] = (),
+    links: Mapping[str, str] | None = None,
 ) -> str:
     """SVG of the whole bank, its protection, and what it is joined to.
 
-    `feeds` are the branches that are in place, with what they have to be at least.
+    Parameters
+    ----------
+    feeds
+        The branches that are in place, with what they have to be at least.
+    kept
+        Kinds of installed part that stay (`tco.bank.parts.reused`): marked as in place.
+    links
+        Address by part of the bill, or by name of the pack; a part that has one is a link.
     """
-    return _Drawing(case, arrangement, circuit, bill, feeds).draw()
+    return _Drawing(case, arrangement, circuit, bill, feeds, kept, links or {}).draw()
 
 
 class _Drawing:
@@ -62,12 +77,16 @@ class _Drawing:
         circuit: Circuit,
         bill: Sequence[BillLine],
         feeds: Sequence[Feed],
+        kept: Collection[str],
+        links: Mapping[str, str],
     ) -> None:
+        self.kept, self.links = frozenset(kept), links
+        self.imperial = case.units == "imperial"
         self.case, self.arrangement, self.circuit = case, arrangement, circuit
         self.currency = case.prices.currency
-        self.bill: Mapping[str, list[BillLine]] = _by_key(bill)
+        self.bill: Mapping[str, list[BillLine]] = by_key(bill)
         self.cables = {cable.key: cable for cable in circuit.cables}
-        self.kinds = _kinds(circuit.cables)
+        self.kinds = kinds_of(circuit.cables)
         first = len({kind.number for kind in self.kinds.values()}) + 1
         self.feeds = {feed.name: (number, feed) for number, feed in enumerate(feeds, start=first)}
         self.numbers = {key: kind.number for key, kind in self.kinds.items()}
@@ -93,46 +112,72 @@ class _Drawing:
         self._draw_consumers()
         kinds = sorted({k.number: k for k in self.kinds.values()}.values(), key=lambda k: k.number)
         table_top = self.low_y + 62.0
-        self._table(kinds, table_top)
-        feeds_top = table_top + (len(kinds) + 1.6) * TABLE_ROW
-        for n, (number, feed) in enumerate(self.feeds.values()):
-            y = feeds_top + n * TABLE_ROW
-            self.parts.append(svg.text(LEFT - 70.0, y, str(number), size=11.5))
-            self.parts.append(svg.text(LEFT - 30.0, y, self._feed_words(feed), size=11.5))
-        name = self.arrangement.label
-        title = f"{name}: {self.arrangement.nominal_voltage_v:g} V"
-        self.parts.append(svg.text(LEFT - 70.0, 34.0, title, size=18, weight="bold"))
-        self.parts.append(
-            svg.text(
-                LEFT - 70.0,
-                54.0,
-                f"{self.circuit.current_a:.0f} A to carry; a dead short could draw "
-                f"{self.circuit.short_circuit_a:,.0f} A",
-                size=12.5,
-            )
+        stays = "main cable" in self.kept
+        self.parts += table(
+            kinds, TEXT_X, LEFT, table_top, imperial=self.imperial, main_stays=stays
         )
-        height = feeds_top + (len(self.feeds) + 0.6) * TABLE_ROW + 40.0
-        width = self.consumer_x + CONSUMER_W + 30.0
-        self.parts.append(
-            svg.text(
-                LEFT - 70.0,
-                height - 20.0,
-                "A plan, not an approval: follow the makers' instructions and the local code; "
-                "isolate before work; have it checked by somebody licensed.",
-                size=11.5,
-                fill=svg.ORANGE,
-            )
+        width = max(self.consumer_x + CONSUMER_W + 30.0, LEFT + 760.0)
+        height = self._notes(table_top + (len(kinds) + 1.6) * TABLE_ROW, width) + 10.0
+        title = f"{self.arrangement.label}: {self.arrangement.nominal_voltage_v:g} V"
+        shown = short(title, int((width - TEXT_X) / 11.0))
+        self.parts.append(svg.text(TEXT_X, 34.0, shown, size=18, weight="bold"))
+        words = (
+            f"{self.circuit.current_a:.0f} A to carry; a dead short could draw "
+            f"{self.circuit.short_circuit_a:,.0f} A"
         )
-        return svg.document(self.parts, width=width, height=height, title=f"Wiring of {name}")
+        self.parts.append(svg.text(TEXT_X, 54.0, words, size=12.5))
+        return svg.document(
+            self.parts, width=width, height=height, title=f"Wiring of {self.arrangement.label}"
+        )
+
+    def _notes(self, top: float, width: float) -> float:
+        """Branches, fuses and the caution as text; returns the height used up to."""
+        letters = int((width - LEFT) / LETTER_PX)
+        notes = [
+            (str(number), feed_words(feed, imperial=self.imperial), svg.INK)
+            for number, feed in self.feeds.values()
+        ]
+        circuit = self.circuit
+        fuses = [("main fuse", circuit.main_fuse, circuit.short_circuit_a)]
+        if circuit.string_fuse is not None and circuit.string_fault_a is not None:
+            fuses.append(("string fuses", circuit.string_fuse, circuit.string_fault_a))
+        for name, fuse, fault_a in fuses:
+            words = (
+                f"{name}: {fuse.fuse_class.name} {fuse.rating_a:g} A, interrupts "
+                f"{fuse.interrupt_a:,.0f} A; a dead short could send {fault_a:,.0f} A through it"
+            )
+            notes.append(("", words, svg.INK))
+        notes.append(("", CAUTION, svg.ORANGE))
+        y = top
+        for number, words, colour in notes:
+            self.parts.append(svg.text(TEXT_X, y, number, size=11.5))
+            for line in lines_of(words, letters):
+                self.parts.append(svg.text(LEFT - 30.0, y, line, size=11.5, fill=colour))
+                y += TABLE_ROW - 2.0
+            y += 2.0
+        return y
 
     # parts -------------------------------------------------------------------------------
 
     def _title(self, key: str, words: str) -> str:
         lines = [
-            f"{line.part}: {line.quantity:g} {line.unit} at {self.currency}{line.unit_price:,.2f}"
+            bill_words(line, self.currency, imperial=self.imperial)
             for line in self.bill.get(key, [])
         ]
         return "\n".join([words, *lines])
+
+    def _place(self, key: str, words: str, parts: list[str], part: str = "") -> None:
+        """A part with what shows when somebody points at it, as a link where there is one."""
+        names = [part, *(line.part for line in self.bill.get(key, []))]
+        link = next((self.links[name] for name in names if self.links.get(name)), "")
+        title = self._title(key, words)
+        if not link.startswith(("http://", "https://")):
+            self.parts.append(svg.group(parts, title=title, data_part=key or None, tabindex=0))
+            return
+        inside = svg.group(parts, title=f"{title}\n{link}", data_part=key or None)
+        self.parts.append(
+            svg.element("a", inside, href=link, target="_blank", rel="noopener noreferrer")
+        )
 
     def _wire(self, key: str, points: Sequence[tuple[float, float]], *, plus: bool) -> None:
         """A conductor along points, its number at the middle of the longest stretch."""
@@ -148,31 +193,24 @@ class _Drawing:
         ]
         words = key
         if cable is not None:
-            words = f"{_name(key)}: {self._describe(cable)}"
+            words = f"{name_of(key)}: {cable_words(cable, imperial=self.imperial)}"
+            if cable.role == "main" and "main cable" in self.kept:
+                words += ", in place"
             (x1, y1), (x2, y2) = max(
                 pairwise(points),
                 key=lambda ends: abs(ends[1][0] - ends[0][0]) + abs(ends[1][1] - ends[0][1]),
             )
             parts += self._tag((x1 + x2) / 2.0, (y1 + y2) / 2.0, self.numbers[key], colour)
-        self.parts.append(svg.group(parts, title=self._title(key, words), data_part=key))
+        if key:
+            self._place(key, words, parts)
+        else:
+            self.parts.append(svg.group(parts))
 
     def _tag(self, x: float, y: float, number: int, colour: str) -> list[str]:
         return [
             svg.element("circle", cx=x, cy=y, r=10.0, fill=svg.PAPER, stroke=colour),
             svg.text(x, y + 4.0, str(number), size=11, anchor="middle", weight="bold"),
         ]
-
-    def _describe(self, cable: Cable) -> str:
-        runs = f"{cable.choice.runs} × " if cable.choice.runs > 1 else ""
-        return (
-            f"{runs}{cable.conductor.label}, {self._length(cable.length_m)}, "
-            f"{cable.current_a:.0f} A, {cable.drop_v:.2f} V"
-        )
-
-    def _length(self, metres: float) -> str:
-        if self.case.units == "imperial":
-            return f"{metres / METRES_PER_FOOT:.1f} ft"
-        return f"{metres:.2f} m"
 
     def _box(
         self,
@@ -185,6 +223,7 @@ class _Drawing:
         height: float = 46.0,
         fill: str = svg.PAPER,
         words: str = "",
+        part: str = "",
     ) -> None:
         """A device, centred in height on y."""
         parts = [svg.box(x, y - height / 2.0, width, height, fill=fill, radius=4.0)]
@@ -200,23 +239,27 @@ class _Drawing:
                     weight="bold" if n == 0 else None,
                 )
             )
-        self.parts.append(
-            svg.group(parts, title=self._title(key, words or " ".join(lines)), data_part=key)
-        )
+        self._place(key, words or " ".join(lines), parts, part)
 
     def _fuse(self, key: str, x: float, y: float, *, width: float) -> None:
-        fuse = next(d.fuse for d in self.circuit.devices if d.key == key)
+        device = next(d for d in self.circuit.devices if d.key == key)
+        fuse = device.fuse
         assert fuse is not None  # only fuses are asked for
         self._box(
             key,
             x,
             y,
-            [fuse.fuse_class.name, f"{fuse.rating_a:g} A"],
+            [fuse.fuse_class.name, f"{fuse.rating_a:g} A", *self._stays(device.kind)],
             width=width,
             fill=svg.SAND,
             words=f"{key}: {fuse.fuse_class.name} {fuse.rating_a:g} A, interrupts "
             f"{fuse.interrupt_a:,.0f} A",
         )
+
+    def _stays(self, kind: str) -> list[str]:
+        """The mark of a part that is there already and stays."""
+        kinds = _KEPT_KINDS.get(kind, (kind,))
+        return ["in place"] if self.kept & set(kinds) else []
 
     # layout ------------------------------------------------------------------------------
 
@@ -231,16 +274,17 @@ class _Drawing:
                 x = LEFT + (k - 1) * (PACK_W + PACK_GAP)
                 if k > 1:
                     self._wire(f"string {n} link {k - 1}", [(x - PACK_GAP, y), (x, y)], plus=True)
-                label = pack.name if len(pack.name) <= 17 else pack.name[:16] + "…"
                 self._box(
                     f"pack {n}.{k}",
                     x,
                     y,
-                    [label, f"{pack.nominal_voltage_v:g} V {pack.capacity_ah:g} Ah"],
+                    [short(pack.name, 15), f"{pack.nominal_voltage_v:g} V {pack.capacity_ah:g} Ah"],
                     width=PACK_W,
                     height=PACK_H,
                     fill=svg.SKY,
-                    words=f"{pack.name}, string {n}, place {k}: {self.currency}{pack.price:,.2f}",
+                    words=f"{pack.name}, string {n}, place {k}: "
+                    f"{money(pack.price, self.currency, digits=2)}",
+                    part=pack.name,
                 )
                 self.parts.append(svg.text(x + 6.0, y - PACK_H / 2.0 - 4.0, "−", size=13))
                 self.parts.append(svg.text(x + PACK_W - 14.0, y - PACK_H / 2.0 - 4.0, "+", size=13))
@@ -264,12 +308,13 @@ class _Drawing:
             for sign, x, colour in (("+", self.plus_x, svg.ORANGE), ("-", RAIL_X, svg.INK)):
                 top, bottom = self._string_y(1) - 26.0, self._string_y(len(strings)) + 26.0
                 bar = svg.box(x - 6.0, top, 12.0, bottom - top, fill=colour, stroke="none")
-                self.parts.append(
-                    svg.group(
-                        [bar],
-                        title=self._title(f"busbar {sign}", f"busbar {sign}"),
-                        data_part=f"busbar {sign}",
-                    )
+                under = svg.text(
+                    x + (0.0 if sign == "+" else 10.0), bottom + 14.0, f"busbar {'+' if sign == '+' else '−'}", size=11,
+                    anchor="middle" if sign == "+" else "start",
+                )  # fmt: skip
+                words = f"busbar {sign}, at least {self.circuit.current_a:.0f} A"
+                self._place(
+                    f"busbar {sign}", ", ".join([words, *self._stays("busbar")]), [bar, under]
                 )
             return
         for n in strings:
@@ -290,9 +335,8 @@ class _Drawing:
         self._wire(
             "main + to switch", [(self.main_fuse_x + 86.0, y), (self.switch_x, y)], plus=True
         )
-        self._box(
-            "switch", self.switch_x, y, ["switch", f"≥ {self.circuit.current_a:.0f} A"], width=78.0
-        )
+        lines = ["switch", f"≥ {self.circuit.current_a:.0f} A", *self._stays("switch")]
+        self._box("switch", self.switch_x, y, lines, width=78.0)
         self._wire("main +", [(self.switch_x + 78.0, y), (self.rail_x, y)], plus=True)
 
     def _negative(self) -> None:
@@ -300,17 +344,19 @@ class _Drawing:
         take_off, parallel = self.circuit.take_off, self.arrangement.parallel
         row = parallel if take_off in ("busbars", "diagonal") else 1
         y = self._string_y(row)
+        # beside the jumpers where the negative leaves at the same end as the positive
+        down_x = ASIDE_X if take_off == "one end" else RAIL_X
         begin = (RAIL_X, y) if take_off else (LEFT, y)
+        path = [begin, (down_x, y), (down_x, self.low_y)]
+        if begin == path[1]:
+            path.pop(0)
         right = self.rail_x + 44.0
-        corner = [(RAIL_X, y), (RAIL_X, self.low_y)]
-        path = [begin, *corner[1:]] if take_off else [begin, *corner]
         shunt = any(d.kind == "shunt" for d in self.circuit.devices)
         if shunt:
             x = self.main_fuse_x
             self._wire("main - to shunt", [*path, (x, self.low_y)], plus=False)
-            self._box(
-                "shunt", x, self.low_y, ["shunt", f"≥ {self.circuit.current_a:.0f} A"], width=86.0
-            )
+            lines = ["shunt", f"≥ {self.circuit.current_a:.0f} A", *self._stays("shunt")]
+            self._box("shunt", x, self.low_y, lines, width=86.0)
             self._wire("main -", [(x + 86.0, self.low_y), (right, self.low_y)], plus=False)
         else:
             self._wire("main -", [*path, (right, self.low_y)], plus=False)
@@ -347,100 +393,26 @@ class _Drawing:
         )
         self.parts.append(svg.text(self.rail_x, top - 6.0, "+", size=15, anchor="middle"))
         self.parts.append(svg.text(minus_x, top - 6.0, "−", size=15, anchor="middle"))
+        where = "distribution, in place" if self.consumers else "to the loads"
+        self.parts.append(svg.text(minus_x + 16.0, top - 6.0, where, size=11))
         for n, (key, name, detail) in enumerate(self.consumers):
             y = top + 26.0 + n * CONSUMER_ROW
-            self.parts.append(
-                svg.line(self.rail_x, y - 9, self.consumer_x, y - 9, stroke=svg.ORANGE, width=2)
-            )
+            over = svg.hop(self.rail_x, self.consumer_x, y - 9, minus_x, stroke=svg.ORANGE)
+            self.parts.append(over)
             self.parts.append(
                 svg.line(minus_x, y + 9, self.consumer_x, y + 9, stroke=svg.INK, width=2)
             )
             if name in self.feeds:
                 number, feed = self.feeds[name]
                 tag = self._tag(self.consumer_x - 22.0, y - 9.0, number, svg.ORANGE)
-                self.parts.append(svg.group(tag, title=self._feed_words(feed), data_part=key))
-            label = name if len(name) <= 28 else name[:27] + "…"
-            self._box(key, self.consumer_x, y, [label, detail], width=CONSUMER_W, height=CONSUMER_H)
-
-    def _feed_words(self, feed: Feed) -> str:
-        fuse = feed.fuse
-        protected = (
-            f"fuse {fuse.fuse_class.name} {fuse.rating_a:g} A or as the maker says"
-            if fuse is not None
-            else "no fuse of the tables stops this bank's short circuit: ask the maker"
-        )
-        runs = f"{feed.choice.runs} × " if feed.choice.runs > 1 else ""
-        return (
-            f"{feed.name}, in place: at least {runs}{feed.choice.conductor.label} for "
-            f"{feed.current_a:.0f} A over {self._length(feed.length_m)} "
-            f"({feed.choice.voltage_drop_v:.2f} V lost); {protected}"
-        )
-
-    def _table(self, kinds: Sequence[_Kind], top: float) -> None:
-        columns = (LEFT - 70.0, LEFT - 30.0, LEFT + 250.0, LEFT + 370.0, LEFT + 470.0, LEFT + 560.0,
-                   LEFT + 650.0)  # fmt: skip
-        heads = ("no.", "conductor", "size", "length each", "pieces", "current", "drop each")
-        for x, words in zip(columns, heads, strict=True):
-            self.parts.append(svg.text(x, top, words, size=11.5, weight="bold"))
-        for n, kind in enumerate(kinds, start=1):
-            y = top + n * TABLE_ROW
-            cable = kind.cable
-            runs = f"{cable.choice.runs} × " if cable.choice.runs > 1 else ""
-            row = (
-                str(kind.number),
-                kind.words,
-                f"{runs}{cable.conductor.label}",
-                self._length(cable.length_m),
-                str(kind.count),
-                f"{cable.current_a:.0f} A",
-                f"{cable.drop_v:.3f} V",
+                words = feed_words(feed, imperial=self.imperial)
+                self.parts.append(svg.group(tag, title=words, data_part=key))
+            self._box(
+                key,
+                self.consumer_x,
+                y,
+                [short(name, 26), short(detail, 36)],
+                width=CONSUMER_W,
+                height=CONSUMER_H,
+                words=f"{name}: {detail}",
             )
-            self.parts.append(
-                svg.line(columns[0], y - 14.0, columns[-1] + 70.0, y - 14.0, stroke="#e3e7eb")
-            )
-            for x, words in zip(columns, row, strict=True):
-                self.parts.append(svg.text(x, y, words, size=11.5))
-
-
-def _by_key(bill: Sequence[BillLine]) -> dict[str, list[BillLine]]:
-    found: dict[str, list[BillLine]] = {}
-    for line in bill:
-        for key in line.serves:
-            found.setdefault(key, []).append(line)
-    return found
-
-
-def _name(key: str) -> str:
-    """A cable's key in words: "string 2 + to fuse" is "string 2 +, to its fuse"."""
-    return key.replace(" to fuse", ", to fuse").replace(" to ", " to the ")
-
-
-def _kinds(cables: Sequence[Cable]) -> dict[str, _Kind]:
-    """Number conductors so that those that are alike share one."""
-    groups: dict[tuple[str, str, int, float], list[Cable]] = {}
-    for cable in cables:
-        words = re.sub(r"(string|jumper|link) \d+", r"\1", cable.key)
-        at = (words, cable.conductor.label, cable.choice.runs, round(cable.length_m, 3))
-        groups.setdefault(at, []).append(cable)
-    found = {}
-    for number, (at, alike) in enumerate(groups.items(), start=1):
-        kind = _Kind(number, alike[0], len(alike), _kind_words(at[0]))
-        for cable in alike:
-            found[cable.key] = kind
-    return found
-
-
-def _kind_words(words: str) -> str:
-    return {
-        "string + to fuse": "string + to its fuse",
-        "string +": "string fuse to busbar +",
-        "string -": "string − to busbar −",
-        "string link": "series link",
-        "jumper +": "jumper, + side",
-        "jumper -": "jumper, − side",
-        "main + to fuse": "bank + to main fuse",
-        "main + to switch": "main fuse to switch",
-        "main +": "switch to inverter +",
-        "main - to shunt": "bank − to shunt",
-        "main -": "to inverter −",
-    }.get(words, words)
