@@ -29,8 +29,8 @@ class Draws:
     uniforms that pick each model's failure rate from its posterior, and how one delivery differs
     from the model. `event_u`: (draws, years), uniforms that pick the number of failures of a year,
     each model at (event_u + event_shift) modulo 1, `event_shift` of shape (draws, candidates): two
-    models fail in different years, two banks of one model see the same; None shifts nothing. `weather`: (draws, years),
-    index of a weather year, or MEAN_WEATHER.
+    models fail in different years, two banks of one model see the same; None shifts nothing.
+    `weather`: (draws, years), index of a weather year, or MEAN_WEATHER.
     """
 
     common: FloatArray

@@ -30,7 +30,8 @@ class FailureCosts:
     `knowledge`: prior and posterior of the failure rate of one pack. `packs`: packs that can fail.
     By the bank's age, shape (horizon,), of one failure: `pack_share`, the packs bought less what
     the warranty returns on average, as a multiple of one pack's price, tax included; `other`,
-    labour, freight and days without power, in today's money; `warranty_share`, what the warranty
+    labour, freight and days without power, in today's money; `outage`, the days' part of it;
+    `warranty_share`, what the warranty
     returns of the pack's price, chance included; `hazard`, failures in that year of age over the
     mean rate (1 where failures are exponential, rising for a Weibull shape above 1).
     """
@@ -39,6 +40,7 @@ class FailureCosts:
     packs: int
     pack_share: FloatArray
     other: FloatArray
+    outage: FloatArray
     warranty_share: FloatArray
     hazard: FloatArray
 
@@ -110,20 +112,17 @@ def failure_costs(
         prices.usual_lead_time_days,
     )
     repair = np.where(worth, max(lead, terms.downtime_days), lead)
-    lost_days = _days_lost(arrangement, repair)
+    outage = _days_lost(arrangement, repair) * prices.day_without_power_price
     minutes = prices.minutes_per_pack + pack.mass_kg * prices.minutes_per_kg_lifted
     labour = minutes / 60.0 * prices.labour_per_hour * (1.0 + prices.tax_rate)
     freight = pack.freight_price * (1.0 + prices.tax_rate)
-    other = (
-        bought * (labour + freight)
-        + np.where(worth, claim, 0.0)
-        + lost_days * prices.day_without_power_price
-    )
+    other = bought * (labour + freight) + np.where(worth, claim, 0.0) + outage
     return FailureCosts(
         knowledge=knowledge,
         packs=arrangement.packs,
         pack_share=(bought - warranty_share) * (1.0 + prices.tax_rate),
         other=other,
+        outage=outage,
         warranty_share=warranty_share,
         hazard=_hazard(case, horizon),
     )

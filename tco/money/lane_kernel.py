@@ -134,6 +134,7 @@ def run(
     need: FloatArray,
     failure_pack: FloatArray,
     failure_other: FloatArray,
+    failure_outage: FloatArray,
     hazard: FloatArray,
     candidate: NDArray[np.int64],
     rates: FloatArray,
@@ -244,6 +245,7 @@ def run(
                 * (
                     bank.pack_price * worth * x[_LATER_PRICE] * failure_pack[a, index]
                     + failure_other[a, index] * rise
+                    + failure_outage[a, index] * rise * (x[_DAY_PRICE] - 1.0)
                 )
             )
             kwh += factor * totals[_BANK] / 1000.0

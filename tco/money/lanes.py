@@ -74,8 +74,9 @@ MARKET = np.dtype(
 class LaneInputs:
     """Everything the lanes of some arrangements need besides the draws.
 
-    `money`: one BANK_MONEY a row. `failure_pack`, `failure_other`, `hazard`: shape (arrangements,
-    horizon), by the bank's age. `candidate`: which column of the draws' luck each uses.
+    `money`: one BANK_MONEY a row. `failure_pack`, `failure_other`, `failure_outage`, `hazard`:
+    shape (arrangements, horizon), by the bank's age. `candidate`: which column of the draws' luck
+    each uses.
     """
 
     market: Any
@@ -84,6 +85,7 @@ class LaneInputs:
     failures: tuple[FailureCosts, ...]
     failure_pack: FloatArray
     failure_other: FloatArray
+    failure_outage: FloatArray
     hazard: FloatArray
     candidate: NDArray[np.int64]
     horizon: int
@@ -127,6 +129,7 @@ def lane_inputs(
         failures=tuple(failures),
         failure_pack=np.array([f.pack_share for f in failures]),
         failure_other=np.array([f.other for f in failures]),
+        failure_outage=np.array([f.outage for f in failures]),
         hazard=np.array([f.hazard * f.packs for f in failures]),
         candidate=np.array([names.index(a.pack.name) for a in arrangements], dtype=np.int64),
         horizon=assumptions.horizon_years,
@@ -237,7 +240,8 @@ def run_lanes(
     def chunk(first: int, last: int) -> None:
         run(
             first, last, inputs.market[0], inputs.money, r.use, r.health, values, r.need,
-            inputs.failure_pack, inputs.failure_other, inputs.hazard, inputs.candidate, rates,
+            inputs.failure_pack, inputs.failure_other, inputs.failure_outage, inputs.hazard,
+            inputs.candidate, rates,
             draws.common, draws.luck, draws.event_u, shift, weather, inputs.horizon,
             expected_failures, out,
         )  # fmt: skip
