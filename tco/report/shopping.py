@@ -3,19 +3,24 @@
 import csv
 import io
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from html import escape
 
-from tco.bank.bill import LABOUR
+from tco.bank.bill import LABOUR, BillLine
 from tco.bank.screening import chargers_to_replace
+from tco.bank.wiring import CAUTION, Wiring
 from tco.case import Case
 from tco.case.words import money
 from tco.compare import Result
+from tco.report.shown_units import shown
 
 
 @dataclass(frozen=True)
 class ShoppingLine:
-    """One line. `link` is the user's own, empty where none is given; prices without tax."""
+    """One line. `link` is the user's own, empty where none is given; prices without tax.
+
+    `serves`: keys of the parts on the wiring diagram that this line is for.
+    """
 
     part: str
     quantity: float
@@ -23,6 +28,7 @@ class ShoppingLine:
     unit_price: float
     link: str
     note: str
+    serves: tuple[str, ...] = ()
 
     @property
     def cost(self) -> float:
@@ -35,6 +41,11 @@ def shopping_list(case: Case, result: Result) -> tuple[ShoppingLine, ...]:
     arrangement = result.arrangement
     pack = arrangement.pack
     link = next((c.link for c in case.candidates if c.name == pack.name), "")
+    places = tuple(
+        f"pack {n}.{k}"
+        for n in range(1, arrangement.parallel + 1)
+        for k in range(1, arrangement.series + 1)
+    )
     lines = [
         ShoppingLine(
             f"{pack.maker} {pack.name}".strip(),
@@ -43,6 +54,7 @@ def shopping_list(case: Case, result: Result) -> tuple[ShoppingLine, ...]:
             pack.price,
             link,
             "all of one batch and age" if arrangement.packs > 1 else "",
+            places,
         )
     ]
     if pack.freight_price > 0:
@@ -50,30 +62,85 @@ def shopping_list(case: Case, result: Result) -> tuple[ShoppingLine, ...]:
             ShoppingLine("freight", float(arrangement.packs), "pc", pack.freight_price, "", "")
         )
     if result.wiring is not None:
+        found = links(case, result.wiring)
         lines += [
             ShoppingLine(
-                line.part, line.quantity, line.unit, line.unit_price, _link(case, line.part), ""
+                line.part,
+                line.quantity,
+                line.unit,
+                line.unit_price,
+                found.get(line.part, ""),
+                _note(line),
+                line.serves,
             )
             for line in result.wiring.bill
             if line.part != LABOUR
         ]
     lines += [
         ShoppingLine(
-            f"in place of {name}", 1.0, "pc", price, "", f"with a profile for {pack.chemistry.key}"
+            f"in place of {name}",
+            1.0,
+            "pc",
+            price,
+            "",
+            f"with a profile for {pack.chemistry.key}",
+            (f"source {name}",),
         )
         for name, price in chargers_to_replace(case, arrangement)
     ]
     return tuple(lines)
 
 
-def _link(case: Case, part: str) -> str:
+def _note(line: BillLine) -> str:
+    return "a tenth to spare is in the length" if line.part.startswith("cable ") else ""
+
+
+_REPLACED = {
+    "busbar": ("busbars",),
+    "battery switch": ("switch",),
+    "monitor with shunt": ("monitor", "shunt"),
+}
+
+
+def links(case: Case, wiring: Wiring) -> dict[str, str]:
+    """The user's own addresses by part of the bill: prices of cables and fuses, replaced parts."""
+    found = {}
     for row in case.prices.conductors:
-        if row.size in part:
-            return row.link
-    for fuse in case.prices.fuses:
-        if f" {fuse.fuse_class} " in f"{part} ":
-            return fuse.link
-    return ""
+        if row.link:
+            for part in (f"cable {row.size}, red", f"cable {row.size}, black", f"lug {row.size}"):
+                found[part] = row.link
+    for line in wiring.bill:
+        for fuse in case.prices.fuses:
+            kinds = ("main fuse", "string fuse", "main fuse holder", "string fuse holder")
+            if fuse.link and any(
+                line.part == f"{kind} {fuse.fuse_class}"
+                or line.part.startswith(f"{kind} {fuse.fuse_class} ")
+                for kind in kinds
+            ):
+                found[line.part] = fuse.link
+        replaced = _REPLACED.get(line.part, ())
+        for decision in wiring.parts:
+            old = decision.part
+            if decision.decision == "replace" and old.kind in replaced and old.link:
+                found[line.part] = old.link
+    return found
+
+
+def lines_by_key(lines: Sequence[ShoppingLine]) -> dict[str, list[ShoppingLine]]:
+    """Lines by the key of the part on the wiring diagram that they are for."""
+    found: dict[str, list[ShoppingLine]] = {}
+    for line in lines:
+        for key in line.serves:
+            found.setdefault(key, []).append(line)
+    return found
+
+
+def in_units(line: ShoppingLine, units: str) -> ShoppingLine:
+    """The line with its length and its price per length in the user's units, the cost unchanged."""
+    quantity, unit = shown(line.quantity, line.unit, imperial=units == "imperial")
+    if unit == line.unit or quantity <= 0.0:
+        return line
+    return replace(line, quantity=quantity, unit=unit, unit_price=line.cost / quantity)
 
 
 def tools(result: Result) -> tuple[str, ...]:
@@ -94,16 +161,16 @@ def tools(result: Result) -> tuple[str, ...]:
     return tuple(found)
 
 
-def shopping_csv(lines: Sequence[ShoppingLine]) -> str:
-    """The list as CSV text."""
+def shopping_csv(lines: Sequence[ShoppingLine], *, units: str = "metric") -> str:
+    """The list as CSV text, lengths in the user's units."""
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow(["part", "quantity", "unit", "unit_price", "cost", "link", "note"])
-    for line in lines:
+    for line in [in_units(line, units) for line in lines]:
         writer.writerow(
             [
                 line.part,
-                f"{line.quantity:g}",
+                f"{line.quantity:.2f}".rstrip("0").rstrip("."),
                 line.unit,
                 f"{line.unit_price:.2f}",
                 f"{line.cost:.2f}",
@@ -120,14 +187,18 @@ def shopping_html(case: Case, result: Result) -> str:
     currency = case.prices.currency
     rows = "".join(
         "<tr>"
-        f"<td>{_linked(line)}</td><td class=n>{line.quantity:g} {escape(line.unit)}</td>"
+        f"<td>{_linked(line)}</td><td class=n>{_amount(line)} {escape(line.unit)}</td>"
         f"<td class=n>{escape(money(line.unit_price, currency, digits=2))}</td>"
         f"<td class=n>{escape(money(line.cost, currency, digits=2))}</td>"
         f"<td>{escape(line.note)}</td></tr>"
-        for line in lines
+        for line in [in_units(line, case.units) for line in lines]
     )
-    total = escape(money(sum(line.cost for line in lines), currency, digits=2))
-    tax = f" before {case.prices.tax_rate:.4g} tax" if case.prices.tax_rate else ""
+    cost = sum(line.cost for line in lines)
+    total, rate = escape(money(cost, currency, digits=2)), case.prices.tax_rate
+    tax = ""
+    if rate:
+        taxed = money(cost * (1.0 + rate), currency, digits=2)
+        tax = f" before tax; {taxed} with {100.0 * rate:.4g} % tax"
     needed = "".join(f"<li>{escape(tool)}</li>" for tool in tools(result))
     name = escape(result.arrangement.label)
     return (
@@ -140,9 +211,12 @@ def shopping_html(case: Case, result: Result) -> str:
         f"<h1>{name}</h1><table><thead><tr><th>part<th class=n>quantity<th class=n>each"
         f"<th class=n>cost<th>note</tr></thead><tbody>{rows}</tbody></table>"
         f"<p><strong>{total}</strong>{escape(tax)}</p><h2>Tools</h2><ul>{needed}</ul>"
-        "<p>A plan, not an approval: follow the makers' instructions and the local code, and have "
-        "the work done or checked by somebody licensed for it.</p></html>"
+        f"<p>{escape(CAUTION)}</p></html>"
     )
+
+
+def _amount(line: ShoppingLine) -> str:
+    return f"{line.quantity:,.1f}".removesuffix(".0")
 
 
 def _linked(line: ShoppingLine) -> str:

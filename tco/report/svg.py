@@ -68,10 +68,12 @@ def line(
 
 def hop(x1: float, x2: float, y: float, over_x: float, *, stroke: str) -> str:
     """A level line that hops over an upright one, so that nobody takes them for joined."""
-    path = f"M{x1:.1f} {y:.1f}H{over_x - 9:.1f}a9 9 0 0 1 18 0H{x2:.1f}"
+    arc = "a9 9 0 0 1 18 0"
+    start = f"M{over_x - 9:.1f} {y:.1f}"
+    whole = f"M{x1:.1f} {y:.1f}H{over_x - 9:.1f}{arc}H{x2:.1f}"
     return "".join(
         element("path", d=path, fill="none", stroke=colour, stroke_width=width)
-        for colour, width in ((PAPER, 6.0), (stroke, 2.0))
+        for path, colour, width in ((start + arc, PAPER, 6.0), (whole, stroke, 2.0))
     )
 
 

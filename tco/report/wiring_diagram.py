@@ -308,10 +308,14 @@ class _Drawing:
             for sign, x, colour in (("+", self.plus_x, svg.ORANGE), ("-", RAIL_X, svg.INK)):
                 top, bottom = self._string_y(1) - 26.0, self._string_y(len(strings)) + 26.0
                 bar = svg.box(x - 6.0, top, 12.0, bottom - top, fill=colour, stroke="none")
+                plus = sign == "+"
                 under = svg.text(
-                    x + (0.0 if sign == "+" else 10.0), bottom + 14.0, f"busbar {'+' if sign == '+' else '−'}", size=11,
-                    anchor="middle" if sign == "+" else "start",
-                )  # fmt: skip
+                    x if plus else x + 10.0,
+                    bottom + 14.0,
+                    "busbar +" if plus else "busbar −",
+                    size=11,
+                    anchor="middle" if plus else "start",
+                )
                 words = f"busbar {sign}, at least {self.circuit.current_a:.0f} A"
                 self._place(
                     f"busbar {sign}", ", ".join([words, *self._stays("busbar")]), [bar, under]
