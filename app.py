@@ -7,6 +7,7 @@ SCREENS = {
     "system": "System and use",
     "candidates": "Candidates",
     "fits": "What fits",
+    "wiring": "Space and wiring",
     "prices": "Prices and assumptions",
 }
 

@@ -36,7 +36,7 @@ CHEMISTRY_SHAPES = {
 }  # fmt: skip
 
 
-def _dressed(chart: Any) -> Any:
+def dressed(chart: Any) -> Any:
     """Our look: paper, thin lines, small dark labels."""
     return (
         chart.configure(background=PAPER, font="Source Sans, sans-serif")
@@ -97,7 +97,7 @@ def cost_bars(groups: pd.DataFrame, *, currency: str) -> alt.Chart:
             ],
         )
     )
-    return _dressed((bars + marks).properties(height=21 * len(order) + 96))
+    return dressed((bars + marks).properties(height=21 * len(order) + 96))
 
 
 def ledger_bars(rows: pd.DataFrame, *, currency: str, horizon_years: int) -> alt.Chart:
@@ -105,7 +105,7 @@ def ledger_bars(rows: pd.DataFrame, *, currency: str, horizon_years: int) -> alt
     by_year = rows.assign(year=rows["year"].round().astype(int))
     sums = by_year.groupby(["year", "group"], sort=False)["amount"].sum().reset_index()
     used = [group for group in GROUP_COLOURS if group in set(sums["group"])]
-    return _dressed(
+    return dressed(
         alt.Chart(sums)
         .mark_bar(stroke=PAPER, strokeWidth=0.7)
         .encode(
@@ -178,7 +178,7 @@ def health_lines(
     if replaced:
         at = pd.DataFrame({"year": list(replaced)})
         layers.append(alt.Chart(at).mark_rule(color=INK, strokeDash=[2, 3]).encode(x="year:Q"))
-    return _dressed(alt.layer(*layers).properties(height=270))
+    return dressed(alt.layer(*layers).properties(height=270))
 
 
 def charge_band(year: ChargeYear) -> alt.Chart:
@@ -219,7 +219,7 @@ def charge_band(year: ChargeYear) -> alt.Chart:
         .encode(x=x, y=y, y2="highest:Q", tooltip=tips)
     )
     line = alt.Chart(days).mark_line(color=BLUE, strokeWidth=1.2).encode(x=x, y="lowest:Q")
-    return _dressed((shade + band + line + words).properties(height=270))
+    return dressed((shade + band + line + words).properties(height=270))
 
 
 def verdict_matrix(matrix: pd.DataFrame) -> alt.Chart:
@@ -255,7 +255,7 @@ def verdict_matrix(matrix: pd.DataFrame) -> alt.Chart:
         )
     )
     signs = base.mark_text(fontSize=12, color=INK).encode(text="sign:N")
-    return _dressed((cells + signs).properties(height=22 * max(1, len(rows)) + 130))
+    return dressed((cells + signs).properties(height=22 * max(1, len(rows)) + 130))
 
 
 def density_points(densities: pd.DataFrame) -> alt.Chart:
@@ -294,12 +294,12 @@ def density_points(densities: pd.DataFrame) -> alt.Chart:
     names = base.mark_text(align="left", dx=9, fontSize=11, color=INK, limit=130).encode(
         text="label:N"
     )
-    return _dressed((points + names).properties(height=430))
+    return dressed((points + names).properties(height=430))
 
 
 def budget_heat(budget: pd.DataFrame) -> alt.Chart:
     """Mean power by month and hour of the day."""
-    return _dressed(
+    return dressed(
         alt.Chart(budget)
         .mark_rect(stroke=PAPER, strokeWidth=1)
         .encode(
@@ -337,4 +337,4 @@ def daily_bars(need: pd.DataFrame) -> alt.Chart:
     words = base.mark_text(align="left", dx=4, fontSize=11, color=INK).encode(
         text=alt.Text("kwh:Q", format=".2f")
     )
-    return _dressed((bars + words).properties(height=270))
+    return dressed((bars + words).properties(height=270))

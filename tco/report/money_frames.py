@@ -122,14 +122,3 @@ def old_parts(result: Result, currency: str) -> pd.DataFrame:
             for decision in decisions
         ]
     )
-
-
-def settings(result: Result) -> pd.DataFrame:
-    """What to set anew on the chargers that stay."""
-    found = result.wiring.settings if result.wiring is not None else ()
-    return pd.DataFrame(
-        [
-            {"Charger": s.charger, "Setting": s.setting, "To": s.value, "Why": s.reason}
-            for s in found
-        ]
-    )

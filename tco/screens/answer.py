@@ -10,10 +10,9 @@ from tco.report import charts, frames, money_frames, year_frames
 from tco.report.answer import CAUTION, answer
 from tco.report.labels import Units
 from tco.report.sentences import literal
-from tco.report.wiring_diagram import wiring_diagram
 from tco.screens import parts, state
 
-SHOWN, VIEW = "arrangement shown", "view"
+VIEW = "view"
 VIEWS = ("Costs compared", "Requirements", "Ledger", "Wiring", "The years")
 BEST_TEN = 10
 ROWS_SHOWN = 7
@@ -26,16 +25,13 @@ def main() -> None:
     parts.troubles(held)
     parts.sentence(frames.words(answer(comparison), held.case.units))
     if not comparison.results:
-        st.info(
-            "Type a pack under *Candidates*, or open a demo under *Cases* to look around.",
-            icon=":material/arrow_forward:",
-        )
+        parts.nothing_yet()
         return
     best = comparison.best
     if best is not None:
         _figures(comparison, best)
     _ranking(comparison)
-    _behind(comparison)
+    _behind(held, comparison)
     st.divider()
     st.caption(literal(frames.words(CAUTION, held.case.units)))
 
@@ -62,7 +58,7 @@ def _ranking(comparison: Comparison) -> None:
     def follow() -> None:
         rows = st.session_state[key]["selection"]["rows"]
         if rows and rows[0] < len(labels):
-            st.session_state[SHOWN] = labels[rows[0]]
+            st.session_state[parts.SHOWN] = labels[rows[0]]
             if st.session_state.get(VIEW) in (None, VIEWS[0]):
                 st.session_state[VIEW] = VIEWS[1]
 
@@ -86,18 +82,12 @@ def _ranking(comparison: Comparison) -> None:
     )
 
 
-def _behind(comparison: Comparison) -> None:
-    labels = [result.arrangement.label for result in comparison.results]
-    if st.session_state.get(SHOWN) not in labels:
-        st.session_state[SHOWN] = labels[0]
+def _behind(held: state.Workspace, comparison: Comparison) -> None:
     if st.session_state.get(VIEW) is None:
         st.session_state[VIEW] = VIEWS[0]
     what, which = st.columns([2, 1], vertical_alignment="bottom")
     view = what.segmented_control("View", VIEWS, key=VIEW, label_visibility="collapsed")
-    label = which.selectbox(
-        "Arrangement shown (or choose a row above)", labels, key=SHOWN, label_visibility="collapsed"
-    )
-    result = comparison.result(label)
+    result = parts.arrangement(held, comparison, place=which)
     if view == "Requirements":
         _checks(result, comparison.case.units)
     elif view == "Ledger":
@@ -180,22 +170,9 @@ def _wiring(comparison: Comparison, result: Result) -> None:
             f"{wiring.short_circuit_a:,.0f} A."
         )
     )
-    drawn, priced = st.columns([1.3, 1], gap="medium")
-    with drawn:
-        parts.heading("The bank, wired")
-        diagram = wiring_diagram(comparison.case, result.arrangement, wiring.circuit, wiring.bill)
-        st.image(diagram, width="stretch")
-    with priced:
-        parts.heading(f"What has to be bought or done: {money(wiring.cost, sign)}")
-        parts.table(money_frames.bill(result, sign), money_digits=2)
-        old = money_frames.old_parts(result, sign)
-        if len(old):
-            parts.heading("What becomes of the parts that are there")
-            parts.reading(old.map(lambda cell: frames.words(cell, comparison.case.units)))
-    anew = money_frames.settings(result)
-    if len(anew):
-        parts.heading("What to set anew on the chargers that stay")
-        parts.reading(anew.map(lambda cell: frames.words(cell, comparison.case.units)))
+    parts.heading(f"What has to be bought or done: {money(wiring.cost, sign)}")
+    parts.table(money_frames.bill(result, sign), money_digits=2)
+    st.caption("Drawings, shopping list, old parts and current sharing: under *Space and wiring*.")
 
 
 def _years(comparison: Comparison, result: Result) -> None:

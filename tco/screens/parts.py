@@ -14,6 +14,7 @@ from tco.case import Case, Problem
 from tco.case.explain import model_at
 from tco.case.quantities import MONTHS
 from tco.case.toml import case_to_toml
+from tco.compare import Comparison, Result
 from tco.report import input_frames, typed
 from tco.report.labels import Entry
 from tco.report.sentences import literal
@@ -115,6 +116,28 @@ def troubles(held: Workspace) -> None:
 
 def _problem_table(problems: Sequence[Problem]) -> None:
     reading(input_frames.problems(problems))
+
+
+SHOWN = "arrangement shown"
+
+
+def arrangement(held: Workspace, comparison: Comparison, *, place: Any = st) -> Result:
+    """The arrangement looked at, to be chosen; the same one on every screen."""
+    names = [result.arrangement.label for result in comparison.results]
+    if st.session_state.get(SHOWN) not in names:
+        st.session_state[SHOWN] = held.shown if held.shown in names else names[0]
+    held.shown = place.selectbox(
+        "Arrangement shown", names, key=SHOWN, label_visibility="collapsed"
+    )
+    return comparison.result(held.shown)
+
+
+def nothing_yet() -> None:
+    """What to do where there is no arrangement to show."""
+    st.info(
+        "Type a pack under *Candidates*, or open a demo under *Cases* to look around.",
+        icon=":material/arrow_forward:",
+    )
 
 
 MOST_TO_READ = 40

@@ -1,10 +1,11 @@
 """The one case a session works on. No widget owns it; widgets only edit it."""
 
 import logging
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from contextlib import nullcontext
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 import streamlit as st
 
@@ -30,6 +31,10 @@ EMPTY = {
 """An empty case still needs a voltage, a space and a climate; all three are there to be typed
 over. The climate is the demo's."""
 
+FIRST_DRAWS = 1000
+
+T = TypeVar("T")
+
 _LOG = logging.getLogger(__name__)
 _KEY = "workspace"
 _COUNT = "workspaces opened"
@@ -42,7 +47,8 @@ class Workspace:
     `raw` is the case as typed, with mistakes where there are some (`problems`); `case` the last
     one that could be read. `seen` and `grids` remember what widgets showed, so that only what was
     touched is written back. `version` changes with every case opened, so that no widget carries
-    a value over.
+    a value over. `stated` is the text of the case that `comparison` is of; `shown` the arrangement
+    looked at, `draws` how many are drawn, `pair` the two weighed by choice, `log` the capacity tests, kept from screen to screen.
     """
 
     raw: dict[str, Any]
@@ -51,6 +57,11 @@ class Workspace:
     problems: tuple[Problem, ...] = ()
     comparison: Comparison | None = None
     failure: str = ""
+    stated: str = ""
+    shown: str = ""
+    draws: int = FIRST_DRAWS
+    pair: tuple[str, str] = ("", "")
+    log: str = ""
     seen: dict[str, str] = field(default_factory=dict)
     grids: dict[str, "Grid"] = field(default_factory=dict)
 
@@ -192,7 +203,7 @@ def comparison_of(held: Workspace) -> Comparison:
     try:
         stated = held.case.model_dump_json(exclude_unset=True)
         held.comparison = _compared(stated, held.case)
-        held.failure = ""
+        held.stated, held.failure = stated, ""
     except (ValueError, ArithmeticError, LookupError) as error:
         _LOG.exception("the comparison failed")
         held.failure = f"This case cannot be computed: {error}."
@@ -200,6 +211,33 @@ def comparison_of(held: Workspace) -> Comparison:
             bare = case_from_mapping({**case_to_mapping(held.case), "candidates": [], "loads": []})
             held.comparison = compare(bare)
     return held.comparison
+
+
+def remembered(
+    held: Workspace, what: str, *of: str | int, work: Callable[[], T], saying: str = ""
+) -> T:
+    """What `work` gives for the comparison on screen, worked out once for each `what` and `of`.
+
+    `saying` is shown while it takes long.
+    """
+    with st.spinner(saying) if saying else nullcontext():
+        kept: T = _kept(what, held.stated, of, work)
+        return kept
+
+
+@st.cache_resource(max_entries=200, show_spinner=False)
+def _kept(what: str, stated: str, of: tuple[str | int, ...], _work: Callable[[], Any]) -> Any:
+    return _work()
+
+
+def drawn_of(held: Workspace, comparison: Comparison) -> Comparison:
+    """The comparison with as many draws as the session asks for."""
+    return _drawn(held.stated, held.draws, comparison.case)
+
+
+@st.cache_resource(max_entries=6, show_spinner="Drawing what is uncertain…")
+def _drawn(stated: str, draws: int, _case: Case) -> Comparison:
+    return compare(_case, draws=draws)
 
 
 def put_anew(held: Workspace, path: tuple[str, ...], value: Any) -> None:

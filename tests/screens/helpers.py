@@ -12,7 +12,7 @@ from tco.case.toml import case_from_mapping, case_to_mapping, parse_toml
 from tco.screens import state
 
 ROOT = Path(__file__).resolve().parents[2]
-SCREENS = ("answer", "system", "candidates", "fits", "prices")
+SCREENS = ("answer", "system", "candidates", "fits", "wiring", "prices")
 
 Opened = Callable[..., AppTest]
 
@@ -28,6 +28,8 @@ def changed(demo: str, **changes: Any) -> str:
     folder = ROOT / "candidates_demo"
     data = tomllib.loads((folder / f"{demo}.toml").read_text(encoding="utf-8"))
     data.pop("candidates_file")
+    for about_candidates in ("evidence", "marks", "warranties"):
+        data.pop(about_candidates, None)
     data.update(changes)
     return tomli_w.dumps(data)
 

@@ -1,0 +1,148 @@
+"""Tables of what is built: space, shopping list, current sharing."""
+
+from math import isfinite
+
+import pandas as pd
+
+from tco.bank.sharing_study import SharingStudy
+from tco.case.words import money
+from tco.compare import Comparison, Result
+from tco.report.frames import checks, mass
+from tco.report.labels import Units
+from tco.report.shopping import ShoppingLine
+
+EQUAL_WITHIN = 1.001
+"""Shares this near to equal are told as equal: a thousandth is far below the scatter of packs."""
+
+IN_THE_SPACE = ("space", "mass", "lifting one pack")
+
+
+def built(comparison: Comparison, result: Result) -> str:
+    """Where an arrangement stands and what wiring it takes, in one sentence."""
+    case, arrangement, wiring = comparison.case, result.arrangement, result.wiring
+    fit = result.screening.fit
+    if fit is None:
+        where = "stands nobody knows where, for its dimensions are not stated"
+    elif fit.fits:
+        names = list(dict.fromkeys(placed.compartment for placed in fit.layout))
+        where = f"fits the {' and the '.join(names)}"
+    else:
+        where = "does not fit"
+    head = f"{arrangement.label} {where} and weighs {mass(arrangement.mass_kg, case.units)}"
+    if wiring is None:
+        return f"{head}; no cable or fuse carries what it would have to."
+    text = (
+        f"{head}; wiring takes {wiring.connections} connections, "
+        f"{money(wiring.cost, case.prices.currency)} and a "
+        f"{wiring.main_fuse.rating_a:g} A main fuse of {wiring.main_fuse.fuse_class.name}"
+    )
+    anew = [decision.part.name for decision in wiring.parts if decision.decision == "replace"]
+    return f"{text}; replaced: {', '.join(anew)}." if anew else f"{text}."
+
+
+def space_checks(result: Result, *, units: Units) -> pd.DataFrame:
+    """Whether it fits and may be carried, with the reasons."""
+    frame = checks(result, units=units)
+    if frame.empty:
+        return frame
+    chosen = frame[frame["Requirement"].isin(IN_THE_SPACE)]
+    return chosen[["", "Requirement", "Why"]]
+
+
+def shopping(lines: tuple[ShoppingLine, ...], currency: str) -> pd.DataFrame:
+    """The shopping list for people."""
+    return pd.DataFrame(
+        [
+            {
+                "Part": line.part,
+                "Quantity": f"{line.quantity:,.1f}".removesuffix(".0") + f" {line.unit}",
+                f"Each [{currency}]": line.unit_price,
+                f"Cost [{currency}]": line.cost,
+                "Link": line.link,
+                "Note": line.note,
+            }
+            for line in lines
+        ]
+    )
+
+
+def settings(result: Result) -> pd.DataFrame:
+    """What to set anew on the chargers that stay; chargers that are set alike share a row."""
+    found = result.wiring.settings if result.wiring is not None else ()
+    alike: dict[tuple[str, str, str], list[str]] = {}
+    for setting in found:
+        alike.setdefault((setting.setting, setting.value, setting.reason), []).append(
+            setting.charger
+        )
+    return pd.DataFrame(
+        [
+            {"Setting": setting, "To": value, "On": ", ".join(chargers), "Why": why}
+            for (setting, value, why), chargers in alike.items()
+        ]
+    )
+
+
+def ways(study: SharingStudy, *, built_as: str | None) -> pd.DataFrame:
+    """Ways to join the strings, compared."""
+    return pd.DataFrame(
+        [
+            {
+                "": "as planned" if way.take_off == built_as else "",
+                "Strings joined by": way.take_off,
+                "Hardest string [A]": way.sharing.current_a[way.sharing.hardest],
+                "over equal [%]": 100.0 * (way.sharing.unevenness - 1.0),
+                "Bank may give [A]": way.usable_a,
+                "Resistance [mΩ]": 1000.0 * way.ohm,
+                "Connections": way.connections,
+            }
+            for way in study.ways
+        ]
+    ).round(2)
+
+
+def string_currents(study: SharingStudy) -> pd.DataFrame:
+    """Current of every string for each way to join them, tidy."""
+    return pd.DataFrame(
+        [
+            {
+                "way": way.take_off,
+                "string": f"string {number}",
+                "current": current,
+                "equal": sum(way.sharing.current_a) / len(way.sharing.current_a),
+            }
+            for way in study.ways
+            for number, current in enumerate(way.sharing.current_a, start=1)
+        ],
+        columns=["way", "string", "current", "equal"],
+    )
+
+
+def string_lost(study: SharingStudy, result: Result) -> str:
+    """What happens when the string that hurts most drops out; "" with one string."""
+    out, wiring = study.one_out, result.wiring
+    if out is None or wiring is None:
+        return ""
+    left = max(out.sharing.current_a)
+    limit = result.arrangement.pack.continuous_discharge_a
+    text = (
+        f"If string {out.string + 1} drops out at the full {wiring.circuit.current_a:,.0f} A, the "
+        f"hardest of the others carries {left:,.0f} A"
+    )
+    text += f" of the {limit:,.0f} A a pack may give" if isfinite(limit) else ""
+    if out.overloaded:
+        text += ": it drops out in turn, and the bank goes dark"
+    return f"{text}. Up to {out.usable_a:,.0f} A may still be drawn."
+
+
+def evened(study: SharingStudy) -> str:
+    """How the shares even out over a discharge; "" with one string."""
+    over = study.over_discharge
+    if over is None:
+        return ""
+    if over.start_unevenness < EQUAL_WITHIN:
+        return "Joined as planned, the strings share equally."
+    start, later = over.start_unevenness - 1.0, over.unevenness - 1.0
+    return (
+        f"The hardest string starts {start:.1%} above an equal share; averaged from full to half "
+        f"it is {later:.1%}, and that is what its cycle life is reckoned with."
+    )

@@ -1,0 +1,160 @@
+"""Space and wiring: where the packs stand, how they are wired, what to buy and what goes."""
+
+import re
+
+import streamlit as st
+
+from tco.bank.feeds import Feed
+from tco.bank.space import compartments
+from tco.bank.wiring import CAUTION as WIRING_CAUTION
+from tco.bank.wiring import CannotWire
+from tco.case.words import money
+from tco.compare import Comparison, Result
+from tco.report import frames, money_frames, wiring_charts, wiring_frames
+from tco.report.fit_drawing import fit_drawing
+from tco.report.sentences import literal
+from tco.report.shopping import shopping_csv, shopping_html, shopping_list, tools
+from tco.report.wiring_diagram import wiring_diagram
+from tco.screens import parts, state
+from tco.screens.state import Workspace
+
+
+def main() -> None:
+    """Draw the screen."""
+    held = parts.opening()
+    comparison = state.comparison_of(held)
+    parts.troubles(held)
+    if not comparison.results:
+        parts.sentence("Nothing to wire yet: add at least one candidate.")
+        parts.nothing_yet()
+        return
+    top = st.container()
+    which, _ = st.columns([1, 1.4])
+    result = parts.arrangement(held, comparison, place=which)
+    with top:
+        parts.sentence(wiring_frames.built(comparison, result))
+    _space(comparison, result)
+    if result.wiring is None:
+        told = [c.reason for c in result.screening.checks if c.requirement == "cables and fuses"]
+        parts.heading("It cannot be wired")
+        st.markdown(literal(f"{'; '.join(told)}."))
+        return
+    _diagram(comparison, result)
+    _shopping(comparison, result)
+    _there_already(comparison, result)
+    _sharing(held, comparison, result)
+
+
+def _space(comparison: Comparison, result: Result) -> None:
+    parts.heading("Where the packs stand")
+    case, fit = comparison.case, result.screening.fit
+    drawn, told = st.columns([1.5, 1], gap="medium")
+    with drawn:
+        if fit is None:
+            st.info("Type width, depth and height of this pack under *Candidates* to see it here.")
+        else:
+            imperial = case.units == "imperial"
+            st.image(fit_drawing(fit, compartments(case), imperial=imperial), width="stretch")
+    with told:
+        parts.reading(wiring_frames.space_checks(result, units=case.units))
+        st.caption(
+            "Pack 1 stands foremost to the left; orange marks the positive terminal. Leave room "
+            "for the bend of the cables and for air, and hold every pack so that it cannot shift."
+        )
+
+
+def _diagram(comparison: Comparison, result: Result) -> None:
+    wiring = result.wiring
+    assert wiring is not None
+    parts.heading("How they are wired")
+    st.warning(literal(WIRING_CAUTION), icon=":material/bolt:")
+    branches: tuple[Feed, ...] = ()
+    try:
+        branches = comparison.feeds(result)
+    except CannotWire as problem:
+        st.warning(literal(f"A branch that is there cannot stay: {problem}."))
+    drawing = wiring_diagram(
+        comparison.case, result.arrangement, wiring.circuit, wiring.bill, branches
+    )
+    st.image(drawing, width="stretch")
+
+
+def _shopping(comparison: Comparison, result: Result) -> None:
+    case, sign = comparison.case, comparison.case.prices.currency
+    lines = shopping_list(case, result)
+    title, table, page = st.columns([3, 1, 1], vertical_alignment="center")
+    with title:
+        total = money(sum(line.cost for line in lines), sign)
+        parts.heading(f"Shopping list: {total} without tax and labour")
+    name = re.sub(r"\W+", "_", result.arrangement.label).strip("_").lower()
+    table.download_button(
+        "List (CSV)", shopping_csv(lines), file_name=f"{name}.csv", mime="text/csv",
+        width="stretch", on_click="ignore",
+    )  # fmt: skip
+    page.download_button(
+        "List to print", shopping_html(case, result), file_name=f"{name}.html", mime="text/html",
+        width="stretch", on_click="ignore",
+    )  # fmt: skip
+    frame = wiring_frames.shopping(lines, sign)
+    st.dataframe(
+        frame.style.format("{:,.2f}", subset=list(frame.columns[2:4])),
+        hide_index=True,
+        height=min(600, 38 + 35 * len(frame)),
+        column_config={
+            "Part": st.column_config.TextColumn(width=330),
+            "Link": st.column_config.LinkColumn(display_text="open", width=70),
+            "Note": st.column_config.TextColumn(width=260),
+        },
+    )
+    needed = tools(result)
+    if needed:
+        st.caption(literal(f"Tools: {'; '.join(needed)}."))
+
+
+def _there_already(comparison: Comparison, result: Result) -> None:
+    wiring, units = result.wiring, comparison.case.units
+    assert wiring is not None
+    old = money_frames.old_parts(result, comparison.case.prices.currency)
+    if len(old):
+        parts.heading("What becomes of the parts that are there")
+        parts.reading(old.map(lambda cell: frames.words(cell, units)))
+    anew = wiring_frames.settings(result)
+    if len(anew):
+        parts.heading("What to set anew on the chargers that stay")
+        parts.reading(anew.map(lambda cell: frames.words(cell, units)))
+    if wiring.exposed_alternators:
+        st.warning(
+            literal(
+                f"{', '.join(wiring.exposed_alternators)}: a pack that disconnects itself while "
+                "the engine runs can destroy the alternator's diodes. Its protection is on the "
+                "shopping list; follow the maker's instructions."
+            ),
+            icon=":material/bolt:",
+        )
+
+
+def _sharing(held: Workspace, comparison: Comparison, result: Result) -> None:
+    study = state.remembered(
+        held, "sharing", result.arrangement.label, work=lambda: comparison.sharing(result)
+    )
+    wiring = result.wiring
+    if study is None or wiring is None:
+        return
+    if study.ways:
+        parts.heading("How the strings share the current")
+        picture, figures = st.columns([1, 1.6], gap="medium")
+        picture.altair_chart(
+            wiring_charts.string_currents(wiring_frames.string_currents(study)), theme=None
+        )
+        with figures:
+            parts.table(wiring_frames.ways(study, built_as=wiring.circuit.take_off))
+            st.caption(literal(wiring_frames.evened(study)))
+        lost = wiring_frames.string_lost(study, result)
+        if lost:
+            st.markdown(literal(lost))
+    if study.loose is not None:
+        parts.heading("If one joint works loose")
+        st.warning(literal(study.loose.caution), icon=":material/local_fire_department:")
+
+
+main()
