@@ -1,0 +1,349 @@
+"""Is it the battery or the charging that is too small? Each is enlarged, and the year run again.
+
+A price list cannot answer this; a simulated year can. What is missing is named `battery`,
+`charging`, `cold` or `none`.
+"""
+
+import math
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any, Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tco.bank.arrangements import Arrangement
+from tco.case import Case
+from tco.life.conditions import Conditions
+from tco.life.kernel import run_banks
+from tco.life.records import BANK, RESULT, Tables
+from tco.life.year import bank_record, bank_tables, hours_of, in_chunks, rules_of
+
+FloatArray = NDArray[np.float64]
+Verdict = Literal["battery", "charging", "cold", "none"]
+
+ENLARGED = (1.5, 2.0)
+"""Factors on capacity, and on all charging, that are tried. Our choice."""
+
+WARM_DEGC = 10.0
+"""The space is kept at least this warm to see what the cold does. Our choice."""
+
+NEGLIGIBLE_HOURS = 1.0
+"""A bank that is short less than this in a mean year has no weak point worth a word. Our choice."""
+
+ALIKE_HOURS = 0.5
+"""Cures whose hours left differ by less are alike; the simpler one is named. Our choice."""
+
+MOST_FACTOR = 10.0
+"""No cure larger than this is looked for: nobody would build it. Our choice."""
+
+FACTOR_PRECISION = 0.005
+"""A factor is found to this share of itself, rounded up."""
+
+
+@dataclass(frozen=True)
+class WeakPoint:
+    """What leaves essential loads without power, and what would cure it.
+
+    Hours are those of a mean year in which essential loads are short: now, and
+    `hours_with["battery" | "charging" | "cold"]` with twice the capacity, with twice the charging,
+    with a warm space (empty where nothing had to be tried).
+    """
+
+    verdict: Verdict
+    hours_per_year: float
+    hours_with: Mapping[str, float]
+    reason: str
+
+
+@dataclass(frozen=True)
+class Enlargement:
+    """How much more of something brings the hours short down to what is tolerated.
+
+    `factor` on what there is, and `extra` of it (Ah or W); both None where no factor up to
+    MOST_FACTOR does, which `reason` explains. `hours_per_year` are left at that factor (at the
+    largest tried, where none does).
+    """
+
+    factor: float | None
+    extra: float | None
+    hours_per_year: float
+    reason: str
+
+
+def weak_point(
+    case: Case, arrangement: Arrangement, wiring_ohm: float, conditions: Conditions
+) -> WeakPoint:
+    """What is too small for a new bank of this arrangement; see `weak_points`."""
+    _, tables, stresses = bank_tables([arrangement], case.assumptions)
+    bank = np.zeros(1, dtype=BANK)
+    bank[0] = bank_record(arrangement, wiring_ohm, health=1.0, stress=stresses[0])
+    now = essential_hours(bank, [0], tables, conditions)
+    totals = {"unserved_essential_hours": now[:, None]}
+    return weak_points(case, [arrangement], [wiring_ohm], conditions, totals)[0]
+
+
+def weak_points(
+    case: Case,
+    arrangements: Sequence[Arrangement],
+    wiring_ohm: Sequence[float],
+    conditions: Conditions,
+    totals: Mapping[str, FloatArray],
+) -> list[WeakPoint]:
+    """What is too small, for a new bank of each arrangement.
+
+    `none` where essential loads are short less than NEGLIGIBLE_HOURS of a mean year, and no more
+    than tolerated. Otherwise what helps most is named, even where the hours are tolerated: one and
+    a half times and twice the capacity (more of the same packs), the same factors on what all
+    chargers give, or a space kept warm. The one with the fewest hours left, on average of both
+    factors, is named; among those alike the first of cold, battery, charging.
+
+    Parameters
+    ----------
+    wiring_ohm
+        Resistance of each arrangement's cables and joints. [ohm]
+    totals
+        `totals["unserved_essential_hours"]`, shape (arrangements, levels), level 0 a new bank, as
+        in `tco.life.year.YearProfiles`. Banks that are not short are not run again.
+    """
+    now = totals["unserved_essential_hours"][:, 0]
+    tolerated = case.assumptions.tolerated_hours_without_power
+    short = [
+        row
+        for row in range(len(arrangements))
+        if now[row] >= NEGLIGIBLE_HOURS or now[row] > tolerated
+    ]
+    found = [_nothing_short(float(hours)) for hours in now]
+    if not short:
+        return found
+    kinds, tables, stresses = bank_tables([arrangements[row] for row in short], case.assumptions)
+    sizes = (1.0, *ENLARGED)
+    banks = np.zeros((len(sizes), len(short)), dtype=BANK)
+    for column, row in enumerate(short):
+        for k, factor in enumerate(sizes):
+            banks[k, column] = _enlarged(
+                arrangements[row], wiring_ohm[row], factor, stresses[kinds[column]]
+            )
+    larger = essential_hours(
+        banks[1:].ravel(), kinds * len(ENLARGED), tables, conditions
+    ).reshape(len(ENLARGED), len(short))  # fmt: skip
+    charged = np.array(
+        [
+            essential_hours(banks[0], kinds, tables, more_charging(conditions, factor))
+            for factor in ENLARGED
+        ]
+    )
+    warm = essential_hours(banks[0], kinds, tables, kept_warm(conditions))
+    for column, row in enumerate(short):
+        left = {
+            "cold": float(warm[column]),
+            "battery": float(larger[:, column].mean()),
+            "charging": float(charged[:, column].mean()),
+        }
+        at_twice = {
+            "cold": left["cold"],
+            "battery": float(larger[-1, column]),
+            "charging": float(charged[-1, column]),
+        }
+        half_more = float(larger[0, column]), float(charged[0, column])
+        found[row] = _judged(float(now[row]), left, at_twice, half_more)
+    return found
+
+
+def _nothing_short(hours: float) -> WeakPoint:
+    said = (
+        "A new bank leaves no essential load without power."
+        if hours == 0.0
+        else f"A new bank leaves essential loads short {hours:.1f} h in a mean year: too little "
+        "to look for a cause."
+    )
+    return WeakPoint("none", hours, {}, said)
+
+
+def _judged(
+    now: float,
+    left: Mapping[str, float],
+    at_twice: Mapping[str, float],
+    half_more: tuple[float, float],
+) -> WeakPoint:
+    fewest = min(left.values())
+    order: tuple[Verdict, ...] = ("cold", "battery", "charging")
+    verdict = next(name for name in order if left[name] <= fewest + ALIKE_HOURS)
+    figures = (
+        f"short {now:.0f} h in a mean year; {at_twice['battery']:.0f} h with twice the capacity, "
+        f"{at_twice['charging']:.0f} h with twice the charging, {at_twice['cold']:.0f} h in a "
+        f"space kept at {WARM_DEGC:g} °C or more"
+    )
+    if abs(at_twice["battery"] - at_twice["charging"]) <= ALIKE_HOURS and verdict != "cold":
+        figures += (
+            f"; with half as much again of either, {half_more[0]:.0f} h (capacity) and "
+            f"{half_more[1]:.0f} h (charging)"
+        )
+    if fewest >= now - ALIKE_HOURS:
+        return WeakPoint(
+            "charging",
+            now,
+            at_twice,
+            f"Nothing that was tried helps, so too little comes in: {figures}.",
+        )
+    words = {
+        "battery": "The battery is too small",
+        "charging": "The charging is too small",
+        "cold": "The cold is what holds it back",
+    }
+    return WeakPoint(verdict, now, at_twice, f"{words[verdict]}: {figures}.")
+
+
+def extra_capacity_needed(
+    case: Case,
+    arrangement: Arrangement,
+    wiring_ohm: float,
+    conditions: Conditions,
+    *,
+    tolerated_hours: float | None = None,
+) -> Enlargement:
+    """Capacity that would bring the hours short down to what is tolerated (the case's, if None).
+
+    More of the same packs: capacity, limits, mass, surface and heater grow, their resistance
+    falls. Found by bisection on the simulated years, new; `extra` is in Ah.
+    """
+    _, tables, stresses = bank_tables([arrangement], case.assumptions)
+
+    def hours(factor: float) -> float:
+        bank = np.zeros(1, dtype=BANK)
+        bank[0] = _enlarged(arrangement, wiring_ohm, factor, stresses[0])
+        return float(essential_hours(bank, [0], tables, conditions)[0])
+
+    return _found(
+        hours, _tolerated(case, tolerated_hours), arrangement.capacity_ah, "capacity", "Ah"
+    )
+
+
+def extra_solar_needed(
+    case: Case,
+    arrangement: Arrangement,
+    wiring_ohm: float,
+    conditions: Conditions,
+    *,
+    tolerated_hours: float | None = None,
+) -> Enlargement:
+    """Solar that would bring the hours short down to what is tolerated (the case's, if None).
+
+    All arrays and their controllers grow in proportion, with the shade and tilt they have. Found
+    by bisection on the simulated years, new; `extra` is in W of peak power.
+    """
+    peak_w = sum(array.peak_w for array in case.sources.solar)
+    _, tables, stresses = bank_tables([arrangement], case.assumptions)
+    bank = np.zeros(1, dtype=BANK)
+    bank[0] = bank_record(arrangement, wiring_ohm, health=1.0, stress=stresses[0])
+
+    def hours(factor: float) -> float:
+        sunnier = replace(conditions, solar_w=conditions.solar_w * factor)
+        return float(essential_hours(bank, [0], tables, sunnier)[0])
+
+    if not peak_w:
+        now = hours(1.0)
+        if now <= _tolerated(case, tolerated_hours):
+            return Enlargement(1.0, 0.0, now, "What there is suffices.")
+        return Enlargement(None, None, now, "There is no solar array that could be enlarged.")
+    return _found(hours, _tolerated(case, tolerated_hours), peak_w, "solar", "W")
+
+
+def _tolerated(case: Case, stated: float | None) -> float:
+    return case.assumptions.tolerated_hours_without_power if stated is None else stated
+
+
+def _found(
+    hours: Callable[[float], float], tolerated: float, present: float, what: str, unit: str
+) -> Enlargement:
+    now = hours(1.0)
+    if now <= tolerated:
+        return Enlargement(1.0, 0.0, now, "What there is suffices.")
+    left = hours(MOST_FACTOR)
+    if left > tolerated:
+        return Enlargement(
+            None,
+            None,
+            left,
+            f"Even {MOST_FACTOR:g} times the {what} leaves {left:.0f} h short in a mean year "
+            f"({now:.0f} h now, {tolerated:g} h tolerated): it is not the {what} that is missing.",
+        )
+    low, high = 1.0, MOST_FACTOR
+    while high > low * (1.0 + FACTOR_PRECISION):
+        middle = math.sqrt(low * high)
+        at_middle = hours(middle)
+        if at_middle <= tolerated:
+            high, left = middle, at_middle
+        else:
+            low = middle
+    extra = (high - 1.0) * present
+    return Enlargement(
+        high,
+        extra,
+        left,
+        f"{high:.2f} times the {what} ({extra:.0f} {unit} more) brings {now:.0f} h short in a "
+        f"mean year down to {left:.0f} h ({tolerated:g} h tolerated).",
+    )
+
+
+def more_charging(conditions: Conditions, factor: float) -> Conditions:
+    """The conditions with everything that charges giving `factor` times as much."""
+    return replace(
+        conditions,
+        solar_w=conditions.solar_w * factor,
+        engine_w=conditions.engine_w * factor,
+        shore_w=conditions.shore_w * factor,
+        generator_w=conditions.generator_w * factor,
+    )
+
+
+def kept_warm(conditions: Conditions, *, degc: float = WARM_DEGC) -> Conditions:
+    """The conditions with a space that never gets colder than `degc`; its heat costs nothing."""
+    return replace(conditions, space_degc=np.maximum(conditions.space_degc, degc))
+
+
+def essential_hours(
+    banks: Any, kinds: Sequence[int], tables: Tables, conditions: Conditions
+) -> FloatArray:
+    """Hours of a mean year in which essential loads are short, one per bank.
+
+    `banks` are records of `BANK`, shape (n,); `kinds` says which row of the tables each uses.
+    """
+    out = np.zeros(len(banks), dtype=RESULT)
+    monthly = np.zeros((2, len(banks), 12))
+    rows = np.asarray(kinds, dtype=np.int64)
+    hourly, rules = hours_of(conditions), rules_of(conditions)
+
+    def chunk(first: int, last: int) -> None:
+        run_banks(first, last, banks, rows, tables, hourly, rules, out, monthly[0], monthly[1])
+
+    if len(banks) == 1:
+        chunk(0, 1)
+    else:
+        in_chunks(chunk, len(banks), None)
+    hours: FloatArray = out["unserved_essential_hours"] / conditions.years
+    return hours
+
+
+GROWS = (
+    *("energy_wh", "discharge_w", "charge_w", "rated_current_a"),
+    *("heater_w", "heat_capacity_wh_per_k", "conductance_w_per_k"),
+)
+"""What of a bank grows with the number of its packs."""
+
+
+def _enlarged(
+    arrangement: Arrangement, wiring_ohm: float, factor: float, stress: Any
+) -> tuple[float, ...]:
+    """The record of a new bank of `factor` times the packs; not a whole number of them."""
+    values = dict(
+        zip(
+            BANK.names or (),
+            bank_record(arrangement, 0.0, health=1.0, stress=stress),
+            strict=True,
+        )
+    )
+    for name in GROWS:
+        values[name] *= factor
+    values["resistance_ohm"] = values["resistance_ohm"] / factor + wiring_ohm
+    return tuple(values.values())

@@ -1,0 +1,244 @@
+"""What is too small: each cure alone, in cases one can work out, and what may never be."""
+
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from tco.bank.arrangements import Arrangement, arrangements
+from tco.bank.budget import energy_budget
+from tco.case import Case, read_case, specify
+from tco.life.conditions import Conditions, conditions
+from tco.life.cures import (
+    MOST_FACTOR,
+    WARM_DEGC,
+    extra_capacity_needed,
+    extra_solar_needed,
+    kept_warm,
+    more_charging,
+    weak_point,
+    weak_points,
+)
+from tco.life.year import year_profiles
+
+PlainCase = Callable[..., Case]
+DEMO = Path(__file__).parents[2] / "candidates_demo"
+ALL_DAY = {"power_w": 30.0, "hours_per_day": 24.0, "when": "any time"}
+STEADY = {"assumptions": {"tolerated_hours_without_power": 0.0}}
+
+
+def bank_of(case: Case, parallel: int = 1) -> Arrangement:
+    return Arrangement(specify(case.candidates[0]), 1, parallel)
+
+
+def hours_of(case: Case) -> Conditions:
+    return conditions(case, energy_budget(case))
+
+
+def sunny_every_fourth_day(made: Conditions, *, noon_w: float) -> Conditions:
+    """Four hours of sun around noon on every fourth day, and never else."""
+    clock, day = np.arange(8760) % 24, np.arange(8760) // 24
+    on = (day % 4 == 0) & (clock >= 10) & (clock < 14)
+    return replace(made, solar_w=np.where(on, noon_w, 0.0), space_degc=np.full(8760, 20.0))
+
+
+def test_a_small_battery_under_plenty_of_sun(plain_case: PlainCase) -> None:
+    # 720 Wh a day for four days; 10 kW of sun, of which 1280 Wh at 50 A fit
+    case = plain_case(load=ALL_DAY, candidate={"continuous_charge_a": 100.0}, **STEADY)
+    made = sunny_every_fourth_day(hours_of(case), noon_w=10_000.0)
+    got = weak_point(case, bank_of(case), 0.0, made)
+    assert got.verdict == "battery"
+    assert got.hours_per_year > 1000
+    assert got.hours_with["charging"] == pytest.approx(got.hours_per_year)
+    assert got.hours_with["battery"] < got.hours_per_year - 1000
+    assert f"{got.hours_with['battery']:.0f} h with twice the capacity" in got.reason
+    assert "half as much again" not in got.reason
+    assert extra_solar_needed(case, bank_of(case), 0.0, made).factor is None
+
+
+def test_capacity_needed_is_what_the_dark_days_take(plain_case: PlainCase) -> None:
+    # from 14 h on the fourth day hence 10 h: 92 h of 30 W are 2760 Wh, of a bank that gives 90 %
+    # of 1280 Wh; no losses but those named
+    lossless = {
+        "internal_resistance_mohm": 0.001,
+        "self_discharge_per_month": 0.0,
+        "continuous_charge_a": 200.0,
+    }
+    case = plain_case(load=ALL_DAY, candidate=lossless, **STEADY)
+    made = sunny_every_fourth_day(hours_of(case), noon_w=50_000.0)
+    found = extra_capacity_needed(case, bank_of(case), 0.0, made)
+    expected = 92 * 30.0 / (0.9 * 1280.0 * case_capacity_at_20_degc(case))
+    # the last hour may lack 1 % and still count as served; found to half a per cent, rounded up
+    assert found.factor == pytest.approx(expected, rel=0.01)
+    assert found.hours_per_year == 0.0
+    assert found.extra == pytest.approx((found.factor - 1.0) * 100.0)
+
+
+def case_capacity_at_20_degc(case: Case) -> float:
+    return float(specify(case.candidates[0]).chemistry.capacity_fraction(20.0))
+
+
+def test_little_sun_and_a_large_battery(plain_case: PlainCase) -> None:
+    case = plain_case(load=ALL_DAY, **STEADY)
+    # 720 Wh a day from 600 Wh of sun a day: no battery makes that up
+    clock = np.arange(8760) % 24
+    made = replace(
+        hours_of(case),
+        solar_w=np.where((clock >= 9) & (clock < 15), 100.0, 0.0),
+        space_degc=np.full(8760, 20.0),
+    )
+    bank = bank_of(case, parallel=4)
+    got = weak_point(case, bank, 0.001, made)
+    assert got.verdict == "charging"
+    assert got.hours_with["charging"] == 0.0
+    none = extra_capacity_needed(case, bank, 0.001, made)
+    assert none.factor is None
+    assert f"Even {MOST_FACTOR:g} times the capacity" in none.reason
+    solar = extra_solar_needed(case, bank, 0.001, made)
+    # 720 of 600 Wh, less what a full bank brings along for the year and its month of warm-up
+    # (and less the 1 % that may lack in an hour), plus the losses on the way through the bank
+    store_a_day = 0.9 * 5120.0 / 395
+    assert solar.factor is not None
+    assert 0.99 * (720.0 - store_a_day) / 600.0 < solar.factor < 1.25
+    assert solar.extra == pytest.approx((solar.factor - 1.0) * 200.0)
+
+
+def test_a_pack_too_cold_to_charge(plain_case: PlainCase) -> None:
+    case = plain_case(load=ALL_DAY, **STEADY)
+    clock = np.arange(8760) % 24
+    frost = np.where(np.arange(8760) // 24 < 30, -8.0, 15.0)
+    made = replace(
+        hours_of(case),
+        solar_w=np.where((clock >= 9) & (clock < 15), 300.0, 0.0),
+        space_degc=frost,
+    )
+    got = weak_point(case, bank_of(case), 0.001, made)
+    assert got.verdict == "cold"
+    assert got.hours_with["cold"] == 0.0
+    assert got.hours_with["charging"] > 0.0
+    assert f"{WARM_DEGC:g} °C" in got.reason
+
+
+def test_nothing_short_is_no_weak_point(plain_case: PlainCase) -> None:
+    case = plain_case()
+    got = weak_point(case, bank_of(case, 2), 0.001, hours_of(case))
+    assert (got.verdict, got.hours_per_year, got.hours_with) == ("none", 0.0, {})
+    for find in (extra_capacity_needed, extra_solar_needed):
+        assert find(case, bank_of(case, 2), 0.001, hours_of(case)).factor == 1.0
+
+
+@pytest.mark.parametrize(
+    ("hours", "tolerated", "named"),
+    [(0.0, 0.0, False), (0.9, 48.0, False), (0.9, 0.5, True), (5.0, 48.0, True), (1.0, 48.0, True)],
+)
+def test_what_is_too_little_for_a_cause(
+    plain_case: PlainCase, hours: float, tolerated: float, named: bool
+) -> None:
+    """Tolerated hours too get a name, if there is one hour of them."""
+    case = plain_case(load=ALL_DAY, assumptions={"tolerated_hours_without_power": tolerated})
+    totals = {"unserved_essential_hours": np.array([[hours]])}
+    got = weak_points(case, [bank_of(case)], [0.0], hours_of(case), totals)[0]
+    assert (got.verdict != "none") == named
+    assert got.hours_per_year == hours
+
+
+def test_without_any_source_it_is_the_charging(plain_case: PlainCase) -> None:
+    case = plain_case(load=ALL_DAY, sources={"solar": []})
+    got = weak_point(case, bank_of(case), 0.0, hours_of(case))
+    assert got.verdict == "charging"
+    assert "Nothing that was tried helps" in got.reason
+    found = extra_solar_needed(case, bank_of(case), 0.0, hours_of(case))
+    assert found.factor is None
+    assert found.reason == "There is no solar array that could be enlarged."
+
+
+def test_twice_the_packs_is_the_arrangement_with_twice_as_many(plain_case: PlainCase) -> None:
+    case = plain_case(load={"power_w": 90.0, "hours_per_day": 5.0}, **STEADY)
+    made = hours_of(case)
+    got = weak_point(case, bank_of(case), 0.002, made)
+    twice = year_profiles([bank_of(case, 2)], [0.002], made, case.assumptions)
+    assert got.hours_with["battery"] == pytest.approx(
+        twice.totals["unserved_essential_hours"][0, 0], abs=1e-9
+    )
+    assert 0.0 < got.hours_with["battery"] < got.hours_per_year
+
+
+def test_where_twice_cures_both_ways_half_as_much_again_decides(plain_case: PlainCase) -> None:
+    case = plain_case(load={**ALL_DAY, "power_w": 20.0}, **STEADY)
+    clock, day = np.arange(8760) % 24, np.arange(8760) // 24
+    dull = (day % 20 == 0) | (day % 20 == 1)
+    sun = np.where((clock >= 8) & (clock < 16), np.where(dull, 30.0, 90.0), 0.0)
+    made = replace(hours_of(case), solar_w=sun, space_degc=np.full(8760, 20.0))
+    low = {"capacity_ah": 60.0, "internal_resistance_mohm": 1.0}
+    small = bank_of(plain_case(candidate=low))
+    got = weak_point(case, small, 0.0, made)
+    assert got.hours_with["battery"] == got.hours_with["charging"] == 0.0
+    assert got.hours_per_year > 1.0
+    assert "with half as much again of either" in got.reason
+
+
+def test_all_at_once_are_as_one_by_one() -> None:
+    case = read_case(DEMO / "otterbank.toml")
+    budget = energy_budget(case)
+    made = conditions(case, budget)
+    found = arrangements(case, budget)
+    ohm = [0.001 + 0.0001 * n for n in range(len(found))]
+    totals = year_profiles(found, ohm, made, case.assumptions).totals
+    got = weak_points(case, found, ohm, made, totals)
+    assert {"none", "battery"} <= {point.verdict for point in got}
+    for n in range(0, len(found), 9):
+        assert weak_point(case, found[n], ohm[n], made) == got[n]
+    for point, hours in zip(got, totals["unserved_essential_hours"][:, 0], strict=True):
+        assert (point.verdict == "none") == (hours < 1.0)
+        assert point.hours_per_year == hours
+
+
+@pytest.mark.parametrize("tolerated", [0.0, 20.0, 200.0])
+def test_what_is_found_does_it_and_a_little_less_does_not(
+    plain_case: PlainCase, tolerated: float
+) -> None:
+    case = plain_case(load={"power_w": 90.0, "hours_per_day": 5.0})
+    made, bank = hours_of(case), bank_of(case)
+    got = extra_solar_needed(case, bank, 0.001, made, tolerated_hours=tolerated)
+    assert got.factor is not None
+    assert got.factor > 1.01
+
+    def hours(factor: float) -> Any:
+        sunnier = replace(made, solar_w=made.solar_w * factor)
+        return weak_point(case, bank, 0.001, sunnier).hours_per_year
+
+    assert hours(got.factor) == got.hours_per_year <= tolerated
+    assert hours(got.factor * 0.99) > tolerated
+
+
+def test_more_tolerance_needs_no_more(plain_case: PlainCase) -> None:
+    case = plain_case(load={"power_w": 90.0, "hours_per_day": 5.0})
+    made, bank = hours_of(case), bank_of(case)
+    found = [
+        extra_solar_needed(case, bank, 0.001, made, tolerated_hours=hours).factor
+        for hours in (0.0, 5.0, 50.0, 500.0)
+    ]
+    assert None not in found
+    assert np.all(np.diff(np.array(found, dtype=float)) <= 0.0)
+
+
+def test_conditions_changed_and_nothing_else(plain_case: PlainCase) -> None:
+    case = plain_case(
+        sources={
+            "engine": [{"rating_a": 20.0, "hours_per_day": 1.0}],
+            "shore": [{"rating_a": 10.0, "nights_per_month": 5.0}],
+            "generator": [{"rating_a": 30.0}],
+        }
+    )
+    made = hours_of(case)
+    more, warm = more_charging(made, 1.5), kept_warm(made, degc=14.0)
+    for name in ("solar_w", "engine_w", "shore_w", "generator_w"):
+        assert getattr(made, name).sum() > 0
+        assert getattr(more, name) == pytest.approx(1.5 * getattr(made, name))
+        assert np.array_equal(getattr(warm, name), getattr(made, name))
+    assert np.array_equal(more.space_degc, made.space_degc)
+    assert warm.space_degc.min() == 14.0 > made.space_degc.min()
+    assert np.array_equal(more.essential_w, made.essential_w)
