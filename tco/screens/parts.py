@@ -241,9 +241,9 @@ def grid(
     if key not in st.session_state or key not in held.grids:
         stated = held.section(path[:-1]).get(path[-1]) is not None
         before = held.rows(path) if stated else [row.model_dump(mode="json") for row in usual]
-        cells = typed.grid_of(before, entries, units)
+        texts = typed.grid_of(before, entries, units)
         columns = [entry.field for entry in entries]
-        frame = pd.DataFrame(cells, columns=columns, dtype=object)
+        frame = pd.DataFrame(texts, columns=columns, dtype=object)
         held.grids[key] = Grid(before=before, last=before, frame=frame)
     kept = held.grids[key]
     config = {
@@ -268,10 +268,29 @@ def grid(
         placeholder="",
         height=size,
     )
-    rows = typed.rows_of(edited.to_dict(orient="index"), kept.before, entries, units)
+    cells = edited.to_dict(orient="index")
+    rows = typed.rows_of(cells, kept.before, entries, units)
     if rows != kept.last:
         kept.last = rows
         held.put(path, rows)
+        if path == ("candidates",) and _names_followed(held, kept.before, cells):
+            st.rerun()
+
+
+def _names_followed(
+    held: Workspace, before: Sequence[Mapping[str, Any]], cells: Mapping[Any, Mapping[str, Any]]
+) -> bool:
+    renamed, gone = {}, set()
+    good = held.case.candidates  # a name once emptied is known from the last good case
+    for number, row in enumerate(before):
+        old = str(row.get("name") or (good[number].name if len(good) == len(before) else ""))
+        new = str(cells[number].get("name") or "").strip() if number in cells else None
+        if new is None:
+            gone.add(old)
+        elif new and new != old:
+            renamed[old] = new
+    still_there = {str(row.get("name") or "").strip() for row in cells.values()}
+    return state.follow_names(held, renamed, gone - still_there)
 
 
 def _column(

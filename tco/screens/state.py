@@ -1,7 +1,7 @@
 """The one case a session works on. No widget owns it; widgets only edit it."""
 
 import logging
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Set
 from contextlib import nullcontext
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -48,7 +48,8 @@ class Workspace:
     one that could be read. `seen` and `grids` remember what widgets showed, so that only what was
     touched is written back. `version` changes with every case opened, so that no widget carries
     a value over. `stated` is the text of the case that `comparison` is of; `shown` the arrangement
-    looked at, `draws` how many are drawn, `pair` the two weighed by choice, `log` the capacity tests, kept from screen to screen.
+    looked at, `draws` how many are drawn, `pair` the two weighed by choice and `log` the capacity
+    tests, all kept from screen to screen.
     """
 
     raw: dict[str, Any]
@@ -238,6 +239,34 @@ def drawn_of(held: Workspace, comparison: Comparison) -> Comparison:
 @st.cache_resource(max_entries=6, show_spinner="Drawing what is uncertain…")
 def _drawn(stated: str, draws: int, _case: Case) -> Comparison:
     return compare(_case, draws=draws)
+
+
+_SPEAKING_OF_CANDIDATES = (
+    ("evidence",),
+    ("marks",),
+    ("warranties",),
+    ("reliability", "stated_classes"),
+    ("reliability", "stated_rates"),
+)
+
+
+def follow_names(held: Workspace, renamed: Mapping[str, str], gone: Set[str]) -> bool:
+    """Let what is said of candidates follow their names, and go where they went.
+
+    Whether anything was said of them; every widget then starts afresh.
+    """
+    touched = False
+    for path in _SPEAKING_OF_CANDIDATES:
+        rows = held.rows(path)
+        kept = [row for row in rows if row.get("candidate") not in gone]
+        after = [
+            {**row, "candidate": renamed.get(str(row.get("candidate")), row.get("candidate"))}
+            for row in kept
+        ]
+        if after != rows:
+            put_anew(held, path, after)
+            touched = True
+    return touched
 
 
 def put_anew(held: Workspace, path: tuple[str, ...], value: Any) -> None:

@@ -194,3 +194,18 @@ def test_what_was_not_touched_stays_unstated(opened: Opened) -> None:
     assert "pack_price_trend" not in held(app).case.prices.model_fields_set
     assert "conductors" not in held(app).case.prices.model_fields_set
     assert held(app).case.prices.inflation == pytest.approx(0.03)
+
+
+def test_what_is_said_of_a_candidate_follows_its_name_and_goes_with_it(opened: Opened) -> None:
+    app = opened("candidates")
+    name = held(app).case.evidence[0].candidate
+    row = [candidate.name for candidate in held(app).case.candidates].index(name)
+    seen = sum(report.candidate == name for report in held(app).case.evidence)
+    type_into_grid(app, "candidates", edited_rows={row: {"name": "Renamed"}})
+    assert not held(app).problems
+    assert sum(report.candidate == "Renamed" for report in held(app).case.evidence) == seen
+    assert not app.exception
+    type_into_grid(app, "candidates", deleted_rows=[row])
+    assert not held(app).problems
+    assert "Renamed" not in {report.candidate for report in held(app).case.evidence}
+    assert "Renamed" not in {candidate.name for candidate in held(app).case.candidates}
