@@ -1,0 +1,143 @@
+"""Lanes of a whole case, and a lane made by hand."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from types import SimpleNamespace
+from typing import Any
+
+import numpy as np
+
+from tco.bank.wiring import unevenness, wiring_ohm
+from tco.case import Case
+from tco.compare import Comparison, Result, compare
+from tco.life.health import need_health
+from tco.life.response import FOLLOWED, Response, plain_response, response
+from tco.life.year import YearProfiles, year_profiles
+from tco.money.draws import Draws, central, draw
+from tco.money.evidence import GammaRate
+from tco.money.lanes import BANK_MONEY, MARKET, LaneInputs, lane_inputs
+
+NEVER = GammaRate(1.0, 1e15)
+"""A failure rate of practically nothing."""
+
+
+@dataclass(frozen=True)
+class Study:
+    """A case compared, and the profiles behind it."""
+
+    case: Case
+    comparison: Comparison
+    profiles: YearProfiles
+
+    @property
+    def results(self) -> Sequence[Result]:
+        return self.comparison.results
+
+    def inputs(self, surface: Response) -> LaneInputs:
+        return lane_inputs(
+            self.case,
+            [r.arrangement for r in self.results],
+            [r.wiring for r in self.results],
+            self.profiles.stresses,
+            [r.failures for r in self.results],
+            surface,
+            self.comparison.conditions,
+        )
+
+    def plain(self) -> LaneInputs:
+        tolerated = self.case.assumptions.tolerated_hours_without_power
+        need = need_health(self.profiles, tolerated_hours=tolerated)
+        return self.inputs(plain_response(self.profiles, need))
+
+    def full(self) -> LaneInputs:
+        return self.inputs(
+            response(
+                [r.arrangement for r in self.results],
+                [wiring_ohm(r.wiring) for r in self.results],
+                [unevenness(r.wiring) for r in self.results],
+                self.comparison.conditions,
+                self.case.assumptions,
+            )
+        )
+
+    def central(self, *changed: tuple[str, float]) -> Draws:
+        return central(
+            self.case.spreads,
+            candidates=len(self.case.candidates),
+            years=self.case.assumptions.horizon_years,
+            replace=changed,
+        )
+
+    def drawn(self, draws: int, seed: int = 1) -> Draws:
+        return draw(
+            self.case.spreads,
+            candidates=len(self.case.candidates),
+            years=self.case.assumptions.horizon_years,
+            weather_years=self.comparison.conditions.years,
+            draws=draws,
+            seed=seed,
+        )
+
+
+def study_of(case: Case, *, keep: int | None = None) -> Study:
+    """Compare a case; `keep` only the first results in rank."""
+    comparison = compare(case)
+    if keep is not None:
+        comparison = replace(comparison, results=comparison.results[:keep])
+    profiles = year_profiles(
+        [r.arrangement for r in comparison.results],
+        [wiring_ohm(r.wiring) for r in comparison.results],
+        comparison.conditions,
+        case.assumptions,
+        unevenness=[unevenness(r.wiring) for r in comparison.results],
+    )
+    return Study(case, comparison, profiles)
+
+
+def lane_by_hand(
+    *,
+    horizon: int = 10,
+    packs: int = 1,
+    calendar: float = 0.0,
+    cycle: float = 0.0,
+    exponent: float = 1.0,
+    larger_counts: bool = False,
+    rates: GammaRate | None = None,
+    market: dict[str, float] | None = None,
+    money: dict[str, float] | None = None,
+    **yearly: float,
+) -> LaneInputs:
+    """One arrangement that wears alike at every health, end of life 0.7; all else free of charge.
+
+    `calendar`, `cycle`: stress a year. `yearly`: other totals. `rates`: of failures; None: none fails.
+    """
+    values = np.zeros((1, 1, 1, 2, len(FOLLOWED)))
+    for name, value in {"calendar_stress": calendar, "cycle_stress": cycle, **yearly}.items():
+        values[..., FOLLOWED.index(name)] = value
+    prices = np.zeros(1, dtype=MARKET)
+    for name, value in {"tax": 1.0, "end_of_life": 0.7, **(market or {})}.items():
+        prices[name] = value
+    bank = np.zeros(1, dtype=BANK_MONEY)
+    own = {
+        "packs": float(packs), "exponent": exponent, "larger_counts": float(larger_counts),
+        **(money or {}),
+    }  # fmt: skip
+    for name, value in own.items():
+        bank[name] = value
+    known: Any = SimpleNamespace(knowledge=SimpleNamespace(posterior=rates or NEVER))
+    zero = np.zeros((1, horizon))
+    return LaneInputs(
+        market=prices,
+        money=bank,
+        response=Response(
+            use=np.ones(1), health=np.array([0.7, 1.0]), values=values, need=np.zeros((1, 1))
+        ),
+        failures=(known,),
+        failure_pack=zero,
+        failure_other=zero,
+        failure_outage=zero,
+        hazard=np.full((1, horizon), float(packs)),
+        candidate=np.zeros(1, dtype=np.int64),
+        horizon=horizon,
+        batch_spread=0.0,
+    )

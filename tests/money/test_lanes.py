@@ -1,0 +1,395 @@
+"""Lanes: the ledger at the centre, closed forms, failures that happen, common random numbers."""
+
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from scipy import stats
+
+from tco.case import Case, read_case
+from tco.case.spreads import Factor, Shift, Spreads
+from tco.life.health import LONGEST_LIFE_YEARS
+from tco.money.draws import INPUTS, Draws, central, draw
+from tco.money.evidence import GammaRate
+from tco.money.lane_kernel import _poisson
+from tco.money.lanes import LaneInputs, run_lanes
+from tests.money.lane_helpers import Study, lane_by_hand, study_of
+
+DEMO = Path(__file__).parents[2] / "candidates_demo"
+PlainCase = Callable[..., Case]
+
+CLOSE = 1e-4
+"""Lanes follow a life past the horizon in half years where the ledger takes quarters; nothing else
+differs. The worst of all demo arrangements is 1e-5."""
+
+
+def one(draws: int = 1, seed: int = 1, horizon: int = 10, spreads: Spreads | None = None) -> Draws:
+    """Draws for a lane made by hand."""
+    return draw(
+        spreads or Spreads(), candidates=1, years=horizon, weather_years=1, draws=draws, seed=seed
+    )
+
+
+def middle(*changed: tuple[str, float], horizon: int = 10) -> Draws:
+    return central(Spreads(), candidates=1, years=horizon, replace=changed)
+
+
+@pytest.fixture(scope="module", params=["coldharbour", "larch_hut", "otterbank"])
+def demo(request: pytest.FixtureRequest) -> Study:
+    return study_of(read_case(DEMO / f"{request.param}.toml"))
+
+
+@pytest.fixture(scope="module")
+def otterbank() -> Study:
+    return study_of(read_case(DEMO / "otterbank.toml"), keep=12)
+
+
+# --- at the centre a lane is the ledger ----------------------------------------------------------
+
+
+def test_central_lanes_are_the_ledger(demo: Study) -> None:
+    found = run_lanes(demo.plain(), demo.central(), expected_failures=True)
+    totals = [r.measures.total_cost for r in demo.results]
+    np.testing.assert_allclose(found.total_cost[:, 0], totals, rtol=CLOSE)
+    lives = [r.life.first_life_years or LONGEST_LIFE_YEARS for r in demo.results]
+    np.testing.assert_allclose(found.first_life[:, 0], lives, rtol=2e-3)
+    # the energy is that of the levelised cost
+    per_kwh = [r.measures.cost_per_kwh for r in demo.results]
+    np.testing.assert_allclose(
+        found.total_cost[:, 0] / found.discounted_kwh[:, 0], per_kwh, rtol=CLOSE
+    )
+
+
+def test_demos_have_what_the_lanes_must_follow() -> None:
+    """Without these the test above would prove less than it says."""
+    results = [
+        r for name in ("coldharbour", "larch_hut", "otterbank")
+        for r in study_of(read_case(DEMO / f"{name}.toml")).results
+    ]  # fmt: skip
+    items = {row.item for r in results for row in r.ledger}
+    wanted = {
+        "packs", "freight", "wiring parts", "labour", "charger", "old bank", "replacement packs",
+        "replacement labour", "disposal", "engine charging", "generator", "days without power",
+        "yearly checks", "failures", "residual value", "old parts",
+    }  # fmt: skip
+    assert wanted <= items, wanted - items
+    assert any(len(r.life.replacements) > 1 for r in results)
+    assert any((r.life.first_life_years or LONGEST_LIFE_YEARS) > 35.0 for r in results)
+
+
+HARD = {
+    "load": {"power_w": 90.0},
+    "candidate": {"rated_cycles": 300.0},
+    "assumptions": {"horizon_years": 12},
+}
+"""Several replacements within the horizon."""
+
+CHANGES: dict[str, dict[str, Any]] = {
+    "worn out several times": {},
+    "tax": {"prices": {"tax_rate": 0.21}},
+    "no discount, no inflation": {"prices": {"discount_rate": 0.0, "inflation": 0.0}},
+    "deflation, dear packs": {"prices": {"inflation": -0.01, "pack_price_trend": 0.04}},
+    "one year": {"assumptions": {"horizon_years": 1}},
+    "forty years": {"assumptions": {"horizon_years": 40}},
+    "rising hazard": {"reliability": {"weibull_shape": 2.0, "model_gone_after_years": 3.0}},
+    "dear days": {"prices": {"day_without_power_price": 300.0}},
+}
+
+
+@pytest.mark.parametrize("name", CHANGES)
+def test_central_lanes_are_the_ledger_at_the_edges(plain_case: PlainCase, name: str) -> None:
+    changes = CHANGES[name]
+    case = plain_case(
+        **{
+            **HARD,
+            **changes,
+            "assumptions": {**HARD["assumptions"], **changes.get("assumptions", {})},
+        }
+    )
+    study = study_of(case)
+    if case.assumptions.horizon_years > 1:
+        assert max(len(r.life.replacements) for r in study.results) > 1
+    found = run_lanes(study.plain(), study.central(), expected_failures=True)
+    np.testing.assert_allclose(
+        found.total_cost[:, 0], [r.measures.total_cost for r in study.results], rtol=CLOSE
+    )
+
+
+@pytest.mark.parametrize(
+    ("name", "field", "change"),
+    [
+        ("discount_rate", "discount_rate", 0.01),
+        ("inflation", "inflation", 0.01),
+        ("day_without_power", "day_without_power_price", 1.5),
+        ("parts_and_labour", "labour_per_hour", None),
+    ],
+)
+def test_a_draw_changed_is_the_case_changed(
+    plain_case: PlainCase, name: str, field: str, change: float | None
+) -> None:
+    """A multiplier or a shift of a draw does what the same change of the case does."""
+    base = plain_case(**HARD)
+    if change is None:  # no labour at all: parts and labour times 2 is more, and by no more
+        base = plain_case(**{**HARD, "prices": {"labour_per_hour": 0.0}})
+        study = study_of(base)
+        once, twice = (
+            run_lanes(study.plain(), study.central((name, x)), expected_failures=True).total_cost
+            for x in (1.0, 2.0)
+        )
+        parts = [
+            sum(row.amount for row in r.ledger if row.item in ("wiring parts", "charger"))
+            for r in study.results
+        ]
+        np.testing.assert_allclose((twice - once)[:, 0], parts, rtol=1e-9, atol=0.02)
+        return
+    value = getattr(base.prices, field)
+    other = value + change if name in ("discount_rate", "inflation") else value * change
+    changed = study_of(plain_case(**{**HARD, "prices": {field: other}}))
+    study = study_of(base)
+    found = run_lanes(study.plain(), study.central((name, change)), expected_failures=True)
+    by_label = {r.arrangement.label: r.measures.total_cost for r in changed.results}
+    wanted = [by_label[r.arrangement.label] for r in study.results]
+    np.testing.assert_allclose(found.total_cost[:, 0], wanted, rtol=CLOSE)
+    assert not np.allclose(wanted, [r.measures.total_cost for r in study.results], rtol=1e-3)
+
+
+# --- closed forms ---------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("exponent", "larger", "life"),
+    [
+        (1.0, False, 0.3 / (0.05 + 0.04)),  # losses add up
+        (1.0, True, 0.3 / 0.05),  # the larger alone
+        (0.5, False, 0.09 / (np.sqrt(0.05) + np.sqrt(0.04)) ** 2),  # square roots of time
+    ],
+)
+def test_life_in_closed_form(exponent: float, larger: bool, life: float) -> None:
+    lane = lane_by_hand(calendar=0.05, cycle=0.04, exponent=exponent, larger_counts=larger)
+    found = run_lanes(lane, middle(), expected_failures=True)
+    # within a month a square root is taken for straight
+    assert found.first_life[0, 0] == pytest.approx(life, rel=1e-9 if exponent == 1.0 else 5e-3)
+
+
+def test_life_past_the_horizon_in_closed_form() -> None:
+    for loss in (0.0101, 0.0137, 0.029):
+        found = run_lanes(lane_by_hand(calendar=loss), middle(), expected_failures=True)
+        assert found.first_life[0, 0] == pytest.approx(0.3 / loss, rel=1e-9)
+    endless = run_lanes(lane_by_hand(calendar=0.001), middle(), expected_failures=True)
+    assert endless.first_life[0, 0] == LONGEST_LIFE_YEARS
+
+
+def test_life_factors_multiply_their_own_part() -> None:
+    lane = lane_by_hand(calendar=0.05, cycle=0.04)
+    found = run_lanes(lane, middle(("cycle_life", 2.0), ("calendar_life", 0.5)))
+    assert found.first_life[0, 0] == pytest.approx(0.3 / (0.05 / 0.5 + 0.04 / 2.0), rel=1e-9)
+
+
+def test_cost_in_closed_form() -> None:
+    """Replaced at 4 and 8 years of 10; half of the last life is left. All by hand."""
+    d, i, trend = 0.06, 0.02, -0.03
+    lane = lane_by_hand(
+        calendar=0.075,
+        market={
+            "tax": 1.2, "discount_rate": d, "inflation": i, "trend": trend, "day_price": 50.0,
+            "engine_price": 0.4e-3, "resale_share": 0.25,
+        },
+        money={
+            "packs_price": 1000.0, "freight_price": 60.0, "parts_price": 200.0,
+            "labour_price": 80.0, "charger_price": 90.0, "other_first": -30.0,
+            "swap_labour": 40.0, "disposal": 15.0, "checks": 12.0, "upkeep_saved": 9.0,
+        },
+        engine_wh=100e3, unserved_days=2.0,
+    )  # fmt: skip
+    later = 1.1
+    found = run_lanes(lane, middle(("later_pack_price", later)), expected_failures=True)
+    wanted = 1200.0 + 60.0 + 200.0 + 80.0 + 90.0 - 30.0
+    for t in (4.0, 8.0):
+        packs = 1200.0 * later * ((1 + i) * (1 + trend)) ** t
+        wanted += (packs + (60.0 + 15.0 + 40.0) * (1 + i) ** t) / (1 + d) ** t
+    for t in range(1, 11):
+        wanted += (100.0 * 0.4 + 2.0 * 50.0 + 12.0 - 9.0) * ((1 + i) / (1 + d)) ** t
+    resale = 1000.0 * later * ((1 + i) * (1 + trend)) ** 10 * 0.25 * 0.5
+    wanted += (15.0 * (1 + i) ** 10 * 0.5 - resale) / (1 + d) ** 10
+    assert found.total_cost[0, 0] == pytest.approx(wanted, rel=1e-9)
+
+
+# --- failures that happen --------------------------------------------------------------------------
+
+
+def test_poisson_sampler_is_scipys() -> None:
+    u = np.linspace(0.0005, 0.9995, 400)
+    for mean in (0.0, 0.02, 0.7, 4.0, 30.0):
+        ours = [_poisson(mean, float(x)) for x in u]
+        assert ours == stats.poisson.ppf(u, mean).astype(int).tolist()
+
+
+@pytest.mark.parametrize("batch_spread", [0.0, 0.5])
+def test_failures_happen_as_often_as_expected(batch_spread: float) -> None:
+    posterior = GammaRate(2.0, 40.0)  # 0.05 a pack and year
+    lane = replace(lane_by_hand(packs=4, rates=posterior), batch_spread=batch_spread)
+    found = run_lanes(lane, one(draws=4000)).failures[0]
+    expected = 4 * 0.05 * 10
+    assert found.mean() == pytest.approx(expected, abs=4.0 * found.std() / np.sqrt(found.size))
+    assert np.array_equal(found, np.round(found))
+    # Poisson given the rate; a Gamma rate adds its own variance, and the batch its share:
+    # Var = E + (4 x 10)^2 Var(rate), Var(rate) = m^2 ((1 + 1/a)(1 + s^2) - 1)
+    spread = (1 + 1 / 2.0) * (1 + batch_spread**2) - 1
+    assert found.var() == pytest.approx(expected + expected**2 * spread, rel=0.15)
+
+
+def test_expected_failures_are_the_mean_rate() -> None:
+    lane = lane_by_hand(packs=4, rates=GammaRate(2.0, 40.0))
+    found = run_lanes(lane, one(draws=3), expected_failures=True)
+    np.testing.assert_allclose(found.failures, 2.0, rtol=1e-12)
+
+
+def test_each_failure_costs_its_pack_and_the_rest() -> None:
+    lane = replace(
+        lane_by_hand(rates=GammaRate(1e6, 1e6 / 0.3), money={"pack_price": 500.0}),
+        failure_pack=np.full((1, 10), 0.8),
+        failure_other=np.full((1, 10), 70.0),
+        failure_outage=np.full((1, 10), 20.0),
+    )
+    draws = replace(one(draws=200), common=middle().common.repeat(200, axis=0))
+    draws.common[:, INPUTS.index("day_without_power")] = 1.5
+    found = run_lanes(lane, draws)
+    assert found.failures.std() > 1.0
+    each = 500.0 * 0.8 + 70.0 + 20.0 * 0.5
+    np.testing.assert_allclose(found.total_cost, found.failures * each, rtol=1e-9)
+
+
+def test_age_starts_anew_with_each_bank() -> None:
+    """Worn every 4 years, failing only in its third year: two whole such years in ten (ages at
+    mid-year 0.5, 1.5, 2.5, 3.5, 0.5, ...), and the third bank is 1.5 years old in the last."""
+    hazard = np.zeros((1, 10))
+    hazard[0, 2] = 1.0
+    lane = replace(lane_by_hand(calendar=0.075, rates=GammaRate(1e6, 1e6 / 0.3)), hazard=hazard)
+    found = run_lanes(lane, middle(), expected_failures=True)
+    assert found.failures[0, 0] == pytest.approx(2 * 0.3, rel=1e-9)
+
+
+# --- common random numbers -------------------------------------------------------------------------
+
+
+def test_same_seed_same_bytes(otterbank: Study) -> None:
+    inputs = otterbank.plain()
+    first, second = (run_lanes(inputs, otterbank.drawn(50)).total_cost for _ in range(2))
+    assert first.tobytes() == second.tobytes()
+    assert not np.array_equal(first, run_lanes(inputs, otterbank.drawn(50, seed=2)).total_cost)
+
+
+def test_a_lane_does_not_depend_on_its_neighbours(otterbank: Study) -> None:
+    """Threads and order change nothing: the arrangements of a case alone cost what they do in it."""
+    inputs = otterbank.plain()
+    whole = run_lanes(inputs, otterbank.drawn(50)).total_cost
+    for row in (0, 5):
+        alone = run_lanes(only(inputs, [row]), otterbank.drawn(50)).total_cost
+        assert alone.tobytes() == whole[[row]].tobytes()
+
+
+def only(inputs: LaneInputs, rows: list[int]) -> LaneInputs:
+    surface = inputs.response
+    return replace(
+        inputs,
+        money=inputs.money[rows],
+        response=replace(surface, values=surface.values[rows], need=surface.need[rows]),
+        failures=tuple(inputs.failures[row] for row in rows),
+        failure_pack=inputs.failure_pack[rows],
+        failure_other=inputs.failure_other[rows],
+        failure_outage=inputs.failure_outage[rows],
+        hazard=inputs.hazard[rows],
+        candidate=inputs.candidate[rows],
+    )
+
+
+def test_identical_arrangements_cost_the_same_in_every_draw(otterbank: Study) -> None:
+    twins = only(otterbank.plain(), [3, 3])
+    first, second = run_lanes(twins, otterbank.drawn(200)).total_cost
+    assert np.array_equal(first, second)
+    assert first.std() > 0.0
+
+
+def test_differences_are_sharper_than_with_draws_of_their_own(otterbank: Study) -> None:
+    """Two banks share prices, rates, use and weather; two of one model share luck and failures."""
+    inputs = otterbank.plain()
+    common = run_lanes(inputs, otterbank.drawn(1000)).total_cost
+    other = run_lanes(inputs, otterbank.drawn(1000, seed=9)).total_cost
+
+    def sharpening(a: int, b: int) -> float:
+        return float((common[a] - common[b]).std() / (common[a] - other[b]).std())
+
+    pairs = [(a, b) for a in range(12) for b in range(a)]
+    alike = [inputs.candidate[a] == inputs.candidate[b] for a, b in pairs]
+    found = np.array([sharpening(a, b) for a, b in pairs])
+    assert sum(alike) >= 2
+    assert found[alike].max() < 0.8
+    # models have luck of their own, which nothing shares: 4 % is two standard errors
+    assert found.max() < 1.04
+    assert found.mean() < 0.95
+
+
+def test_standard_error_falls_with_more_draws(otterbank: Study) -> None:
+    """Stratified draws scatter no more than sigma / sqrt(n)."""
+    inputs = only(otterbank.plain(), [0])
+    means = [run_lanes(inputs, otterbank.drawn(100, seed=s)).total_cost.mean() for s in range(60)]
+    sigma = run_lanes(inputs, otterbank.drawn(4000)).total_cost.std()
+    # a standard deviation of 60 samples is known to 9 %: three of them
+    assert np.std(means) < sigma / np.sqrt(100) * 1.27
+
+
+# --- what must not turn around ---------------------------------------------------------------------
+
+
+def test_wider_spreads_give_a_wider_band() -> None:
+    lane = lane_by_hand(calendar=0.075, money={"packs_price": 1000.0})
+    tight, wide = (
+        run_lanes(
+            lane,
+            one(draws=500, spreads=Spreads(pack_price=Factor(low=1 / x, high=x))),
+        ).total_cost[0]
+        for x in (1.05, 1.6)
+    )
+    assert np.ptp(np.quantile(wide, [0.1, 0.9])) > np.ptp(np.quantile(tight, [0.1, 0.9]))
+
+
+def test_no_spread_no_band() -> None:
+    sure = {
+        name: (Shift if name in ("discount_rate", "inflation") else Factor)(
+            low=0.0 if name in ("discount_rate", "inflation") else 1.0,
+            high=0.0 if name in ("discount_rate", "inflation") else 1.0,
+        )
+        for name in Spreads.model_fields
+    }
+    lane = lane_by_hand(calendar=0.075, money={"packs_price": 1000.0})
+    found = run_lanes(lane, one(draws=20, spreads=Spreads(**sure))).total_cost  # type: ignore[arg-type]
+    np.testing.assert_allclose(
+        found, run_lanes(lane, middle(), expected_failures=True).total_cost[0, 0], rtol=1e-12
+    )
+
+
+def test_longer_life_never_costs_more() -> None:
+    """Where a bank's age and health cost nothing else, and packs do not get cheaper faster than
+    money is discounted."""
+    lane = lane_by_hand(
+        calendar=0.05, cycle=0.03, market={"discount_rate": 0.05, "resale_share": 0.3},
+        money={"packs_price": 1000.0, "swap_labour": 50.0, "disposal": 10.0},
+    )  # fmt: skip
+    for name in ("cycle_life", "calendar_life"):
+        costs = [
+            run_lanes(lane, middle((name, float(x))), expected_failures=True).total_cost[0, 0]
+            for x in np.linspace(0.3, 3.0, 109)
+        ]
+        assert (np.diff(costs) < 1e-9).all(), name
+
+
+def test_more_failures_never_cost_less(otterbank: Study) -> None:
+    inputs, draws = otterbank.plain(), otterbank.drawn(300)
+    worse = replace(inputs, hazard=2.0 * inputs.hazard)
+    base, more = run_lanes(inputs, draws), run_lanes(worse, draws)
+    assert (more.failures >= base.failures).all()
+    assert (more.failures > base.failures).any()
+    assert (more.total_cost >= base.total_cost - 1e-9).all()
