@@ -1,0 +1,256 @@
+"""When the power fails, over many weather years: outages, days in a row, how likely, worst weeks.
+
+A few weather years rank arrangements; how often it gets dark takes more of them.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tco.bank.arrangements import Arrangement
+from tco.bank.budget import energy_budget
+from tco.case import Case
+from tco.life.conditions import Conditions, conditions
+from tco.life.kernel import SHORT_SHARE
+from tco.life.year import Trace, trace
+from tco.physics.weather import MONTH_LENGTHS
+
+FloatArray = NDArray[np.float64]
+BoolArray = NDArray[np.bool_]
+
+WEATHER_YEARS = 20
+"""Weather years looked at, unless said otherwise; also the most."""
+
+OWN_STREAM = 40_427
+"""Tells these weather years from those of the comparison, which have the case's seed itself."""
+
+DAYS_PER_YEAR = 365
+HOURS_PER_YEAR = 8760
+FORTNIGHT_DAYS = 14
+
+_MONTH_STARTS = np.concatenate([[0], np.cumsum(MONTH_LENGTHS)])
+
+
+@dataclass(frozen=True)
+class Moment:
+    """An hour of the simulated years: `year` and `month` and `day` count from one, `hour` from 0.
+
+    A year has 365 days; weather years bear numbers, not dates.
+    """
+
+    year: int
+    month: int
+    day: int
+    hour: int
+
+
+@dataclass(frozen=True)
+class Outage:
+    """Hours on end in which more than a hundredth of what was wanted is missing.
+
+    `essential_kwh` is missing to essential loads, `other_kwh` to the others; `essential_hours` of
+    its `hours` lack essential power.
+    """
+
+    start: Moment
+    start_hour: int
+    hours: int
+    essential_hours: int
+    essential_kwh: float
+    other_kwh: float
+
+    @property
+    def essential(self) -> bool:
+        """Whether an essential load went short."""
+        return self.essential_hours > 0
+
+
+@dataclass(frozen=True)
+class WorstFortnight:
+    """The fourteen days that are hardest on the bank.
+
+    `solar_kwh_per_day` is on offer in them, `usual_solar_kwh_per_day` in the same days of the
+    other weather years (None where there is only one); `lowest_charge` the state of charge,
+    `essential_kwh` missing.
+    """
+
+    first: Moment
+    last: Moment
+    solar_kwh_per_day: float
+    usual_solar_kwh_per_day: float | None
+    lowest_charge: float
+    mean_charge: float
+    essential_kwh: float
+
+
+@dataclass(frozen=True)
+class Outages:
+    """What goes short with one bank over the weather years.
+
+    `outages` in order of time. `essential_hours_per_year` in a mean year. `longest_run_days`: days
+    in a row, each with an essential outage. `share_of_years` with any essential outage,
+    `share_of_years_by_month` the share of years with one in that month; `hours_by_month` and
+    `kwh_by_month` of essential loads in a mean year, shape (12,).
+    """
+
+    years: int
+    health: float
+    outages: tuple[Outage, ...]
+    essential_hours_per_year: float
+    essential_kwh_per_year: float
+    other_kwh_per_year: float
+    longest_run_days: int
+    share_of_years: float
+    share_of_years_by_month: FloatArray
+    hours_by_month: FloatArray
+    kwh_by_month: FloatArray
+    worst_fortnight: WorstFortnight
+
+    @property
+    def essential(self) -> tuple[Outage, ...]:
+        """The outages that reach essential loads."""
+        return tuple(outage for outage in self.outages if outage.essential)
+
+
+def many_years(case: Case, *, years: int = WEATHER_YEARS) -> Conditions:
+    """Hourly conditions of a case over many weather years of their own.
+
+    Their seed comes from the case's, in a stream of its own. A weather file brings its own years,
+    and these are taken.
+
+    Raises
+    ------
+    ValueError
+        If `years` is not between 1 and 20.
+    """
+    if not 1 <= years <= WEATHER_YEARS:
+        raise ValueError(f"years must be 1 to {WEATHER_YEARS}, got {years}")
+    stream = np.random.SeedSequence([case.assumptions.seed, OWN_STREAM])
+    seed = int(stream.generate_state(1)[0]) % 2**31
+    assumptions = case.assumptions.model_copy(update={"weather_years": years, "seed": seed})
+    changed = case.model_copy(update={"assumptions": assumptions})
+    return conditions(changed, energy_budget(changed))
+
+
+def outages(
+    case: Case,
+    arrangement: Arrangement,
+    wiring_ohm: float,
+    conditions: Conditions | None = None,
+    *,
+    health: float = 1.0,
+) -> Outages:
+    """When and how long power fails with one bank at one health.
+
+    Parameters
+    ----------
+    wiring_ohm
+        Resistance of its cables and joints. [ohm]
+    conditions
+        The weather years to go through; None: `many_years`.
+
+    Raises
+    ------
+    ValueError
+        If the conditions are not whole years.
+    """
+    made = many_years(case) if conditions is None else conditions
+    if made.month.size != HOURS_PER_YEAR * made.years:
+        raise ValueError(f"conditions must have {HOURS_PER_YEAR} hours for each of their years")
+    run = trace(arrangement, wiring_ohm, made, case.assumptions, health=health)
+    missing = run.unserved_essential_wh + run.unserved_other_wh
+    short = missing > SHORT_SHARE * (made.essential_w + made.other_w)
+    dark = run.unserved_essential_wh > SHORT_SHARE * made.essential_w
+    found = tuple(_outage(first, last, dark, run) for first, last in runs(short | dark))
+    by_year = dark.reshape(made.years, HOURS_PER_YEAR)
+    in_month = np.stack(
+        [by_year[:, made.month[:HOURS_PER_YEAR] == month].any(axis=1) for month in range(12)]
+    )
+    dark_days: BoolArray = np.logical_or.reduce(dark.reshape(-1, 24), axis=1)
+    return Outages(
+        years=made.years,
+        health=health,
+        outages=found,
+        essential_hours_per_year=float(dark.sum()) / made.years,
+        essential_kwh_per_year=float(run.unserved_essential_wh.sum()) / 1000.0 / made.years,
+        other_kwh_per_year=float(run.unserved_other_wh.sum()) / 1000.0 / made.years,
+        longest_run_days=max((last - first for first, last in runs(dark_days)), default=0),
+        share_of_years=float(by_year.any(axis=1).mean()),
+        share_of_years_by_month=in_month.mean(axis=1),
+        hours_by_month=np.bincount(made.month, dark, 12) / made.years,
+        kwh_by_month=np.bincount(made.month, run.unserved_essential_wh, 12) / 1000.0 / made.years,
+        worst_fortnight=_worst_fortnight(made, run),
+    )
+
+
+def runs(true: BoolArray) -> Iterator[tuple[int, int]]:
+    """First and last + 1 of each run of true values."""
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], true, [False]]).astype(np.int8)))
+    for first, last in zip(edges[::2], edges[1::2], strict=True):
+        yield int(first), int(last)
+
+
+def moment(hour: int) -> Moment:
+    """The moment of an hour counted through the simulated years."""
+    year, rest = divmod(hour, HOURS_PER_YEAR)
+    day, of_day = divmod(rest, 24)
+    month = int(np.searchsorted(_MONTH_STARTS, day, side="right")) - 1
+    return Moment(year + 1, month + 1, day - int(_MONTH_STARTS[month]) + 1, of_day)
+
+
+def one_in(share: float) -> str:
+    """A share of years in words: "in no year", "in 1 year of 5", "in every year"."""
+    if share <= 0.0:
+        return "in no year"
+    if share >= 1.0:
+        return "in every year"
+    if share <= 0.5:
+        return f"in 1 year of {1.0 / share:.0f}"
+    return f"in {10.0 * share:.0f} years of 10"
+
+
+def _outage(first: int, last: int, dark: BoolArray, run: Trace) -> Outage:
+    return Outage(
+        start=moment(first),
+        start_hour=first,
+        hours=last - first,
+        essential_hours=int(dark[first:last].sum()),
+        essential_kwh=float(run.unserved_essential_wh[first:last].sum()) / 1000.0,
+        other_kwh=float(run.unserved_other_wh[first:last].sum()) / 1000.0,
+    )
+
+
+def _worst_fortnight(made: Conditions, run: Trace) -> WorstFortnight:
+    """Most essential energy missing; among equals, the lowest mean state of charge."""
+    missing = _over_fortnights(run.unserved_essential_wh)
+    charge = _over_fortnights(run.charge) / (24.0 * FORTNIGHT_DAYS)
+    most = missing.max()
+    worst = np.flatnonzero(missing >= most - 1e-9 * max(most, 1.0))
+    day = int(worst[np.argmin(charge[worst])])
+    hours = slice(24 * day, 24 * (day + FORTNIGHT_DAYS))
+    solar = made.solar_w.reshape(-1, 24).sum(axis=1) / 1000.0
+    days = np.arange(day, day + FORTNIGHT_DAYS)
+    usual = None
+    if made.years > 1:
+        others = [
+            solar[(days + DAYS_PER_YEAR * n) % solar.size].mean() for n in range(1, made.years)
+        ]
+        usual = float(np.mean(others))
+    return WorstFortnight(
+        first=moment(24 * day),
+        last=moment(24 * (day + FORTNIGHT_DAYS) - 1),
+        solar_kwh_per_day=float(solar[days].mean()),
+        usual_solar_kwh_per_day=usual,
+        lowest_charge=float(run.charge[hours].min()),
+        mean_charge=float(charge[day]),
+        essential_kwh=float(run.unserved_essential_wh[hours].sum()) / 1000.0,
+    )
+
+
+def _over_fortnights(hourly: FloatArray) -> FloatArray:
+    """Sums over every fourteen whole days, by the day they begin."""
+    by_day = hourly.reshape(-1, 24).sum(axis=1)
+    sums: FloatArray = np.convolve(by_day, np.ones(FORTNIGHT_DAYS), mode="valid")
+    return sums

@@ -1,0 +1,188 @@
+"""Outages: known ones are found, by hour, day, month and year; sums are those of the year."""
+
+from collections.abc import Callable
+from dataclasses import replace
+from itertools import pairwise
+
+import numpy as np
+import pytest
+
+from tco.bank.arrangements import Arrangement
+from tco.bank.budget import energy_budget
+from tco.case import Case, specify
+from tco.life.conditions import Conditions, conditions
+from tco.life.outages import Moment, many_years, moment, one_in, outages, runs
+from tco.life.year import year_profiles
+from tco.physics.weather import MONTH_LENGTHS
+
+PlainCase = Callable[..., Case]
+HEAVY = {"power_w": 90.0}
+
+
+def bank_of(case: Case, parallel: int = 1) -> Arrangement:
+    return Arrangement(specify(case.candidates[0]), 1, parallel)
+
+
+def steady(
+    case: Case, years: int, *, essential_w: float = 10.0, other_w: float = 0.0
+) -> Conditions:
+    """Enough sun for a steady load at every hour, and nothing unusual."""
+    assumptions = case.assumptions.model_copy(update={"weather_years": years})
+    made = conditions(case.model_copy(update={"assumptions": assumptions}), energy_budget(case))
+    size = 8760 * years
+    return replace(
+        made,
+        essential_w=np.full(size, essential_w),
+        other_w=np.full(size, other_w),
+        solar_w=np.full(size, 200.0),
+        space_degc=np.full(size, 20.0),
+    )
+
+
+def strong_demand(
+    made: Conditions, hours: dict[int, float], name: str = "essential_w"
+) -> Conditions:
+    """Loads no bank of 100 A can carry, in some hours."""
+    load = getattr(made, name).copy()
+    for hour, watts in hours.items():
+        load[hour] = watts
+    return replace(made, **{name: load})
+
+
+def day_of_year(when: Moment) -> int:
+    return int(MONTH_LENGTHS[: when.month - 1].sum()) + when.day - 1
+
+
+def test_known_outages_are_found_with_their_dates(plain_case: PlainCase) -> None:
+    case = plain_case()
+    second = 8760
+    # in year 1: 3 February 23 h to 4 February 1 h; in year 2: 31 December, noon
+    hours = {(31 + 2) * 24 + 23: 5000.0, (31 + 3) * 24: 5000.0, second + 364 * 24 + 12: 5000.0}
+    made = strong_demand(steady(case, 2), hours)
+    got = outages(case, bank_of(case), 0.001, made)
+    assert [outage.start for outage in got.outages] == [Moment(1, 2, 3, 23), Moment(2, 12, 31, 12)]
+    assert [outage.hours for outage in got.outages] == [2, 1]
+    assert all(outage.essential for outage in got.outages)
+    assert got.essential == got.outages
+    # 200 Wh of sun, and of 1280 Wh 90 % of depth x 96 % at 20 degC = 1106 Wh from the bank: 77 A
+    # at the 14.4 V of a full one, of which 11 milliohm take 0.85 V
+    assert got.outages[1].essential_kwh == pytest.approx(
+        5.0 - 0.2 - 1.106 * (1 - 0.85 / 14.4), abs=0.03
+    )
+    assert got.longest_run_days == 2
+    assert got.share_of_years == 1.0
+    assert got.share_of_years_by_month == pytest.approx([0, 0.5, *[0] * 9, 0.5])
+    assert got.hours_by_month == pytest.approx([0, 1.0, *[0] * 9, 0.5])
+    assert got.essential_hours_per_year == 1.5
+
+
+def test_other_loads_go_short_first(plain_case: PlainCase) -> None:
+    case = plain_case()
+    made = strong_demand(steady(case, 1), {1000: 5000.0}, "other_w")
+    got = outages(case, bank_of(case), 0.001, made)
+    assert [outage.essential for outage in got.outages] == [False]
+    assert got.essential == ()
+    assert got.outages[0].other_kwh > 3.0
+    assert got.outages[0].essential_kwh == got.essential_kwh_per_year == 0.0
+    assert got.share_of_years == 0.0
+    assert got.longest_run_days == 0
+
+
+def test_one_year_in_five(plain_case: PlainCase) -> None:
+    case = plain_case()
+    made = strong_demand(steady(case, 5), {8760 * 3 + 100: 5000.0})
+    got = outages(case, bank_of(case), 0.001, made)
+    assert got.share_of_years == pytest.approx(0.2)
+    assert one_in(got.share_of_years) == "in 1 year of 5"
+    assert one_in(0.0) == "in no year"
+    assert one_in(1.0) == "in every year"
+    assert one_in(0.7) == "in 7 years of 10"
+
+
+def test_the_sums_are_those_of_the_year_profiles(plain_case: PlainCase) -> None:
+    case = plain_case(load=HEAVY, assumptions={"weather_years": 3})
+    made = conditions(case, energy_budget(case))
+    totals = year_profiles([bank_of(case)], [0.001], made, case.assumptions).totals
+    for level, health in ((0, 1.0), (-1, case.assumptions.end_of_life_health)):
+        got = outages(case, bank_of(case), 0.001, made, health=health)
+        of_year = {name: float(values[0, level]) for name, values in totals.items()}
+        assert of_year["unserved_essential_hours"] > 10
+        assert got.essential_hours_per_year == pytest.approx(of_year["unserved_essential_hours"])
+        assert got.essential_kwh_per_year == pytest.approx(of_year["unserved_essential_wh"] / 1e3)
+        kwh = got.essential_kwh_per_year + got.other_kwh_per_year
+        assert kwh == pytest.approx(of_year["unserved_wh"] / 1e3)
+        assert sum(o.essential_hours for o in got.outages) / 3 == pytest.approx(
+            of_year["unserved_essential_hours"]
+        )
+        assert got.hours_by_month.sum() == pytest.approx(got.essential_hours_per_year)
+        assert got.kwh_by_month.sum() == pytest.approx(got.essential_kwh_per_year)
+        assert np.all(got.share_of_years_by_month <= got.share_of_years)
+        starts = [outage.start_hour for outage in got.outages]
+        assert starts == sorted(starts)
+
+
+def test_the_worst_fortnight_is_the_dull_one(plain_case: PlainCase) -> None:
+    case = plain_case()
+    made = steady(case, 3)
+    day = 365 + 100  # 11 April of the second year
+    sun = made.solar_w.copy()
+    sun[24 * day : 24 * (day + 14)] = 4.0
+    got = outages(case, bank_of(case), 0.001, replace(made, solar_w=sun)).worst_fortnight
+    # charge falls from the first dull day on: the window with the lowest mean begins a little later
+    assert got.first.year == got.last.year == 2
+    assert 100 <= day_of_year(got.first) <= 105
+    assert got.usual_solar_kwh_per_day == pytest.approx(4.8)
+    assert got.solar_kwh_per_day < 0.5 * 4.8
+    assert got.lowest_charge < 0.2
+
+
+def test_missing_energy_makes_a_fortnight_worse_than_a_low_charge(plain_case: PlainCase) -> None:
+    case = plain_case()
+    made = strong_demand(steady(case, 1), {24 * 200 + 3: 5000.0})
+    sun = made.solar_w.copy()
+    sun[24 * 100 : 24 * 103] = 0.0  # lower, but served
+    got = outages(case, bank_of(case), 0.001, replace(made, solar_w=sun)).worst_fortnight
+    assert got.essential_kwh > 3.0
+    assert day_of_year(got.first) <= 200 <= day_of_year(got.last)
+    assert got.usual_solar_kwh_per_day is None
+
+
+def test_weather_years_of_their_own(plain_case: PlainCase) -> None:
+    case = plain_case(assumptions={"weather_years": 2})
+    own = conditions(case, energy_budget(case))
+    many = many_years(case, years=4)
+    assert many.years == 4
+    assert not np.array_equal(many.solar_w[: own.solar_w.size], own.solar_w)
+    assert np.array_equal(many.solar_w, many_years(case, years=4).solar_w)
+    other = plain_case(assumptions={"weather_years": 2, "seed": 7})
+    assert not np.array_equal(many.solar_w, many_years(other, years=4).solar_w)
+    # long-run light is the site's
+    assert many.solar_w.mean() == pytest.approx(own.solar_w.mean(), rel=0.05)
+    for years in (0, 21):
+        with pytest.raises(ValueError, match="years must be 1 to 20"):
+            many_years(case, years=years)
+
+
+def test_a_larger_bank_has_no_more_outages(plain_case: PlainCase) -> None:
+    case = plain_case(load=HEAVY)
+    made = many_years(case, years=3)
+    found = [outages(case, bank_of(case, n), 0.001, made) for n in (1, 2, 4)]
+    for small, large in pairwise(found):
+        assert large.essential_kwh_per_year <= small.essential_kwh_per_year
+        assert large.share_of_years <= small.share_of_years
+    assert found[0].essential_kwh_per_year > found[-1].essential_kwh_per_year
+
+
+def test_moments_and_runs() -> None:
+    assert moment(0) == Moment(1, 1, 1, 0)
+    assert moment(8759) == Moment(1, 12, 31, 23)
+    assert moment(8760 + 59 * 24 + 5) == Moment(2, 3, 1, 5)
+    assert list(runs(np.array([True, True, False, True]))) == [(0, 2), (3, 4)]
+    assert list(runs(np.zeros(3, dtype=bool))) == []
+
+
+def test_conditions_that_are_no_whole_years(plain_case: PlainCase) -> None:
+    case = plain_case()
+    made = steady(case, 1)
+    with pytest.raises(ValueError, match="8760 hours for each"):
+        outages(case, bank_of(case), 0.001, replace(made, years=2))
