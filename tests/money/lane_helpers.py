@@ -109,7 +109,8 @@ def lane_by_hand(
 ) -> LaneInputs:
     """One arrangement that wears alike at every health, end of life 0.7; all else free of charge.
 
-    `calendar`, `cycle`: stress a year. `yearly`: other totals. `rates`: of failures; None: none fails.
+    `calendar`, `cycle`: stress a year. `yearly`: other totals. `rates`: of failures
+    (None: none fails).
     """
     values = np.zeros((1, 1, 1, 2, len(FOLLOWED)))
     for name, value in {"calendar_stress": calendar, "cycle_stress": cycle, **yearly}.items():

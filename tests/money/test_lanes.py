@@ -47,7 +47,7 @@ def otterbank() -> Study:
     return study_of(read_case(DEMO / "otterbank.toml"), keep=12)
 
 
-# --- at the centre a lane is the ledger ----------------------------------------------------------
+# --- at the centre a lane is the ledger --------------------
 
 
 def test_central_lanes_are_the_ledger(demo: Study) -> None:
@@ -156,7 +156,7 @@ def test_a_draw_changed_is_the_case_changed(
     assert not np.allclose(wanted, [r.measures.total_cost for r in study.results], rtol=1e-3)
 
 
-# --- closed forms ---------------------------------------------------------------------------------
+# --- closed forms --------------------
 
 
 @pytest.mark.parametrize(
@@ -217,7 +217,7 @@ def test_cost_in_closed_form() -> None:
     assert found.total_cost[0, 0] == pytest.approx(wanted, rel=1e-9)
 
 
-# --- failures that happen --------------------------------------------------------------------------
+# --- failures that happen --------------------
 
 
 def test_poisson_sampler_is_scipys() -> None:
@@ -272,7 +272,7 @@ def test_age_starts_anew_with_each_bank() -> None:
     assert found.failures[0, 0] == pytest.approx(2 * 0.3, rel=1e-9)
 
 
-# --- common random numbers -------------------------------------------------------------------------
+# --- common random numbers --------------------
 
 
 def test_same_seed_same_bytes(otterbank: Study) -> None:
@@ -283,7 +283,7 @@ def test_same_seed_same_bytes(otterbank: Study) -> None:
 
 
 def test_a_lane_does_not_depend_on_its_neighbours(otterbank: Study) -> None:
-    """Threads and order change nothing: the arrangements of a case alone cost what they do in it."""
+    """Threads and order change nothing: alone, an arrangement costs what it does in the case."""
     inputs = otterbank.plain()
     whole = run_lanes(inputs, otterbank.drawn(50)).total_cost
     for row in (0, 5):
@@ -341,7 +341,7 @@ def test_standard_error_falls_with_more_draws(otterbank: Study) -> None:
     assert np.std(means) < sigma / np.sqrt(100) * 1.27
 
 
-# --- what must not turn around ---------------------------------------------------------------------
+# --- what must not turn around --------------------
 
 
 def test_wider_spreads_give_a_wider_band() -> None:
