@@ -1,5 +1,6 @@
 """Tables of what is built: space, shopping list, current sharing."""
 
+from collections.abc import Callable, Sequence
 from math import isfinite
 
 import pandas as pd
@@ -9,6 +10,7 @@ from tco.case.words import money
 from tco.compare import Comparison, Result
 from tco.report.frames import checks, mass
 from tco.report.labels import Units
+from tco.report.one_and_many import LayoutRow
 from tco.report.shopping import ShoppingLine
 
 EQUAL_WITHIN = 1.001
@@ -146,3 +148,58 @@ def evened(study: SharingStudy) -> str:
         f"The hardest string starts {start:.1%} above an equal share; averaged from full to half "
         f"it is {later:.1%}, and that is what its cycle life is reckoned with."
     )
+
+
+MOST_BESIDE = 4
+LAYOUTS_SAY = (
+    "The best arrangement of each number of packs. Fewer packs: fewer joints, less heat, less to "
+    "check. Several in parallel: lighter to lift, a cheaper spare, and part of the power stays "
+    "when one dies. A joint that has worked loose burns: check torque and heat every year."
+)
+
+
+def beside(comparison: Comparison, result: Result) -> tuple[Result, ...]:
+    """The arrangement and the best passing ones of other numbers of packs, by number of packs."""
+    chosen = {result.arrangement.packs: result}
+    for other in comparison.results:
+        if other.feasible and len(chosen) < MOST_BESIDE:
+            chosen.setdefault(other.arrangement.packs, other)
+    return tuple(chosen[packs] for packs in sorted(chosen))
+
+
+def layouts(rows: Sequence[LayoutRow], comparison: Comparison) -> pd.DataFrame:
+    """Layouts side by side: one line for each quantity, one column for each layout."""
+    case = comparison.case
+    sign, units = case.prices.currency, case.units
+
+    def line(what: str, words: Callable[[LayoutRow], str]) -> dict[str, str]:
+        return {"": what, **{row.label: words(row) for row in rows}}
+
+    def number(value: float | None, unit: str, digits: int = 0) -> str:
+        return "–" if value is None else f"{value:,.{digits}f} {unit}".strip()
+
+    def one_out(row: LayoutRow) -> str:
+        if row.usable_a_one_out is None:
+            return "–"
+        enough = "enough" if row.carries_on_one_out else "too little for all loads at once"
+        return f"{row.usable_a_one_out:,.0f} A, {enough}" if row.usable_a_one_out else "none"
+
+    return pd.DataFrame(
+        [
+            line("Wiring, parts and labour", lambda r: (
+                "–" if r.wiring_cost is None else money(r.wiring_cost, sign)
+            )),
+            line("Labour in it", lambda r: number(r.labour_hours, "h", 1)),
+            line("Connections", lambda r: number(r.connections, "")),
+            line("Yearly check of them", lambda r: number(r.check_minutes_per_year, "min")),
+            line("Resistance, cables and joints", lambda r: number(r.resistance_milliohm, "mΩ", 1)),
+            line("Heat in them at full current", lambda r: number(r.heat_w, "W")),
+            line("Heat in one joint come loose", lambda r: number(r.loose_joint_w, "W", 1)),
+            line("Heaviest lift", lambda r: mass(r.heaviest_lift_kg, units)),
+            line("Failures expected", lambda r: f"{r.failures_per_year:.3f} a year"),
+            line("Energy left with one pack dead", lambda r: f"{r.share_left:.0%}"),
+            line("Current with one string out", one_out),
+            line("Dark days for a failure", lambda r: number(r.dark_days_per_failure, "days", 1)),
+            line("One pack as a spare", lambda r: money(r.spare_price, sign)),
+        ]
+    )  # fmt: skip

@@ -1,10 +1,10 @@
 """Space and wiring: where the packs stand, how they are wired, what to buy and what goes."""
 
 import re
+from contextlib import suppress
 
 import streamlit as st
 
-from tco.bank.feeds import Feed
 from tco.bank.space import compartments
 from tco.bank.wiring import CAUTION as WIRING_CAUTION
 from tco.bank.wiring import CannotWire
@@ -12,9 +12,10 @@ from tco.case.words import money
 from tco.compare import Comparison, Result
 from tco.report import frames, money_frames, wiring_charts, wiring_frames
 from tco.report.fit_drawing import fit_drawing
+from tco.report.one_and_many import layouts_side_by_side
 from tco.report.sentences import literal
-from tco.report.shopping import shopping_csv, shopping_html, shopping_list, tools
-from tco.report.wiring_diagram import wiring_diagram
+from tco.report.shopping import in_units, shopping_csv, shopping_html, shopping_list, tools
+from tco.report.wiring_page import diagram_with_links, wiring_page
 from tco.screens import parts, state
 from tco.screens.state import Workspace
 
@@ -43,6 +44,7 @@ def main() -> None:
     _shopping(comparison, result)
     _there_already(comparison, result)
     _sharing(held, comparison, result)
+    _one_and_many(comparison, result)
 
 
 def _space(comparison: Comparison, result: Result) -> None:
@@ -64,37 +66,42 @@ def _space(comparison: Comparison, result: Result) -> None:
 
 
 def _diagram(comparison: Comparison, result: Result) -> None:
-    wiring = result.wiring
-    assert wiring is not None
     parts.heading("How they are wired")
     st.warning(literal(WIRING_CAUTION), icon=":material/bolt:")
-    branches: tuple[Feed, ...] = ()
     try:
-        branches = comparison.feeds(result)
+        page = wiring_page(comparison, result)
     except CannotWire as problem:
-        st.warning(literal(f"A branch that is there cannot stay: {problem}."))
-    drawing = wiring_diagram(
-        comparison.case, result.arrangement, wiring.circuit, wiring.bill, branches
-    )
-    st.image(drawing, width="stretch")
+        st.warning(literal(f"A branch that is in place cannot stay: {problem}."))
+        return
+    st.iframe(page, alt="Wiring diagram")
+
+
+def _file_name(result: Result) -> str:
+    return re.sub(r"\W+", "_", result.arrangement.label).strip("_").lower()
 
 
 def _shopping(comparison: Comparison, result: Result) -> None:
     case, sign = comparison.case, comparison.case.prices.currency
-    lines = shopping_list(case, result)
-    title, table, page = st.columns([3, 1, 1], vertical_alignment="center")
+    listed = shopping_list(case, result)
+    lines = tuple(in_units(line, case.units) for line in listed)
+    title, table, page, drawing = st.columns([3, 1, 1, 1], vertical_alignment="center")
     with title:
         total = money(sum(line.cost for line in lines), sign)
         parts.heading(f"Shopping list: {total} without tax and labour")
-    name = re.sub(r"\W+", "_", result.arrangement.label).strip("_").lower()
+    name = _file_name(result)
     table.download_button(
-        "List (CSV)", shopping_csv(lines), file_name=f"{name}.csv", mime="text/csv",
-        width="stretch", on_click="ignore",
+        "List (CSV)", shopping_csv(listed, units=case.units), file_name=f"{name}.csv",
+        mime="text/csv", width="stretch", on_click="ignore",
     )  # fmt: skip
     page.download_button(
         "List to print", shopping_html(case, result), file_name=f"{name}.html", mime="text/html",
         width="stretch", on_click="ignore",
     )  # fmt: skip
+    with suppress(CannotWire):  # told beside the diagram
+        drawing.download_button(
+            "Drawing (SVG)", diagram_with_links(comparison, result), file_name=f"{name}.svg",
+            mime="image/svg+xml", width="stretch", on_click="ignore",
+        )  # fmt: skip
     frame = wiring_frames.shopping(lines, sign)
     st.dataframe(
         frame.style.format("{:,.2f}", subset=list(frame.columns[2:4])),
@@ -147,7 +154,7 @@ def _sharing(held: Workspace, comparison: Comparison, result: Result) -> None:
             wiring_charts.string_currents(wiring_frames.string_currents(study)), theme=None
         )
         with figures:
-            parts.table(wiring_frames.ways(study, built_as=wiring.circuit.take_off))
+            parts.table(wiring_frames.ways(study, built_as=wiring.circuit.take_off), money_digits=1)
             st.caption(literal(wiring_frames.evened(study)))
         lost = wiring_frames.string_lost(study, result)
         if lost:
@@ -155,6 +162,18 @@ def _sharing(held: Workspace, comparison: Comparison, result: Result) -> None:
     if study.loose is not None:
         parts.heading("If one joint works loose")
         st.warning(literal(study.loose.caution), icon=":material/local_fire_department:")
+
+
+def _one_and_many(comparison: Comparison, result: Result) -> None:
+    """The arrangement shown beside the best ones with fewer and with more packs."""
+    chosen = wiring_frames.beside(comparison, result)
+    if len(chosen) < 2:
+        return
+    parts.heading("One large or several small: what the wiring says")
+    rows = layouts_side_by_side(comparison, chosen)
+    frame = wiring_frames.layouts(rows, comparison)
+    parts.reading(frame)
+    st.caption(literal(wiring_frames.LAYOUTS_SAY))
 
 
 main()
