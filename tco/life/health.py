@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from tco.life.year import YearProfiles
+from tco.life.year import YearProfiles, resistance_growth
 
 FloatArray = NDArray[np.float64]
 
@@ -66,6 +66,15 @@ class Life:
     remaining_share: float
     yearly: dict[str, FloatArray]
     need_health: float
+
+    @property
+    def resistance_growth(self) -> FloatArray:
+        """Resistance of the first bank's packs over new, at the end of each year of the horizon.
+
+        What the simulated years at that health had: see `tco.life.year.resistance_growth`.
+        """
+        grown: FloatArray = resistance_growth(self.health)
+        return grown
 
 
 def live(
