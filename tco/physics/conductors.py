@@ -326,7 +326,10 @@ def _limit_that_governs(
 
 
 def _require_not_negative(value: float | NDArray[np.float64], name: str) -> None:
-    if not (np.all(np.isfinite(value)) and np.all(np.asarray(value) >= 0.0)):
+    plain = isinstance(value, int | float)  # by far the usual case, and quick
+    if plain and math.isfinite(value) and value >= 0.0:
+        return
+    if plain or not (np.all(np.isfinite(value)) and np.all(np.asarray(value) >= 0.0)):
         raise ValueError(f"{name} must be finite and not below zero, got {value}")
 
 
