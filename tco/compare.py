@@ -20,6 +20,7 @@ from tco.bank.sharing_study import SharingStudy, study
 from tco.bank.wiring import CannotWire, Wiring, unevenness, wire, wiring_ohm
 from tco.case import Case
 from tco.life.conditions import Conditions, conditions
+from tco.life.cures import WeakPoint, weak_points
 from tco.life.health import Life, live
 from tco.life.year import Trace, YearProfiles, trace, year_profiles
 from tco.money.failures import FailureCosts, failure_costs, failure_knowledge
@@ -131,6 +132,20 @@ class Comparison:
             self.conditions,
             self.case.assumptions,
             health=health,
+        )
+
+    @cached_property
+    def weak_points(self) -> tuple[WeakPoint, ...]:
+        """What is too small with each result's bank when new: battery, charging, cold or none."""
+        short = np.array([[r.year["unserved_essential_hours"]] for r in self.results])
+        return tuple(
+            weak_points(
+                self.case,
+                [result.arrangement for result in self.results],
+                [wiring_ohm(result.wiring) for result in self.results],
+                self.conditions,
+                {"unserved_essential_hours": short.reshape(len(self.results), 1)},
+            )
         )
 
     @cached_property
