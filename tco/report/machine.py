@@ -19,18 +19,24 @@ from tco.money.risk import Band, Risk
 from tco.physics.fuses import FuseChoice
 from tco.report.answer import CAUTION, answer
 from tco.weigh.arguments import Argument
+from tco.weigh.settle import Convergence, convergence
 
 
-def as_json(comparison: Comparison, argued: Sequence[Argument] = ()) -> str:
+def as_json(
+    comparison: Comparison, argued: Sequence[Argument] = (), known: Convergence | None = None
+) -> str:
     """`as_data` as strict JSON (RFC 8259) in plain ASCII; equal comparisons give equal text."""
-    return json.dumps(as_data(comparison, argued), allow_nan=False, indent=1)
+    return json.dumps(as_data(comparison, argued, known), allow_nan=False, indent=1)
 
 
-def as_data(comparison: Comparison, argued: Sequence[Argument] = ()) -> dict[str, Any]:
+def as_data(
+    comparison: Comparison, argued: Sequence[Argument] = (), known: Convergence | None = None
+) -> dict[str, Any]:
     """Everything a comparison says, in plain dicts, lists, strings, numbers, booleans and None.
 
     Arrangements are in rank order, the ruled-out ones last. The `present` amounts of a ledger sum
-    to its `total_cost`. `argued`: the arguments that were weighed, empty without draws.
+    to its `total_cost`. `argued`: the arguments that were weighed, empty without draws. `known`:
+    how well the draws know the answer, where draws were raised until it held still.
     """
     case, budget = comparison.case, comparison.budget
     data = {
@@ -45,6 +51,7 @@ def as_data(comparison: Comparison, argued: Sequence[Argument] = ()) -> dict[str
         "arrangements": [
             _arrangement(rank, result) for rank, result in enumerate(comparison.results, start=1)
         ],
+        "convergence": _convergence(known or convergence(comparison)),
         "arguments": {argument.kind: _argument(argument) for argument in argued} or None,
         "doubts": _doubts(comparison),
         "assumptions": case.assumptions.model_dump(mode="json"),
@@ -52,6 +59,21 @@ def as_data(comparison: Comparison, argued: Sequence[Argument] = ()) -> dict[str
     }
     plain: dict[str, Any] = _plain(data)
     return plain
+
+
+def _convergence(known: Convergence | None) -> dict[str, Any] | None:
+    """How well the draws know the best mean and its lead over the second; None without draws."""
+    if known is None:
+        return None
+    return {
+        "draws": known.draws,
+        "best": known.best,
+        "best_mean": known.mean,
+        "standard_error": known.mean_error,
+        "difference_standard_error": known.difference_error,
+        "target": known.target,
+        "reason": known.reason,
+    }
 
 
 def _argument(argument: Argument) -> dict[str, Any]:
@@ -65,6 +87,7 @@ def _argument(argument: Argument) -> dict[str, Any]:
             {
                 "of": row.of,
                 "at": row.at,
+                "crossings": list(row.crossings),
                 "unit": row.unit,
                 "now": row.now,
                 "range": [row.low, row.high],

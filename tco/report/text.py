@@ -9,7 +9,8 @@ from tco.compare import Comparison, Result, bought_wh
 from tco.life.health import LONGEST_LIFE_YEARS
 from tco.report.answer import CAUTION, answer, count, years
 from tco.report.shown_units import in_words, shown
-from tco.weigh.arguments import Argument
+from tco.weigh.arguments import Argument, share_words
+from tco.weigh.settle import Convergence, convergence
 
 WIDTH = 100
 _SHORTEST_LABEL = 16
@@ -19,7 +20,11 @@ _VERDICTS = ("fail", "unknown", "caution", "pass")
 
 
 def comparison_text(
-    comparison: Comparison, *, show: int | None = None, argued: Sequence[Argument] = ()
+    comparison: Comparison,
+    *,
+    show: int | None = None,
+    argued: Sequence[Argument] = (),
+    known: Convergence | None = None,
 ) -> str:
     """The answer, the ranked table, and what rules out the others.
 
@@ -29,6 +34,8 @@ def comparison_text(
         How many arrangements to list, from the first in rank; all where None.
     argued
         Arguments to print after the table.
+    known
+        How well the draws know the answer, where they were raised until it held still.
     """
     listed = list(enumerate(comparison.results, start=1))[:show]
     passing = [(rank, result) for rank, result in listed if result.feasible]
@@ -37,12 +44,9 @@ def comparison_text(
     if passing:
         lines += [*_table(comparison, passing), ""]
         if passing[0][1].risk is not None:
-            lines += [*_risks(comparison, passing), ""]
+            lines += [*_risks(comparison, passing, known), ""]
     for argument in argued:
-        lines += [*wrapped(argument.answer), ""]
-        for row in argument.break_even[1:]:
-            lines += wrapped(f"- {row.sentence}", indent=2)
-        lines.append("")
+        lines += [*wrapped(argument.answer), *_what_would_change(argument), ""]
     if ruled_out:
         lines += ["Ruled out, with the requirements they fail on:", *_ruled_out(ruled_out), ""]
     rest = len(comparison.results) - len(listed)
@@ -51,10 +55,13 @@ def comparison_text(
     return as_text([*lines, *wrapped(CAUTION)])
 
 
-def _risks(comparison: Comparison, passing: list[tuple[int, Result]]) -> list[str]:
-    """What the draws say of those that pass."""
+def _risks(
+    comparison: Comparison, passing: list[tuple[int, Result]], known: Convergence | None
+) -> list[str]:
+    """What the draws say of those that pass, and how well they know it."""
     currency = comparison.case.prices.currency
-    rows = [["#", "arrangement", "8 in 10 between", "", "middle", "cheapest in", "mean regret"]]
+    heads = ("1 in 10 below", "middle", "1 in 10 above", "cheapest in", "mean regret")
+    rows = [["#", "arrangement", *heads]]
     for rank, result in passing:
         risk = result.risk
         if risk is None:
@@ -64,19 +71,63 @@ def _risks(comparison: Comparison, passing: list[tuple[int, Result]]) -> list[st
                 str(rank),
                 result.arrangement.label,
                 f"{risk.band.p10:,.0f}",
-                f"{risk.band.p90:,.0f}",
                 f"{risk.band.p50:,.0f}",
-                f"{risk.probability_cheapest:.0%}",
+                f"{risk.band.p90:,.0f}",
+                share_words(risk.probability_cheapest),
                 f"{risk.expected_regret:,.0f}",
             ]
         )
-    drawn = len(passing[0][1].costs) if passing[0][1].costs is not None else 0
-    error = max(r.risk.band.standard_error for _, r in passing if r.risk is not None)
+    known = known or convergence(comparison)
+    drawn = 0 if known is None else known.draws
     return [
-        f"In {drawn:,} draws of everything uncertain, total cost in {currency}:",
+        f"In {drawn:,} draw{'' if drawn == 1 else 's'} of everything uncertain, total cost in "
+        f"{currency}:",
         *_columns(rows),
-        *wrapped(f"The means are known to ±{error:,.0f} (standard error)."),
+        *(wrapped(_how_well(known, currency)) if known is not None else ()),
     ]
+
+
+def _how_well(known: Convergence, currency: str) -> str:
+    if known.draws == 1:
+        return "One draw says nothing of how far the next may be from it."
+    text = (
+        f"The least mean, that of {known.best}, is {money(known.mean, currency)}, known to "
+        f"±{money(known.mean_error, currency, digits=1)} (standard error)"
+    )
+    if known.difference_error > 0:
+        text += (
+            f"; what it is ahead of the next by, to "
+            f"±{money(known.difference_error, currency, digits=1)}"
+        )
+    text += "."
+    if known.reason is not None and known.target is not None:
+        wanted = f"the ±{money(known.target, currency, digits=1)} asked for"
+        text += {
+            "settled": f" The draws were doubled until both were within {wanted}.",
+            "most draws": f" That is not {wanted}, but the most draws that are allowed.",
+            "stopped": f" That is not {wanted}: it was stopped.",
+            "nothing to choose": "",
+        }[known.reason]
+    return text
+
+
+def _what_would_change(argument: Argument) -> list[str]:
+    """Break-evens that the answer does not tell yet; those that are none, in one sentence."""
+    told = argument.break_even[:1] if argument.answer_tells_first else ()
+    crossing = [row for row in argument.break_even if row.at is not None and row not in told]
+    never = [row for row in argument.break_even if row.at is None]
+    lines = []
+    for row in crossing:
+        lines += wrapped(row.sentence, indent=2, hang=2, first="  - ")
+    for side in dict.fromkeys((row.cheaper_below, row.cheaper_above) for row in never):
+        rows = [row for row in never if (row.cheaper_below, row.cheaper_above) == side]
+        if len(rows) == 1:
+            text = rows[0].sentence
+        else:
+            ranges = "; ".join(f"{row.of} ({row.range_in_words})" for row in rows)
+            text = f"No break-even, {side[0]} is cheaper over the whole range: {ranges}."
+        lines += wrapped(text, indent=2, hang=2, first="  - ")
+    return lines
 
 
 def arrangement_text(comparison: Comparison, result: Result) -> str:

@@ -4,7 +4,7 @@ Each is one call: the better of either kind, what they cost in the same draws, w
 cross, and what a table beside a picture would show.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Literal
 
@@ -54,9 +54,14 @@ class Argument:
     break_even: tuple[BreakEven, ...]
     rows: tuple[Row, ...]
 
+    @property
+    def answer_tells_first(self) -> bool:
+        """Whether the answer ends with the nearest break-even's sentence."""
+        return bool(self.break_even) and self.break_even[0].at is not None
+
 
 def one_or_many(comparison: Comparison, *, with_break_even: bool = True) -> Argument:
-    """The best single pack (or single string) against the best bank of several strings."""
+    """The best single pack (or, where none passes, single string) against the best of several."""
     one = _best(comparison, lambda r: r.arrangement.packs == 1) or _best(
         comparison, lambda r: r.arrangement.parallel == 1
     )
@@ -66,7 +71,7 @@ def one_or_many(comparison: Comparison, *, with_break_even: bool = True) -> Argu
         "one_or_many",
         one,
         many,
-        ("single pack", "bank of several strings"),
+        ("single pack or string", "bank of several strings"),
         with_break_even=with_break_even,
     )
 
@@ -75,23 +80,30 @@ def cheap_or_premium(comparison: Comparison, *, with_break_even: bool = True) ->
     """The best arrangement of a cheap pack against the best of a premium one.
 
     Classes are those of the failure prior (price per kWh among packs of one chemistry, or
-    stated). Where either class has nothing that passes, the cheaper and the dearer half of what
-    passes, by price per usable kWh, take their places.
+    stated). Where either class has nothing that passes, the cheaper and the dearer half of the
+    packs that pass, by price per usable kWh, take their places; the answer says so.
     """
     cheap = _best(comparison, lambda r: r.failures.knowledge.price_class == "cheap")
     premium = _best(comparison, lambda r: r.failures.knowledge.price_class == "premium")
+    note = ""
     if cheap is None or premium is None:
-        passing = [r for r in comparison.results if r.feasible]
-        if len(passing) > 1:
-            middle = float(np.median([r.price_per_usable_kwh for r in passing]))
-            cheap = _best(comparison, lambda r: r.price_per_usable_kwh < middle)
-            premium = _best(comparison, lambda r: r.price_per_usable_kwh >= middle)
+        prices = sorted({r.price_per_usable_kwh for r in comparison.results if r.feasible})
+        if len(prices) > 1:
+            missing = [n for n, s in (("cheap", cheap), ("premium", premium)) if s is None]
+            note = (
+                f"No pack of the {' or the '.join(missing)} class passes, so the cheaper half of "
+                "what passes stands against the dearer half, by price per usable kWh."
+            )
+            first_dear = prices[len(prices) // 2]
+            cheap = _best(comparison, lambda r: r.price_per_usable_kwh < first_dear)
+            premium = _best(comparison, lambda r: r.price_per_usable_kwh >= first_dear)
     return _argue(
         comparison,
         "cheap_or_premium",
         cheap,
         premium,
         ("cheap pack", "premium pack"),
+        note=note,
         with_break_even=with_break_even,
     )
 
@@ -108,22 +120,26 @@ def _argue(
     names: tuple[str, str],
     *,
     with_break_even: bool,
+    note: str = "",
 ) -> Argument:
-    if left is None or right is None or left is right:
-        missing = " nor ".join(
-            name for name, side in zip(names, (left, right), strict=True) if side is None
-        )
+    if left is None or right is None:
         return Argument(
-            kind, f"{QUESTIONS[kind]} There is nothing to weigh: no {missing or names[1]} passes.",
+            kind, _nothing(comparison, kind, (left, right), names),
             left, right, None, None, (), (),
         )  # fmt: skip
     differences = None
     if left.costs is not None and right.costs is not None:
         differences = left.costs - right.costs
     crossings = break_evens(comparison.case, left, right) if with_break_even else ()
+    parts = [
+        QUESTIONS[kind],
+        verdict(comparison, left, right, roles=_roles(kind, left)),
+        note,
+        *[row.sentence for row in crossings[:1] if row.at is not None],
+    ]
     return Argument(
         kind=kind,
-        answer=_answer(comparison, kind, left, right, differences, crossings),
+        answer=" ".join(filter(None, parts)),
         left=left,
         right=right,
         difference=None if differences is None else band(differences),
@@ -133,33 +149,82 @@ def _argue(
     )
 
 
-def _answer(
+def _nothing(
     comparison: Comparison,
     kind: Kind,
-    left: Result,
-    right: Result,
-    differences: FloatArray | None,
-    crossings: Sequence[BreakEven],
+    sides: tuple[Result | None, Result | None],
+    names: tuple[str, str],
 ) -> str:
+    if comparison.best is None:
+        return f"{QUESTIONS[kind]} There is nothing to weigh: no arrangement passes."
+    missing = [name for name, side in zip(names, sides, strict=True) if side is None]
+    only = next((side for side in sides if side is not None), None)
+    left_over = f" The best of the other side is {only.arrangement.label}." if only else ""
+    return (
+        f"{QUESTIONS[kind]} There is nothing to weigh: no {' and no '.join(missing)} passes."
+        f"{left_over}"
+    )
+
+
+def _roles(kind: Kind, left: Result) -> tuple[str, str]:
+    if kind == "cheap_or_premium":
+        return "Cheap", "Premium"
+    return "One" if left.arrangement.packs == 1 else "One string", "Several"
+
+
+def verdict(
+    comparison: Comparison, left: Result, right: Result, *, roles: tuple[str, str] | None = None
+) -> str:
+    """Which of two costs less, at today's figures and, where there are draws, in the draws.
+
+    The two may disagree, since a draw is no average year: then both are said. `roles`: a word for
+    each side, of which the better one's opens the sentence.
+    """
     currency = comparison.case.prices.currency
     gap = right.measures.total_cost - left.measures.total_cost
     better, other = (left, right) if gap >= 0 else (right, left)
-    text = (
-        f"{QUESTIONS[kind]} {better.arrangement.label}: {money(abs(gap), currency)} less than "
-        f"{other.arrangement.label} over {comparison.case.assumptions.horizon_years} years"
-    )
-    if differences is not None:
-        saved = -differences if better is left else differences
-        low, high = (float(q) for q in np.quantile(saved, (0.1, 0.9)))
-        text += (
-            f", and cheaper in {float(np.mean(saved > 0)):.0%} of the draws (8 in 10 between "
-            f"{_signed(low, currency)} and {_signed(high, currency)})"
+    a, b = better.arrangement.label, other.arrangement.label
+    over = f"over {_years(comparison.case.assumptions.horizon_years)}"
+    role = "" if roles is None else f"{roles[0] if better is left else roles[1]}: "
+    open_question = "" if roles is None else "It depends: "
+    text = f"{a} costs {money(abs(gap), currency)} less than {b} {over}"
+    if round(abs(gap)) == 0:
+        text, role = f"{a} and {b} cost the same {over}", open_question
+    if better.costs is None or other.costs is None:
+        return f"{role}{text}."
+    saved = other.costs - better.costs
+    mean, share = float(saved.mean()), float(np.mean(saved > 0))
+    if saved.size == 1:
+        joined = "and" if mean >= 0 else "but"
+        return f"{role}{text} at today's figures, {joined} {_signed(mean, currency)} in one draw."
+    low, high = (float(q) for q in np.quantile(saved, (0.1, 0.9)))
+    spread = f"8 in 10 between {_signed(low, currency)} and {_signed(high, currency)}"
+    often = f"cheaper in {share_words(share)} of them ({spread})"
+    if mean >= 0 and share >= 0.5:
+        text = (
+            f"{role}{text} at today's figures, and {money(mean, currency)} less on average over "
+            f"the draws; it is {often}."
         )
-    text += "."
-    near = next((row for row in crossings if row.at is not None), None)
-    if near is not None:
-        text += f" {near.sentence[0].upper()}{near.sentence[1:]}"
+    else:
+        text = (
+            f"{open_question}{text} at today's figures, but the draws do not bear that out: there "
+            f"it costs {_signed(mean, currency)} on average and is {often}."
+        )
+    error = band(saved).standard_error
+    if abs(mean) < 2.0 * error:
+        text += " The draws do not tell the two apart: the average is within its own error."
     return text
+
+
+def _years(number: int) -> str:
+    return f"{number} year{'' if number == 1 else 's'}"
+
+
+def share_words(share: float) -> str:
+    """A share in words that never rounds to all or none unless it is."""
+    if 0.99 < share < 1.0:
+        return "over 99%"
+    return "under 1%" if 0.0 < share < 0.01 else f"{share:.0%}"
 
 
 def _signed(saved: float, currency: str) -> str:

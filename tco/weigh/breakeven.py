@@ -1,27 +1,34 @@
 """Break-even: where two arrangements come to cost the same, one quantity turned at a time."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from math import inf, log
 
 from scipy.optimize import brentq
 
 from tco.case import Case
-from tco.compare import Result, compare
+from tco.compare import Result
 from tco.weigh.knobs import Knob, frozen_classes, knobs
+from tco.weigh.weighing import Weighing
 
-POINTS = 7
+POINTS = 9
 """Values over a knob's range at which the difference is looked at for a change of sign."""
 
-CLOSE = 0.002
-"""A crossing is found to this share of the range."""
+CLOSE = 0.001
+"""A crossing is found to this share of the range, or of itself where that is less."""
+
+NO_DIFFERENCE = 0.005
+"""Costs this near each other are the same: half a hundredth of the currency."""
 
 
 @dataclass(frozen=True)
 class BreakEven:
     """Where the costs cross, or that they do not.
 
-    `at` is None where there is no crossing in the range. `cheaper_below`, `cheaper_above`: labels
-    of the cheaper side on either side of the crossing (of the range, where there is none).
+    `at` is the crossing nearest to today's value, None where there is none in the range;
+    `crossings` are all that were found, ascending. `cheaper_below`, `cheaper_above`: labels of the
+    cheaper side on either side of `at` (of the range, where there is none). A whole quantity
+    (years) crosses at the first whole number at which `cheaper_above` is cheaper.
     """
 
     of: str
@@ -33,86 +40,134 @@ class BreakEven:
     cheaper_below: str
     cheaper_above: str
     sentence: str
+    crossings: tuple[float, ...] = ()
+    range_in_words: str = ""
 
 
-def difference(case: Case, left: str, right: str) -> float:
+def difference(case: Case, left: Result, right: Result) -> float:
     """Total cost of the left arrangement less that of the right one, at central values."""
-    comparison = compare(case, only={left, right})
-    return (
-        comparison.result(left).measures.total_cost - comparison.result(right).measures.total_cost
-    )
+    return Weighing(left, right).difference(case)
 
 
-def break_evens(case: Case, left: Result, right: Result) -> tuple[BreakEven, ...]:
-    """Break-even of two arrangements on every knob, the nearest to today's value first."""
+def break_evens(
+    case: Case, left: Result, right: Result, *, weighing: Weighing | None = None
+) -> tuple[BreakEven, ...]:
+    """Break-even of two arrangements on every knob, the nearest to today's value first.
+
+    Nearest: the least ratio to today's value. `weighing`, of left and right, remembers what it
+    simulated; None begins a new one.
+    """
+    return tuple(row for _, row in ranked(case, left, right, weighing=weighing))
+
+
+def ranked(
+    case: Case, left: Result, right: Result, *, weighing: Weighing | None = None
+) -> tuple[tuple[Knob, BreakEven], ...]:
+    """`break_evens` with the knob each was found on."""
     frozen = frozen_classes(case, (left, right))
-    found = [break_even(frozen, left, right, knob) for knob in knobs(case, left, right)]
-
-    def distance(row: BreakEven) -> float:
-        if row.at is None:
-            return float("inf")
-        return abs(row.at - row.now) / (row.high - row.low)
-
-    return tuple(sorted(found, key=distance))
+    weighed = weighing or Weighing(left, right)
+    found = [
+        (knob, break_even(frozen, left, right, knob, weighing=weighed))
+        for knob in knobs(case, left, right)
+    ]
+    return tuple(sorted(found, key=lambda pair: _distance(*pair)))
 
 
-def break_even(case: Case, left: Result, right: Result, knob: Knob) -> BreakEven:
-    """Root of the cost difference over one knob's range.
+def _distance(knob: Knob, row: BreakEven) -> float:
+    return inf if row.at is None else _far(knob, row.at)
 
-    The range is looked at in POINTS steps; the crossing nearest to today's value is then closed
-    in on with Brent's method (scipy). A crossing that falls between two points and back is missed.
+
+def _far(knob: Knob, value: float) -> float:
+    """How far a value is from today's: in ratios of e, or in the knob's own large steps."""
+    if knob.usual_step is None and value > 0 and knob.now > 0:
+        return abs(log(value / knob.now))
+    return abs(value - knob.now) / (knob.usual_step or (knob.high - knob.low) / 4.0)
+
+
+def break_even(
+    case: Case, left: Result, right: Result, knob: Knob, *, weighing: Weighing | None = None
+) -> BreakEven:
+    """Roots of the cost difference over one knob's range, by Brent's method (scipy).
+
+    The range is looked at in POINTS steps and at today's value; each change of sign is then closed
+    in on. A crossing that falls between two of these values and back again is missed.
     """
     a, b = left.arrangement.label, right.arrangement.label
+    weighed = weighing or Weighing(left, right)
 
     def gap(value: float) -> float:
-        return difference(knob.turn(case, value), a, b)
+        return weighed.difference(knob.turn(case, value))
 
-    step = (knob.high - knob.low) / (POINTS - 1)
-    at = sorted({knob.low + step * k for k in range(POINTS)} | {_inside(knob)})
+    at = _looked_at(knob)
     gaps = [gap(value) for value in at]
-    crossings = [
-        (at[k], at[k + 1]) for k in range(len(at) - 1) if (gaps[k] > 0) != (gaps[k + 1] > 0)
+    ahead = [a if difference <= 0 else b for difference in gaps]
+    if all(abs(difference) < NO_DIFFERENCE for difference in gaps):
+        return _none(knob, a, a, f"{a} and {b} cost the same at every value of {knob.of}.")
+    roots = [
+        (_closed_in(gap, knob, at[k], at[k + 1]), ahead[k], ahead[k + 1])
+        for k in range(len(at) - 1)
+        if ahead[k] != ahead[k + 1]
     ]
-    below, above = (a if gaps[0] <= 0 else b), (a if gaps[-1] <= 0 else b)
-    if not crossings:
-        return BreakEven(
-            knob.of, knob.unit, None, knob.now, knob.low, knob.high, below, above,
-            f"{below} is cheaper over the whole range of {knob.of}, from {knob.words(knob.low)} to "
-            f"{knob.words(knob.high)}: there is no break-even.",
+    if not roots:
+        return _none(
+            knob, ahead[0], ahead[-1],
+            f"No break-even on {knob.of}: {ahead[0]} is cheaper all the way from {_range(knob)}.",
         )  # fmt: skip
-    low, high = min(crossings, key=lambda ends: _away(ends, knob.now))
-    root = _closed_in(gap, low, high, (knob.high - knob.low) * CLOSE)
-    below = a if gap_sign(gaps, at, low) else b
-    above = b if below == a else a
+    root, below, above = min(roots, key=lambda found: _far(knob, found[0]))
+    crossings = tuple(found[0] for found in roots)
     return BreakEven(
         knob.of, knob.unit, root, knob.now, knob.low, knob.high, below, above,
-        _sentence(knob, root, below, above),
+        _sentence(knob, root, below, above, crossings), crossings, _range(knob),
     )  # fmt: skip
 
 
-def gap_sign(gaps: list[float], at: list[float], value: float) -> bool:
-    """Whether the left side is the cheaper one at one of the points looked at."""
-    return gaps[at.index(value)] <= 0
+def _none(knob: Knob, below: str, above: str, sentence: str) -> BreakEven:
+    return BreakEven(
+        knob.of, knob.unit, None, knob.now, knob.low, knob.high, below, above, sentence,
+        range_in_words=_range(knob),
+    )  # fmt: skip
 
 
-def _inside(knob: Knob) -> float:
-    return min(max(knob.now, knob.low), knob.high)
+def _range(knob: Knob) -> str:
+    return f"{knob.words(knob.low)} to {knob.words(knob.high)}"
 
 
-def _away(ends: tuple[float, float], now: float) -> float:
-    low, high = ends
-    return 0.0 if low <= now <= high else min(abs(low - now), abs(high - now))
+def _looked_at(knob: Knob) -> list[float]:
+    step = (knob.high - knob.low) / (POINTS - 1)
+    values = [knob.low + step * k for k in range(POINTS)] + [knob.now]
+    return sorted({float(round(value)) if knob.whole else value for value in values})
 
 
-def _closed_in(gap: Callable[[float], float], low: float, high: float, close: float) -> float:
-    return float(brentq(gap, low, high, xtol=close, rtol=1e-6))
+def _closed_in(gap: Callable[[float], float], knob: Knob, low: float, high: float) -> float:
+    if not knob.whole:
+        close = min((knob.high - knob.low) * CLOSE, max(abs(low), abs(high)) * CLOSE)
+        return float(brentq(gap, low, high, xtol=close, rtol=1e-6))
+    left_ahead = gap(low) <= 0
+    while high - low > 1.5:
+        middle = float(round((low + high) / 2.0))
+        if (gap(middle) <= 0) == left_ahead:
+            low = middle
+        else:
+            high = middle
+    return high
 
 
-def _sentence(knob: Knob, root: float, below: str, above: str) -> str:
-    cheaper_now = below if knob.now <= root else above
-    other = above if cheaper_now == below else below
-    word = "rises above" if knob.now <= root else "falls below"
-    return (
-        f"{cheaper_now} stays cheaper until {knob.of} {word} {knob.words(root)} "
-        f"(now {knob.words(knob.now)}); beyond that {other} is."
+def _sentence(knob: Knob, root: float, below: str, above: str, crossings: Sequence[float]) -> str:
+    if knob.whole:
+        rising = knob.now < root
+        turn = root if rising else root - 1.0
+    else:
+        rising, turn = knob.now <= root, root
+    ahead, other = (below, above) if rising else (above, below)
+    now = f"now {knob.words(knob.now)}"
+    if not knob.whole and knob.words(turn) == knob.words(knob.now):
+        now = "which is all but today's value"
+    aside = "; ".join(filter(None, [knob.aside(turn), now]))
+    text = (
+        f"{ahead} stays ahead {'unless' if knob.whole else 'until'} {knob.clause(turn, rising)} "
+        f"({aside}); then {other} is cheaper."
     )
+    others = [knob.words(value) for value in crossings if value != root]
+    if others:
+        text += f" The lead changes again at {' and '.join(others)}."
+    return text

@@ -1,22 +1,34 @@
 """The quantities on which a choice may turn, and how to turn each of them in a case.
 
 A knob takes a case to the same case with one quantity at another value. Everything else stays,
-price classes included, so that only the quantity itself speaks.
+price classes included, so that only the quantity itself speaks. Ranges are our choice, and wide
+enough to hold today's value whatever it is.
 """
 
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from tco.bank.arrangements import Arrangement
 from tco.case import Case
 from tco.case.evidence import StatedClass, StatedRate
 from tco.case.quantities import hours_of_window
 from tco.case.words import money
 from tco.compare import Result
 
+LONGEST_USE_YEARS = 25.0
+OFTEN_PER_YEAR = 1.0
+"""Failures of one pack a year from which they are told as so many a year."""
+
 
 @dataclass(frozen=True)
 class Knob:
-    """One quantity: its name and unit, its range, its value now, and how to set it."""
+    """One quantity: its name and unit, its range, its value now, and how to set it.
+
+    `words` tells a value; `clause(value, above)` says in a clause that the quantity goes above
+    (or below) it: "the price of Trot 100 falls below $120 a pack"; `aside` what else the value
+    means, empty where nothing. `whole`: only whole numbers mean anything. `usual_step`: what counts
+    as a large step; None where that is a ratio.
+    """
 
     of: str
     unit: str
@@ -25,41 +37,32 @@ class Knob:
     now: float
     turn: Callable[[Case, float], Case]
     words: Callable[[float], str]
+    clause: Callable[[float, bool], str]
+    aside: Callable[[float], str] = lambda _: ""
+    whole: bool = False
+    usual_step: float | None = None
 
 
 def knobs(case: Case, left: Result, right: Result) -> tuple[Knob, ...]:
-    """The knobs for weighing two arrangements of a case."""
-    currency = case.prices.currency
-    prices, assumptions = case.prices, case.assumptions
-    found = [
-        _failure_rate(left),
-        _price(case, right, currency),
-        Knob(
-            "credibility of cycle claims", "share", 0.2, 1.0, assumptions.credibility,
-            lambda c, x: _assume(c, credibility=x), lambda x: f"{x:.0%} of the claimed cycles",
-        ),
-        Knob(
-            "energy used", "of today's use", 0.4, 1.6, 1.0, _use,
-            lambda x: f"{x:.0%} of today's use",
-        ),
-        Knob(
-            "years of use", "years", 1.0, 25.0, float(assumptions.horizon_years),
-            lambda c, x: _assume(c, horizon_years=max(1, round(x))), lambda x: f"{x:.0f} years",
-        ),
-        Knob(
-            "a day without power", currency, 0.0, 400.0, prices.day_without_power_price,
-            lambda c, x: _price_of(c, day_without_power_price=x), lambda x: money(x, currency),
-        ),
-        Knob(
-            "discount rate", "a year", 0.0, 0.15, prices.discount_rate,
-            lambda c, x: _price_of(c, discount_rate=x), lambda x: f"{x:.1%} a year",
-        ),
-    ]  # fmt: skip
-    return tuple(found)
+    """The knobs for weighing two arrangements of a case.
+
+    Failures are those of the left side's pack, the price is the right side's: how bad would the
+    cheap one have to be, how dear may the premium one be?
+    """
+    return (
+        failure_rate(left),
+        price(case, right),
+        _credibility(case),
+        _energy(case),
+        _years(case),
+        _day(case),
+        _discount(case),
+    )
 
 
-def _failure_rate(side: Result) -> Knob:
-    name = side.arrangement.pack.name
+def failure_rate(side: Result) -> Knob:
+    """How often a pack of one side's model fails."""
+    name, now = side.arrangement.pack.name, side.failures.knowledge.posterior.mean
 
     def turn(case: Case, rate: float) -> Case:
         others = tuple(s for s in case.reliability.stated_rates if s.candidate != name)
@@ -67,19 +70,34 @@ def _failure_rate(side: Result) -> Knob:
         reliability = case.reliability.model_copy(update={"stated_rates": stated})
         return case.model_copy(update={"reliability": reliability})
 
+    def clause(rate: float, above: bool) -> str:
+        often = "more" if above else "less"
+        return f"a pack of {name} fails {often} than {how_often(rate)}"
+
     return Knob(
-        f"failures of {name}",
-        "per pack and year",
-        0.0005,
-        0.5,
-        side.failures.knowledge.posterior.mean,
-        turn,
-        lambda rate: f"once in {1.0 / rate:.0f} pack-years" if rate < 0.2 else f"{rate:.2f} a year",
-    )
+        f"failures of {name}", "per pack and year", min(0.0005, now), max(0.5, now), now,
+        turn, how_often, clause, lambda rate: _per_bank(rate, side.arrangement),
+    )  # fmt: skip
 
 
-def _price(case: Case, side: Result, currency: str) -> Knob:
-    name, price = side.arrangement.pack.name, side.arrangement.pack.price
+def how_often(rate_per_year: float) -> str:
+    """A rate in words: once in so many years, or so many times a year."""
+    if rate_per_year < OFTEN_PER_YEAR:
+        years = 1.0 / rate_per_year
+        return f"once in {years:,.0f} years" if years >= 10 else f"once in {years:.2g} years"
+    return f"{rate_per_year:.1f} times a year"
+
+
+def _per_bank(rate: float, arrangement: Arrangement) -> str:
+    if arrangement.packs == 1:
+        return ""
+    return f"in a bank of {arrangement.packs}, {how_often(rate * arrangement.packs)}"
+
+
+def price(case: Case, side: Result) -> Knob:
+    """What a pack of one side's model costs."""
+    currency = case.prices.currency
+    name, now = side.arrangement.pack.name, side.arrangement.pack.price
 
     def turn(case: Case, value: float) -> Case:
         changed = tuple(
@@ -88,9 +106,75 @@ def _price(case: Case, side: Result, currency: str) -> Knob:
         )
         return case.model_copy(update={"candidates": changed})
 
+    def words(value: float) -> str:
+        return money(value, currency)
+
+    high = 3.0 * now if now > 0 else max((c.price for c in case.candidates), default=0.0) or 1.0
     return Knob(
-        f"price of {name}", f"{currency} a pack", 0.1 * price, 3.0 * price, price, turn,
-        lambda value: f"{money(value, currency)} a pack",
+        f"price of {name}", f"{currency} a pack", 0.1 * now, high, now, turn, words,
+        lambda value, above: f"the price of {name} {_goes(above)} {words(value)} a pack",
+    )  # fmt: skip
+
+
+def _goes(above: bool) -> str:
+    return "rises above" if above else "falls below"
+
+
+def _credibility(case: Case) -> Knob:
+    now = case.assumptions.credibility
+    return Knob(
+        "credibility of cycle claims", "share", min(0.2, now), 1.0, now,
+        lambda c, x: _assume(c, credibility=x),
+        lambda x: f"{x:.0%}",
+        lambda x, above: (
+            f"{'more' if above else 'less'} than {x:.0%} of the claimed cycles come true"
+        ),
+    )  # fmt: skip
+
+
+def _energy(case: Case) -> Knob:
+    return Knob(
+        "energy used", "of today's use", 0.4, 1.6, 1.0, use,
+        lambda x: f"{x:.0%}",
+        lambda x, above: f"the energy used {_goes(above)} {x:.0%} of today's",
+    )  # fmt: skip
+
+
+def _years(case: Case) -> Knob:
+    now = float(case.assumptions.horizon_years)
+    return Knob(
+        "years of use", "years", 1.0, max(LONGEST_USE_YEARS, now), now,
+        lambda c, x: _assume(c, horizon_years=max(1, round(x))),
+        lambda x: _counted(round(x)),
+        lambda x, above: f"it is used for {_counted(round(x))} or {'more' if above else 'less'}",
+        whole=True,
+    )  # fmt: skip
+
+
+def _counted(years: int) -> str:
+    return f"{years} year{'' if years == 1 else 's'}"
+
+
+def _day(case: Case) -> Knob:
+    currency, now = case.prices.currency, case.prices.day_without_power_price
+    return Knob(
+        "a day without power", currency, 0.0, max(400.0, 4.0 * now), now,
+        lambda c, x: _price_of(c, day_without_power_price=x),
+        lambda x: money(x, currency),
+        lambda x, above: (
+            f"a day without power costs {'more' if above else 'less'} than {money(x, currency)}"
+        ),
+    )  # fmt: skip
+
+
+def _discount(case: Case) -> Knob:
+    now = case.prices.discount_rate
+    return Knob(
+        "discount rate", "a year", min(0.0, now), max(0.15, now), now,
+        lambda c, x: _price_of(c, discount_rate=x),
+        lambda x: f"{x:.1%} a year",
+        lambda x, above: f"the discount rate {_goes(above)} {x:.1%} a year",
+        usual_step=0.03,
     )  # fmt: skip
 
 
@@ -102,17 +186,22 @@ def _price_of(case: Case, **changes: float) -> Case:
     return case.model_copy(update={"prices": case.prices.model_copy(update=changes)})
 
 
-def _use(case: Case, factor: float) -> Case:
+def use(case: Case, factor: float) -> Case:
     """All loads run for more or less of the day; one that overflows its window runs at any time.
 
-    More energy, not a harder peak: what has to be carried at one time stays as it is.
+    More energy, not a harder peak: what has to be carried at one time stays as it is. Only a load
+    that already runs all day draws more power instead.
     """
     loads = []
     for load in case.loads:
-        hours = min(24.0, load.hours_per_day * factor)
-        changes: dict[str, float | str] = {"hours_per_day": hours}
-        if hours > sum(hours_of_window(load.when)):
+        wanted = load.hours_per_day * factor
+        changes: dict[str, float | str] = {"hours_per_day": min(24.0, wanted)}
+        if wanted > sum(hours_of_window(load.when)):
             changes["when"] = "any time"
+        if wanted > 24.0:
+            for name in ("power_w", "current_a", "surge_w"):
+                if (value := getattr(load, name)) is not None:
+                    changes[name] = value * wanted / 24.0
         loads.append(load.model_copy(update=changes))
     return case.model_copy(update={"loads": tuple(loads)})
 

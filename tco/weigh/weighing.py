@@ -1,0 +1,198 @@
+"""A few arrangements priced again and again, while one quantity of the case is turned.
+
+Most turns change money only: what was wired and simulated before is kept, found again by comparing
+everything it depends on. The amounts are those of `tco.compare.compare` (tested), but for one
+thing: an arrangement stays in question where `compare` would no longer list it, being many times
+larger than a small need.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import TypeVar
+
+from tco.bank.arrangements import Arrangement
+from tco.bank.budget import energy_budget, peak_demand
+from tco.bank.screening import required_current_a
+from tco.bank.wiring import CannotWire, Wiring, unevenness, wire, wiring_ohm
+from tco.case import Case
+from tco.case.candidate import specify
+from tco.case.evidence import ReliabilityAssumptions
+from tco.compare import Result
+from tco.life.conditions import Conditions, conditions
+from tco.life.health import Life, live
+from tco.life.year import YearProfiles, year_profiles
+from tco.money.evidence import explain, price_classes
+from tco.money.failures import failure_costs
+from tco.money.ledger import ledger
+from tco.money.measures import Measures, measure
+
+KEPT = 12
+"""How many different wirings, years and lives are remembered; the oldest is forgotten first."""
+
+Found = TypeVar("Found")
+
+
+@dataclass(frozen=True)
+class Priced:
+    """One arrangement under a turned case: the mean year with a new bank, its life, its money."""
+
+    arrangement: Arrangement
+    year: dict[str, float]
+    life: Life
+    measures: Measures
+
+
+@dataclass(frozen=True)
+class _Built:
+    wirings: tuple[Wiring | None, ...]
+    conditions: Conditions
+
+
+class Weighing:
+    """Prices the same arrangements under any number of cases."""
+
+    def __init__(self, *results: Result) -> None:
+        """Take the arrangements of some results of one comparison."""
+        self._sides = tuple(
+            (r.arrangement.pack.name, r.arrangement.series, r.arrangement.parallel) for r in results
+        )
+        self._built: list[tuple[Case, _Built]] = []
+        self._years: list[tuple[Case, YearProfiles]] = []
+        self._lives: list[tuple[Case, tuple[Life, ...]]] = []
+
+    def priced(self, case: Case) -> tuple[Priced, ...]:
+        """Each arrangement under a case, in the order they were given.
+
+        Raises
+        ------
+        LookupError
+            Where the case has no candidate of one's name.
+        """
+        sides = self._arrangements(case)
+        years_of = self._without_money(case)
+        built_of = _assumed(years_of, credibility=1.0)
+        lives_of = _assumed(years_of, horizon_years=case.assumptions.horizon_years)
+        built = _kept(self._built, built_of, lambda: _build(case, sides))
+        profiles = _kept(self._years, years_of, lambda: _simulate(case, sides, built))
+        lives = _kept(self._lives, lives_of, lambda: _live(case, profiles))
+        return tuple(
+            _price(case, arrangement, built.wirings[row], built.conditions, profiles, row, life)
+            for row, (arrangement, life) in enumerate(zip(sides, lives, strict=True))
+        )
+
+    def difference(self, case: Case) -> float:
+        """Total cost of the first arrangement less that of the second, at central values."""
+        first, second = self.priced(case)[:2]
+        return first.measures.total_cost - second.measures.total_cost
+
+    def _arrangements(self, case: Case) -> tuple[Arrangement, ...]:
+        candidates = {candidate.name: candidate for candidate in case.candidates}
+        missing = [name for name, _, _ in self._sides if name not in candidates]
+        if missing:
+            raise LookupError(f"the case has no candidate called {missing[0]!r}")
+        packs = {name: specify(candidates[name]) for name in {side[0] for side in self._sides}}
+        return tuple(Arrangement(packs[name], s, p) for name, s, p in self._sides)
+
+    def _without_money(self, case: Case) -> Case:
+        """The case with all that only the money depends on set aside."""
+        names = {name for name, _, _ in self._sides}
+        candidates = tuple(
+            c.model_copy(update={"price": 1.0}) if c.name in names else c for c in case.candidates
+        )
+        prices = case.prices.model_copy(
+            update={"day_without_power_price": 0.0, "discount_rate": 0.0}
+        )
+        plain = case.model_copy(
+            update={
+                "candidates": candidates,
+                "prices": prices,
+                "reliability": ReliabilityAssumptions(),
+                "evidence": (),
+                "marks": (),
+            }
+        )
+        return _assumed(plain, horizon_years=1)
+
+
+def _assumed(case: Case, **changes: float) -> Case:
+    return case.model_copy(update={"assumptions": case.assumptions.model_copy(update=changes)})
+
+
+def _kept(known: list[tuple[Case, Found]], key: Case, make: Callable[[], Found]) -> Found:
+    """What was made for an equal case before, or made now and remembered."""
+    for case, found in known:
+        if case == key:
+            return found
+    made = make()
+    known.append((key, made))
+    del known[:-KEPT]
+    return made
+
+
+def _build(case: Case, sides: Sequence[Arrangement]) -> _Built:
+    current_a = required_current_a(case, peak_demand(case))
+    return _Built(
+        wirings=tuple(_try_wire(case, side, current_a) for side in sides),
+        conditions=conditions(case, energy_budget(case)),
+    )
+
+
+def _try_wire(case: Case, arrangement: Arrangement, current_a: float) -> Wiring | None:
+    try:
+        return wire(case, arrangement, current_a=current_a)
+    except CannotWire:
+        return None  # as in compare: without wiring, its cost is left out
+
+
+def _simulate(case: Case, sides: Sequence[Arrangement], built: _Built) -> YearProfiles:
+    return year_profiles(
+        sides,
+        [wiring_ohm(wiring) for wiring in built.wirings],
+        built.conditions,
+        case.assumptions,
+        unevenness=[unevenness(wiring) for wiring in built.wirings],
+    )
+
+
+def _live(case: Case, profiles: YearProfiles) -> tuple[Life, ...]:
+    return live(
+        profiles,
+        horizon_years=case.assumptions.horizon_years,
+        end_of_life_health=case.assumptions.end_of_life_health,
+        tolerated_hours=case.assumptions.tolerated_hours_without_power,
+    )
+
+
+def _price(
+    case: Case,
+    arrangement: Arrangement,
+    wiring: Wiring | None,
+    hourly: Conditions,
+    profiles: YearProfiles,
+    row: int,
+    life: Life,
+) -> Priced:
+    name = arrangement.pack.name
+    candidate = next(c for c in case.candidates if c.name == name)
+    knowledge = explain(
+        candidate,
+        price_classes(case.candidates, case.reliability)[name],
+        reports=[r for r in case.evidence if r.candidate == name],
+        marks=[m for m in case.marks if m.candidate == name],
+        assumptions=case.reliability,
+    )
+    year = {total: float(values[row, 0]) for total, values in profiles.totals.items()}
+    failures = failure_costs(
+        case,
+        arrangement,
+        knowledge,
+        conditions=hourly,
+        bank_kwh_per_year=year["from_bank_wh"] / 1000.0,
+    )
+    rows = ledger(case, arrangement, wiring=wiring, life=life, conditions=hourly, failures=failures)
+    return Priced(
+        arrangement=arrangement,
+        year=year,
+        life=life,
+        measures=measure(rows, life, case.prices, horizon_years=case.assumptions.horizon_years),
+    )
