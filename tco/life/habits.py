@@ -46,6 +46,10 @@ NEARLY_EMPTY = 0.1
 """No advice may bring a bank down to this charge that did not get there before. Our choice."""
 
 
+ESTIMATE = "Ageing was tested for a few years: which way it goes is surer than how many years."
+"""What stands beside every advice: such lives are extrapolated."""
+
+
 @dataclass(frozen=True)
 class Advice:
     """A habit to change: years to the end of life as it is and changed, and one sentence.
@@ -158,7 +162,8 @@ def _changes(
                 yield _Change(
                     "charge ceiling",
                     replace(made, charge_ceiling=tuple(float(limit) for limit in limits)),
-                    f"charged to {ceiling:.0%} only in its {easy.sum()} easy months",
+                    f"charged to {ceiling:.0%} only"
+                    + ("" if easy.all() else f" in its {easy.sum()} easy months"),
                     "Charge it full now and then all the same, so that its cells are balanced and "
                     "the charge display stays right; by the maker's instructions.",
                 )
@@ -207,5 +212,5 @@ def _advice(change: _Change, years: float, changed: float) -> Advice:
             f"{change.words[0].upper()}{change.words[1:]}, the bank would last "
             f"{changed - years:.1f} years longer ({changed:.1f}{more} instead of {years:.1f})."
         ),
-        caution=change.caution,
+        caution=f"{change.caution} {ESTIMATE}",
     )
