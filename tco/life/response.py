@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.interpolate import PchipInterpolator
 
 from tco.bank.arrangements import Arrangement
 from tco.case import Assumptions
@@ -80,20 +81,24 @@ def response(
 ) -> Response:
     """Run every bank at several levels of health and use, each weather year by itself.
 
-    A bank whose totals are straight lines over the coarse levels is filled in by them; the others
-    are run at all levels. `unevenness` multiplies the cycle stress, as in
+    A bank whose totals are nearly straight lines over the coarse levels is run at these only, the
+    others at all. In between, totals follow a monotone cubic (Fritsch and Butland, SIAM J. Sci.
+    Stat. Comput. 5 (1984) 300-304): outages begin at nothing and then bend upwards, which straight
+    lines overrate. `unevenness` multiplies the cycle stress, as in
     `tco.life.year.year_profiles`.
     """
-    use = np.asarray(USE_LEVELS)
-    health = np.linspace(assumptions.end_of_life_health, 1.0, HEALTH_LEVELS)
+    run_use = np.asarray(USE_LEVELS)
+    run_health = np.linspace(assumptions.end_of_life_health, 1.0, HEALTH_LEVELS)
+    use, health = _halved(run_use), _halved(run_health)
     rows = np.arange(len(arrangements))
-    coarse_use, coarse_health = use[list(COARSE_USE)], health[list(COARSE_HEALTH)]
+    coarse_use, coarse_health = run_use[list(COARSE_USE)], run_health[list(COARSE_HEALTH)]
     given = (arrangements, wiring_ohm, conditions, assumptions)
     coarse = _simulated(rows, coarse_use, coarse_health, *given)
-    values = _filled(_filled(coarse, coarse_use, use, axis=1), coarse_health, health, axis=3)
+    values = _filled(coarse, coarse_use, coarse_health, use, health)
     bent = rows[_bends(coarse, coarse_use)]
     if bent.size:
-        values[bent] = _simulated(bent, use, health, *given)
+        run = _simulated(bent, run_use, run_health, *given)
+        values[bent] = _filled(run, run_use, run_health, use, health)
     values[..., FOLLOWED.index("cycle_stress")] *= np.asarray(unevenness)[:, None, None, None]
     tolerated = assumptions.tolerated_hours_without_power
     hours = values[..., -1].mean(axis=2)
@@ -103,6 +108,12 @@ def response(
         values=values[..., :-1].copy(),
         need=np.array([_need(use, health, lane, tolerated) for lane in hours]),
     )
+
+
+def _halved(levels: FloatArray) -> FloatArray:
+    """The levels and the places halfway between."""
+    between = (levels[1:] + levels[:-1]) / 2.0
+    return np.sort(np.concatenate([levels, between]))
 
 
 def _simulated(
@@ -158,13 +169,16 @@ def _simulated(
     return values
 
 
-def _filled(values: FloatArray, old: FloatArray, new: FloatArray, *, axis: int) -> FloatArray:
-    """Straight lines between the levels of an axis."""
-    low = np.clip(np.searchsorted(old, new, side="right") - 1, 0, old.size - 2)
-    share = (new - old[low]) / (old[low + 1] - old[low])
-    share = np.expand_dims(share, tuple(k for k in range(values.ndim) if k != axis))
-    below, above = np.take(values, low, axis=axis), np.take(values, low + 1, axis=axis)
-    return np.asarray(below + share * (above - below))
+def _filled(
+    values: FloatArray,
+    run_use: FloatArray,
+    run_health: FloatArray,
+    use: FloatArray,
+    health: FloatArray,
+) -> FloatArray:
+    """Values (arrangement, use, weather, health, total) at more levels, by monotone cubics."""
+    by_use = PchipInterpolator(run_use, values, axis=1)(use)
+    return np.asarray(PchipInterpolator(run_health, by_use, axis=3)(health))
 
 
 def _bends(coarse: FloatArray, use: FloatArray) -> NDArray[np.bool_]:

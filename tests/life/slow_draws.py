@@ -1,0 +1,148 @@
+"""One draw of one arrangement the slow way: every hour of its life, with nothing interpolated.
+
+Shares the hourly kernel with the engine (its own tests are elsewhere) and nothing else: no levels,
+no mean year, and its own sums of money.
+"""
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from tco.bank.wiring import unevenness, wiring_ohm
+from tco.life.health import LONGEST_LIFE_YEARS
+from tco.life.kernel import BANK, RESULT, open_hours, run_hours
+from tco.life.stress import Stress
+from tco.life.year import bank_record, bank_tables, hours_of, rules_of
+from tco.money.draws import INPUTS, Draws
+from tco.money.lanes import LaneInputs
+from tco.physics.cycles import cycle_sums
+from tests.money.lane_helpers import Study
+
+MONTH_ENDS = np.cumsum([31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31]) * 24
+
+
+@dataclass(frozen=True)
+class SlowDraw:
+    """Total cost in today's money and the life of the first bank."""
+
+    cost: float
+    first_life: float
+
+
+@dataclass
+class _Bank:
+    """A bank on its way through the hours."""
+
+    arrangement: Any
+    ohm: float
+    uneven: float
+    tables: Any
+    stress: Stress
+    rules: Any
+    calendar_life: float
+    cycle_life: float
+    state: tuple[float, float, bool]
+    health: float = 1.0
+    calendar: float = 0.0
+    cycle: float = 0.0
+
+    def month(self, hours: Any) -> Any:
+        """Totals of a month at the health of its beginning; wears the bank."""
+        bank, out = np.zeros(1, dtype=BANK), np.zeros(1, dtype=RESULT)
+        bank[0] = bank_record(self.arrangement, self.ohm, health=self.health, stress=self.stress)
+        charge, degc = np.empty(hours.size), np.empty(hours.size)
+        self.state = run_hours(
+            bank[0], self.tables, 0, open_hours(hours, self.rules), self.rules, 0, *self.state,
+            charge, degc, np.empty((0, 2)), out[0], np.empty(12), np.empty(12),
+        )  # fmt: skip
+        _, weighted = cycle_sums(charge, np.empty(charge.size), self.tables.cycle[0])
+        at_rate = self.stress.rate_slope * out["mean_c_rate"][0] + self.stress.rate_offset
+        self.calendar += float(out["calendar_stress"][0]) / self.calendar_life
+        self.cycle += weighted * at_rate**2 * self.uneven / self.cycle_life
+        loss = self.stress.loss(np.array([self.calendar]), np.array([self.cycle]))
+        fresh = 1.0 - float(loss[0])
+        self.state = (self.state[0] * fresh / self.health, self.state[1], self.state[2])
+        self.health = fresh
+        return out[0]
+
+    def renew(self) -> None:
+        self.state = (self.state[0] / self.health, self.state[1], self.state[2])
+        self.health, self.calendar, self.cycle = 1.0, 0.0, 0.0
+
+
+def every_hour(study: Study, inputs: LaneInputs, row: int, draws: Draws, d: int) -> SlowDraw:
+    """Cost and first life of one arrangement in one draw; health alone ends a bank's life.
+
+    Past the horizon the weather years come one after the other.
+    """
+    case, result = study.case, study.results[row]
+    made, prices, assumptions = study.comparison.conditions, study.case.prices, case.assumptions
+    x = dict(zip(INPUTS, draws.common[d].tolist(), strict=True))
+    luck = float(draws.luck[d, inputs.candidate[row]])
+    hours = hours_of(made)
+    hours["essential_w"] *= x["energy_use"]
+    hours["other_w"] *= x["energy_use"]
+    years = hours.reshape(made.years, -1)
+    _, tables, stresses = bank_tables([result.arrangement], assumptions)
+    bank = _Bank(
+        result.arrangement, wiring_ohm(result.wiring), unevenness(result.wiring), tables,
+        stresses[0], rules_of(made), x["calendar_life"] * luck, x["cycle_life"] * luck,
+        (result.arrangement.energy_wh, float(years[0][-720]["space_degc"]), False),
+    )  # fmt: skip
+    bank.month(np.ascontiguousarray(years[draws.weather[d, 0]][-720:]))
+    bank.renew()
+    money = inputs.money[row]
+    tax = 1.0 + prices.tax_rate
+    d_rate, i_rate = prices.discount_rate + x["discount_rate"], prices.inflation + x["inflation"]
+
+    def paid(amount: float, year: float, trend: float = 0.0) -> float:
+        return amount * ((1 + i_rate) * (1 + trend) / (1 + d_rate)) ** year
+
+    packs = float(money["packs_price"])
+    cost = (
+        packs * tax * x["pack_price"] + money["freight_price"] + money["other_first"]
+        + (money["parts_price"] + money["labour_price"] + money["charger_price"])
+        * x["parts_and_labour"]
+    )  # fmt: skip
+    first_life, age, share_left, year = 0.0, 0.0, 0.0, 0
+    horizon = assumptions.horizon_years
+    trend = prices.pack_price_trend
+    while year < horizon or (first_life == 0.0 and year < LONGEST_LIFE_YEARS):
+        w = draws.weather[d, year] if year < horizon else year % made.years
+        bought = days = 0.0
+        for first, last in zip((0, *MONTH_ENDS[:-1]), MONTH_ENDS, strict=True):
+            before, month = bank.health, (last - first) / 8760
+            out = bank.month(np.ascontiguousarray(years[w][first:last]))
+            age += month
+            bought += (
+                out["engine_wh"] * made.engine_price_per_kwh
+                + out["shore_wh"] * made.shore_price_per_kwh
+                + out["generator_wh"] * made.generator_price_per_kwh
+            ) / 1000.0
+            days += out["unserved_days"]
+            if bank.health <= assumptions.end_of_life_health:
+                part = (before - assumptions.end_of_life_health) / (before - bank.health)
+                moment = year + (first / 8760) + part * month
+                first_life = first_life or moment
+                if year < horizon:
+                    cost += paid(packs * tax * x["later_pack_price"], moment, trend)
+                    cost += paid(money["freight_price"] + money["disposal"], moment)
+                    cost += paid(money["swap_labour"] * x["parts_and_labour"], moment)
+                age = (1.0 - part) * month
+                bank.renew()
+        year += 1
+        if year <= horizon:
+            cost += paid(
+                bought * x["energy_price"]
+                + days * prices.day_without_power_price * x["day_without_power"]
+                + money["checks"] * x["parts_and_labour"] - money["upkeep_saved"],
+                year,
+            )  # fmt: skip
+        if year == horizon:
+            share_left = age
+    full = first_life or float(LONGEST_LIFE_YEARS)
+    left = max(0.0, 1.0 - share_left / full)
+    resale = packs * x["later_pack_price"] * assumptions.resale_share * x["resale"] * left
+    cost += paid(money["disposal"] * (1.0 - left), horizon) - paid(resale, horizon, trend)
+    return SlowDraw(float(cost), full)
