@@ -150,7 +150,8 @@ class _Drawing:
         notes.append(("", CAUTION, svg.ORANGE))
         y = top
         for number, words, colour in notes:
-            self.parts.append(svg.text(TEXT_X, y, number, size=11.5))
+            if number:
+                self.parts.append(svg.text(TEXT_X, y, number, size=11.5))
             for line in lines_of(words, letters):
                 self.parts.append(svg.text(LEFT - 30.0, y, line, size=11.5, fill=colour))
                 y += TABLE_ROW - 2.0
