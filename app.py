@@ -8,6 +8,7 @@ SCREENS = {
     "candidates": "Candidates",
     "fits": "What fits",
     "wiring": "Space and wiring",
+    "weigh": "Weighing two",
     "prices": "Prices and assumptions",
 }
 

@@ -2,12 +2,9 @@
 
 from dataclasses import dataclass
 
-import numpy as np
-
-from tco.case.words import money
 from tco.compare import Comparison, Result
 from tco.money.risk import Band, FloatArray, band
-from tco.weigh.arguments import Row
+from tco.weigh.arguments import Row, verdict
 from tco.weigh.arguments import _rows as side_by_side
 
 
@@ -37,7 +34,7 @@ def any_two(comparison: Comparison, left: Result, right: Result) -> Pair:
     if left.costs is not None and right.costs is not None:
         differences = left.costs - right.costs
     return Pair(
-        answer=_answer(comparison, left, right, differences),
+        answer=_answer(comparison, left, right),
         left=left,
         right=right,
         difference=None if differences is None else band(differences),
@@ -46,23 +43,12 @@ def any_two(comparison: Comparison, left: Result, right: Result) -> Pair:
     )
 
 
-def _answer(
-    comparison: Comparison, left: Result, right: Result, differences: FloatArray | None
-) -> str:
-    currency = comparison.case.prices.currency
-    gap = right.measures.total_cost - left.measures.total_cost
-    better, other = (left, right) if gap >= 0 else (right, left)
-    text = (
-        f"{better.arrangement.label} costs {money(abs(gap), currency)} less than "
-        f"{other.arrangement.label} over {comparison.case.assumptions.horizon_years} years"
-    )
-    if differences is not None:
-        saved = -differences if better is left else differences
-        text += f", and is cheaper in {float(np.mean(saved > 0)):.0%} of the draws"
+def _answer(comparison: Comparison, left: Result, right: Result) -> str:
     failing = [
         f"{side.arrangement.label} fails on "
         + ", ".join(check.requirement for check in side.screening.failures())
         for side in (left, right)
         if not side.feasible
     ]
-    return "; but ".join([text, *failing]) + "."
+    beware = f" But {'; '.join(failing)}." if failing else ""
+    return verdict(comparison, left, right) + beware

@@ -1,0 +1,204 @@
+"""Tables of a choice between two: the draws, what would turn it, what moves it."""
+
+from collections.abc import Sequence
+from itertools import pairwise
+
+import numpy as np
+import pandas as pd
+
+from tco.case.words import money
+from tco.compare import Comparison, Result
+from tco.money.risk import Band, FloatArray
+from tco.report.frames import words
+from tco.report.labels import Units
+from tco.weigh.arguments import Row
+from tco.weigh.breakeven import BreakEven
+from tco.weigh.curves import Point, TwoWay
+from tco.weigh.knobs import Knob
+from tco.weigh.sensitivity import WORDS, GlobalIndex, Swing
+
+BINS = 44
+DRAWN = (0.005, 0.995)
+"""Share of the draws that the histogram spans; a lone draw far out would flatten the rest."""
+MOST_BANDS = 12
+
+
+def histogram(differences: FloatArray, left: str, right: str) -> pd.DataFrame:
+    """Counts of the difference (left less right) by its size; a bin never spans nought."""
+    low, high = (float(q) for q in np.quantile(differences, DRAWN))
+    if not high > low:
+        low, high = low - 1.0, high + 1.0
+    step = (high - low) / BINS
+    first, last = int(np.floor(low / step)), int(np.ceil(high / step))
+    edges = np.arange(first, last + 1) * step
+    counts, _ = np.histogram(differences, bins=edges)
+    return pd.DataFrame(
+        {
+            "from": edges[:-1],
+            "to": edges[1:],
+            "draws": counts,
+            "cheaper": [left if edge < -0.5 * step else right for edge in edges[:-1]],
+        }
+    )
+
+
+def difference_words(difference: Band, draws: int, left: Result, right: Result, sign: str) -> str:
+    """The band of a difference and how sure its mean is."""
+    return (
+        f"{left.arrangement.label} less {right.arrangement.label}: mean "
+        f"{signed(difference.mean, sign)} ± {money(difference.standard_error, sign)} (standard "
+        f"error, {draws:,} draws); 8 in 10 draws between {signed(difference.p10, sign)} and "
+        f"{signed(difference.p90, sign)}. The same draws for both, so that luck cancels."
+    )
+
+
+def signed(amount: float, sign: str) -> str:
+    """An amount of money with its sign."""
+    return f"{'−' if amount < 0 else '+'}{money(abs(amount), sign)}"
+
+
+def side_by_side(rows: Sequence[Row], left: Result, right: Result, units: Units) -> pd.DataFrame:
+    """The table of a choice: one line for each quantity."""
+    return pd.DataFrame(
+        [
+            {
+                "": row.what,
+                left.arrangement.label: words(row.left, units),
+                right.arrangement.label: words(row.right, units),
+            }
+            for row in rows
+        ]
+    )
+
+
+def bands(comparison: Comparison, marked: Sequence[str] = ()) -> pd.DataFrame:
+    """P10, P50 and P90 of the passing arrangements, the most often cheapest first."""
+    rows = [
+        {
+            "arrangement": result.arrangement.label,
+            "p10": result.risk.band.p10,
+            "p50": result.risk.band.p50,
+            "p90": result.risk.band.p90,
+            "chance": result.risk.probability_cheapest,
+            "regret": result.risk.expected_regret,
+            "error": result.risk.band.standard_error,
+            "marked": result.arrangement.label in marked,
+        }
+        for result in comparison.results
+        if result.risk is not None and result.feasible
+    ]
+    columns = ["arrangement", "p10", "p50", "p90", "chance", "regret", "error", "marked"]
+    frame = pd.DataFrame(rows, columns=columns)
+    return frame.sort_values(["chance", "p50"], ascending=[False, True]).head(MOST_BANDS)
+
+
+def tracks(found: Sequence[BreakEven], by_name: dict[str, Knob]) -> pd.DataFrame:
+    """Break-evens on one scale: where each knob stands within its range, and where it turns."""
+    rows = []
+    for row in found:
+        knob = by_name[row.of]
+        span = row.high - row.low
+        rows.append(
+            {
+                "of": row.of,
+                "now": min(max((row.now - row.low) / span, 0.0), 1.0),
+                "turn": None if row.at is None else (row.at - row.low) / span,
+                "low_words": knob.words(row.low),
+                "high_words": knob.words(row.high),
+                "now_words": knob.words(row.now),
+                "turn_words": "nowhere" if row.at is None else knob.words(row.at),
+            }
+        )
+    return pd.DataFrame(rows)
+
+
+def stretches(found: Sequence[BreakEven], left: str, right: str) -> pd.DataFrame:
+    """The stretches of every knob's range, by who is cheaper there."""
+    rows = []
+    for row in found:
+        turns = list(row.crossings) or ([] if row.at is None else [row.at])
+        edges = [row.low, *turns, row.high]
+        before = turns.index(row.at) if row.at in turns else 0
+        for number, (start, end) in enumerate(pairwise(edges)):
+            same = (number - before) % 2 == 0
+            who = row.cheaper_below if same else right if row.cheaper_below == left else left
+            span = row.high - row.low
+            rows.append(
+                {
+                    "of": row.of,
+                    "from": (start - row.low) / span,
+                    "to": (end - row.low) / span,
+                    "cheaper": who,
+                }
+            )
+    return pd.DataFrame(rows)
+
+
+def swings(found: Sequence[Swing], total: float, *, most: int = 8) -> pd.DataFrame:
+    """The widest swings of one arrangement's cost; `low`, `high`: the quantity's own values."""
+    rows = []
+    for swing in list(found)[:most]:
+        rows.append(
+            {
+                "of": WORDS.get(swing.of, swing.of),
+                "at_low": swing.at_low,
+                "at_high": swing.at_high,
+                "low": _value(swing.of, swing.low_value),
+                "high": _value(swing.of, swing.high_value),
+                "total": total,
+            }
+        )
+    return pd.DataFrame(rows)
+
+
+def _value(of: str, value: float) -> str:
+    if of == "failure_rate":
+        return f"{value:.0%} point of what is believed"
+    if of in ("discount_rate", "inflation"):
+        return f"{100.0 * value:+.1f} points"
+    return f"{value:.2f} times"
+
+
+def indices(found: Sequence[GlobalIndex], *, most: int = 8) -> pd.DataFrame:
+    """Global indices in words."""
+    return pd.DataFrame(
+        [
+            {"of": WORDS.get(row.of, row.of), "first": row.first_order, "total": row.total}
+            for row in list(found)[:most]
+        ]
+    )
+
+
+def map_cells(found: TwoWay, left: str, right: str) -> pd.DataFrame:
+    """Cells of the two-way map: values in words, difference, who is cheaper."""
+    return pd.DataFrame(
+        [
+            {
+                "x": found.x.words(x),
+                "y": found.y.words(y),
+                "x_at": x,
+                "y_at": y,
+                "difference": gap,
+                "cheaper": left if gap <= 0 else right,
+                "text": f"{abs(gap):,.0f}",
+            }
+            for x, y, gap in found.points
+        ]
+    )
+
+
+def curve(points: Sequence[Point]) -> pd.DataFrame:
+    """Points of a curve, tidy."""
+    return pd.DataFrame(
+        [
+            {
+                "arrangement": point.label,
+                "x": point.x,
+                "kwh_per_year": point.kwh_per_year,
+                "annual_cost": point.annual_cost,
+                "cost_per_kwh": point.cost_per_kwh,
+                "no_power": point.hours_without_power,
+            }
+            for point in points
+        ]
+    )
