@@ -14,6 +14,8 @@ GAP_PX = 70.0
 MARGIN_PX = 46.0
 MM_PER_INCH = 25.4
 LINE_PX = 17.0
+SIZES_LETTERS = 118
+"""Letters on a line of the sizes, which are 11 px high."""
 
 
 def fit_drawing(
@@ -36,7 +38,12 @@ def fit_drawing(
     pack_mm
         Width, depth and height of one pack; drawn in outline where not even one fits.
     """
-    widest = max(c.width_mm + _moved(result, c, "width") for c in compartments)
+    ghost = pack_mm if not result.layout else None
+    least_mm = 0.0 if ghost is None else ghost[0]
+    widest = max(
+        max(c.width_mm + _moved(result, c, "width"), least_mm + c.clearance_side_mm)
+        for c in compartments
+    )
     scale = SCALE_WIDTH_PX / widest
     width = 2.0 * (SCALE_WIDTH_PX + MARGIN_PX) + GAP_PX + 30.0
     reason = in_words(result.reason, imperial=imperial)
@@ -44,7 +51,6 @@ def fit_drawing(
     top = 26.0
     for compartment in compartments:
         placed = [p for p in result.layout if p.compartment == compartment.name]
-        ghost = pack_mm if not result.layout else None
         drawn, height = _space(
             compartment, placed, result, scale, top, imperial=imperial, ghost=ghost
         )
@@ -81,14 +87,21 @@ def _space(
     w = compartment.width_mm * scale
     plan_h, front_h = compartment.depth_mm * scale, compartment.height_mm * scale
     name = short(compartment.name, 32)
+    first = top
     parts = [
         svg.text(left, top, f"{name}, from above", weight="bold"),
         svg.text(right, top, f"{name}, from the front", weight="bold"),
-        svg.text(left, top + LINE_PX, _sizes(compartment, placed, imperial=imperial), size=11),
     ]
+    for line in lines_of(_sizes(compartment, placed, imperial=imperial), SIZES_LETTERS):
+        top += LINE_PX
+        parts.append(svg.text(left, top, line, size=11))
     # room on the paper for walls that would move up
-    up = max(_moved(result, compartment, "depth"), _moved(result, compartment, "height")) * scale
-    base = top + LINE_PX + 14.0 + (up + 10.0 if up else 0.0)
+    up = max(_moved(result, compartment, "depth"), _moved(result, compartment, "height"))
+    if ghost is not None:
+        side = compartment.clearance_side_mm
+        over = (ghost[1] + side - compartment.depth_mm, ghost[2] - compartment.height_mm)
+        up = max(up, *over)
+    base = top + 14.0 + (up * scale + 10.0 if up > 0.0 else 0.0)
     parts += [
         svg.box(left, base, w, plan_h, fill="#fafafa", stroke_width=2.0),
         svg.box(right, base, w, front_h, fill="#fafafa", stroke_width=2.0),
@@ -150,7 +163,7 @@ def _space(
             parts += _move(
                 move, scale, (left, right), base, w, (plan_h, front_h), imperial=imperial
             )
-    return parts, base - top + max(plan_h, front_h) + 62.0
+    return parts, base - first + max(plan_h, front_h) + 62.0
 
 
 def _move(
