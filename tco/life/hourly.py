@@ -15,8 +15,8 @@ TABLE_SIZE = 141
 """Tables by temperature run from -60 to +80 degC in steps of 1 K."""
 
 SERIES_BELOW = 0.012
-"""Share lost in the resistance below which the discharge current is taken from its series. The
-first term left out is 132 x^6: 4e-10 of the current at most."""
+"""Below this share lost in the resistance the current is taken from its series. The first term
+left out is 132 x^6: 4e-10 of the current at most."""
 
 FULLY_CHARGED = 0.98
 """State of charge from which a lead-acid battery counts as fully recharged. Common practice, no
@@ -66,29 +66,29 @@ def between(table: FloatArray, lower: int, share: float) -> float:
 
 
 @inlined
-def charging_current(power_w: float, volts: float, ohms: float) -> float:
-    """Current into a bank that takes `power_w` at its terminals. [A]
+def inside_share(lost: float) -> float:
+    """Power at open circuit over power at the terminals: V I / P.
 
-    The root of P = V I + R I^2, V at open circuit.
+    With `lost` = R P / V^2 (P counted positive out of the bank, negative into it), from the root
+    of P = V I - R I^2: 2 / (1 + sqrt(1 - 4 x)). Where little is lost its series, faster than a
+    root: 1 + x + 2 x^2 + 5 x^3 + ... (Catalan numbers). No more than x = 1/4 can be given.
     """
-    return 2.0 * power_w / (volts + math.sqrt(volts * volts + 4.0 * ohms * power_w))
+    if abs(lost) < SERIES_BELOW:
+        square = lost * lost
+        return 1.0 + lost + square * ((2.0 + 5.0 * lost) + square * (14.0 + 42.0 * lost))
+    return 2.0 / (1.0 + math.sqrt(max(1.0 - 4.0 * lost, 0.0)))
+
+
+@inlined
+def charging_current(power_w: float, volts: float, ohms: float) -> float:
+    """Current into a bank that takes `power_w` at its terminals, V at open circuit. [A]"""
+    return power_w / volts * inside_share(-ohms * power_w / (volts * volts))
 
 
 @inlined
 def discharging_current(power_w: float, volts: float, ohms: float) -> float:
-    """Current out of a bank that gives `power_w` at its terminals. [A]
-
-    The smaller root of P = V I - R I^2; no more than V^2 / 4R can be given. Where little is lost
-    its series in x = R P / V^2 (Catalan numbers: 1 + x + 2 x^2 + 5 x^3 + ...), faster than a root.
-    """
-    inverse = 1.0 / volts
-    lost = ohms * power_w * inverse * inverse
-    if lost < SERIES_BELOW:
-        square = lost * lost
-        higher = (2.0 + 5.0 * lost) + square * (14.0 + 42.0 * lost)
-        return power_w * inverse * (1.0 + lost + square * higher)
-    under_root = max(volts * volts - 4.0 * ohms * power_w, 0.0)
-    return 2.0 * power_w / (volts + math.sqrt(under_root))
+    """Current out of a bank that gives `power_w` at its terminals, V at open circuit. [A]"""
+    return power_w / volts * inside_share(ohms * power_w / (volts * volts))
 
 
 @inlined

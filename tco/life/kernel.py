@@ -28,9 +28,8 @@ from tco.life.hourly import TABLE_SIZE as TABLE_SIZE
 from tco.life.hourly import TABLE_STEP_K as TABLE_STEP_K
 from tco.life.hourly import (
     between,
-    charging_current,
     compiled,
-    discharging_current,
+    inside_share,
     open_hours,
     place,
     place_degc,
@@ -171,12 +170,11 @@ def run_hours(
                     gained = min(approach * (1.0 - charge), room)
                     current = gained * per_share
                 else:
-                    current = charging_current(limit_w, volts, ohms)
-                    rate = inward * current * per_wh
+                    inside = inside_share(-ohms * limit_w / (volts * volts))
+                    rate = limit_w * inside * coulombic * per_wh
                     gained = min(share_gained(charge, rate, taper), room)
-                    if gained < rate:
-                        current = gained * per_share
-                terminal_w = min((volts + ohms * current) * current, offered)
+                    current = gained * per_share
+                terminal_w = min((volts + ohms * current) * current, limit_w)
                 stored_wh += gained * full_wh
             wanted = heat_w + terminal_w
             used = min(wanted, solar_left)
@@ -202,18 +200,21 @@ def run_hours(
             volts = between(voltage_table, at_charge, past_charge)
             ohms = between(resistance_table, at_degc, past_degc)
             given = min(asked, discharge_w)
-            if 4.0 * ohms * given > volts * volts:
+            share_lost = ohms * given / (volts * volts)
+            if share_lost > 0.25:  # V^2 / 4R is the most it can give
+                share_lost = 0.25
                 given = volts * volts / (4.0 * ohms)
-            current = discharging_current(given, volts, ohms)
+            drawn_wh = given * inside_share(share_lost)
             # cold and (lead-acid) current hold energy back
             reach = between(capacity_table, at_degc, past_degc)
-            if bank.peukert > 1.0 and current > bank.rated_current_a:
-                reach *= (bank.rated_current_a / current) ** (bank.peukert - 1.0)
+            if bank.peukert > 1.0 and drawn_wh > bank.rated_current_a * volts:
+                reach *= (bank.rated_current_a * volts / drawn_wh) ** (bank.peukert - 1.0)
             available = max(0.0, stored_wh - full_wh * max(0.0, 1.0 - reach))
-            if volts * current > available:
+            if drawn_wh > available:
+                drawn_wh = available
                 current = available / volts
                 given = (volts - ohms * current) * current
-            stored_wh = max(0.0, stored_wh - volts * current)
+            stored_wh = max(0.0, stored_wh - drawn_wh)
             terminal_w -= given
             served = min(given, missing)
             drained += given - served
