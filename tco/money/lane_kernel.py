@@ -220,10 +220,11 @@ def run(
                     health = _health(calendar, cycle, bank)
                     if moment <= year + 0.5:
                         age_at_middle = year + 0.5 - moment
-            for k in range(_K):
-                totals[k] = 0.0
-                for h in range(levels):
-                    totals[k] += time_at[h] * _mix(below[h, k], above[h, k], place)
+            totals[:] = 0.0
+            for h in range(levels):
+                if time_at[h] > 0.0:
+                    for k in range(_K):
+                        totals[k] += time_at[h] * _mix(below[h, k], above[h, k], place)
             rise, worth, factor = rise * inflation, worth * trended, factor / discount
             index = min(int(age_at_middle), horizon - 1)
             mean = rates[a, d] * hazard[a, index]

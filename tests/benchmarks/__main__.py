@@ -25,6 +25,7 @@ from tco.life.conditions import conditions, weather_of
 from tco.life.health import live
 from tco.life.year import year_profiles
 from tco.money.ledger import ledger
+from tests.benchmarks.draws import print_draws
 
 DEMO = Path(__file__).parent.parent.parent / "candidates_demo" / "otterbank.toml"
 RUNS = 5
@@ -147,6 +148,7 @@ def main() -> None:
         seconds, found = shortest(lambda larger=larger: compare(larger), runs=2)  # type: ignore[misc]
         banks = len(found.results)
         print(f"  {banks:5d} arrangements {seconds:7.3f} s, {seconds / banks * 1000:6.2f} ms each")
+    print_draws()
     print(f"load of the machine, last minute: {os.getloadavg()[0]:.1f} on {os.cpu_count()} cores")
     print(f"memory: {before:.0f} MB after the demo, {peak_memory_mb():.0f} MB at the most")
 
