@@ -22,7 +22,8 @@ from tco.physics.fuses import FuseChoice
 
 CAUTION = (
     "A bank can drive thousands of amperes through a dropped spanner. Sizes and fuses here are a "
-    "plan, not an approval: follow the makers' instructions and the local code, fuse close to the "
+    "plan, not an approval: follow the makers' instructions and the local code (afloat ABYC E-11 "
+    "or ISO 13297, in the US the NEC, elsewhere the rules after IEC 60364), fuse close to the "
     "terminal, and have the work done or checked by somebody licensed for it."
 )
 

@@ -12,6 +12,7 @@ from typing import Any
 
 import numpy as np
 
+from tco.bank.wiring import CAUTION as WIRING_CAUTION
 from tco.case.plausibility import doubts, price_doubts
 from tco.case.quantities import MONTHS
 from tco.compare import Comparison, Result, bought_wh
@@ -196,6 +197,7 @@ def _arrangement(rank: int, result: Result) -> dict[str, Any]:
                 "decision": decision.decision,
                 "reason": decision.reason,
                 "value": decision.value,
+                "yearly_saving": decision.yearly_saving,
             }
             for decision in (() if wiring is None else wiring.parts)
         ],
@@ -264,9 +266,11 @@ def _wiring(result: Result) -> dict[str, Any] | None:
         "resistance_milliohm": 1000.0 * wiring.resistance_ohm,
         "short_circuit_a": wiring.short_circuit_a,
         "heat_w": circuit.heat_w,
+        "cable_bend_radius_mm": circuit.bend_radius_mm,
         "main_fuse": _fuse(wiring.main_fuse),
         "string_fuse": None if wiring.string_fuse is None else _fuse(wiring.string_fuse),
         "string_shares": circuit.sharing.share,
+        "alternators_to_protect": wiring.exposed_alternators,
         "conductors": [
             {
                 "from": cable.start,
@@ -289,6 +293,7 @@ def _wiring(result: Result) -> dict[str, Any] | None:
             }
             for line in wiring.bill
         ],
+        "caution": WIRING_CAUTION,
     }
 
 
