@@ -159,7 +159,7 @@ def _nothing(
         return f"{QUESTIONS[kind]} There is nothing to weigh: no arrangement passes."
     missing = [name for name, side in zip(names, sides, strict=True) if side is None]
     only = next((side for side in sides if side is not None), None)
-    left_over = f" The best of the other side is {only.arrangement.label}." if only else ""
+    left_over = f" On the other side, {only.arrangement.label} is the best." if only else ""
     return (
         f"{QUESTIONS[kind]} There is nothing to weigh: no {' and no '.join(missing)} passes."
         f"{left_over}"

@@ -1,0 +1,104 @@
+"""Pricing again and again: the same amounts as `compare`, and little of it simulated twice."""
+
+import pytest
+
+import tco.weigh.weighing as module
+from tco.compare import Comparison, compare
+from tco.weigh.knobs import Knob, frozen_classes, knobs, use
+from tco.weigh.weighing import Weighing
+
+SHARES = (0.05, 0.4, 0.9)
+
+
+def sides(comparison: Comparison):
+    return comparison.results[0], comparison.result("2 × Premium 100 (1S2P)")
+
+
+def turned(knob: Knob, share: float) -> float:
+    return knob.low + share * (knob.high - knob.low)
+
+
+@pytest.mark.parametrize("row", range(7))
+def test_every_knob_gives_what_compare_gives(comparison: Comparison, row: int) -> None:
+    left, right = sides(comparison)
+    frozen = frozen_classes(comparison.case, (left, right))
+    knob = knobs(comparison.case, left, right)[row]
+    weighing = Weighing(left, right)
+    labels = [left.arrangement.label, right.arrangement.label]
+    for share in SHARES:
+        case = knob.turn(frozen, turned(knob, share))
+        whole = compare(case, only=labels)
+        for label, found in zip(labels, weighing.priced(case), strict=True):
+            expected = whole.result(label)
+            assert found.measures == expected.measures, (knob.of, share)
+            assert found.year == expected.year
+            assert found.life.first_life_years == expected.life.first_life_years
+
+
+def test_what_was_simulated_for_one_knob_does_not_leak_into_the_next(
+    comparison: Comparison,
+) -> None:
+    """All knobs on one Weighing, to and fro, against a new one each time."""
+    left, right = sides(comparison)
+    frozen = frozen_classes(comparison.case, (left, right))
+    kept = Weighing(left, right)
+    for share in (0.9, 0.2, 0.9):
+        for knob in knobs(comparison.case, left, right):
+            case = knob.turn(frozen, turned(knob, share))
+            assert kept.difference(case) == Weighing(left, right).difference(case), knob.of
+
+
+def test_the_knobs_turn_something(comparison: Comparison) -> None:
+    """Each moves at least one side's cost, or the two tests above would mean little."""
+    left, right = sides(comparison)
+    frozen = frozen_classes(comparison.case, (left, right))
+    weighing = Weighing(left, right)
+    for knob in knobs(comparison.case, left, right):
+        ends = [
+            [p.measures.total_cost for p in weighing.priced(knob.turn(frozen, value))]
+            for value in (knob.low, knob.high)
+        ]
+        assert ends[0] != ends[1], knob.of
+
+
+def test_only_what_bears_on_the_year_is_simulated_again(
+    comparison: Comparison, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    runs = []
+    simulate = module.year_profiles
+
+    def counted(*given, **more):
+        runs.append(1)
+        return simulate(*given, **more)
+
+    monkeypatch.setattr(module, "year_profiles", counted)
+    left, right = sides(comparison)
+    weighing = Weighing(left, right)
+    found = {}
+    for knob in knobs(comparison.case, left, right):
+        before = len(runs)
+        for share in SHARES:
+            weighing.priced(knob.turn(comparison.case, turned(knob, share)))
+        found[knob.of] = len(runs) - before
+    assert found["credibility of cycle claims"] == found["energy used"] == len(SHARES)
+    # the first of all simulates today's year once; nothing else does
+    assert sum(found.values()) == 2 * len(SHARES) + 1
+
+
+def test_an_arrangement_stays_in_question_where_compare_no_longer_lists_it(two_packs) -> None:
+    case = two_packs(assumptions={"max_packs": 2, "largest_bank_over_need": 6.0})
+    comparison = compare(case)
+    label = "2 × Cheap 100 (1S2P)"
+    right = comparison.result(label)
+    less = use(case, 0.3)
+    with pytest.raises(KeyError):
+        compare(less, only=[label]).result(label)
+    (priced,) = Weighing(right).priced(less)
+    assert priced.arrangement.label == label
+    assert priced.year["delivered_wh"] == pytest.approx(0.3 * right.year["delivered_wh"], rel=0.02)
+
+
+def test_a_case_without_the_candidate_is_refused(comparison: Comparison) -> None:
+    case = comparison.case.model_copy(update={"candidates": comparison.case.candidates[1:]})
+    with pytest.raises(LookupError, match="no candidate called 'Cheap 100'"):
+        Weighing(comparison.results[0]).priced(case)
