@@ -109,14 +109,27 @@ def phases(case: Case) -> list[Phase]:
 
 
 def multiplied(case: Case, times: int) -> Case:
-    """The case with every candidate that many times, each under a name of its own."""
-    candidates = [
-        {**candidate.model_dump(exclude_none=True), "name": f"{candidate.name} no. {n}"}
-        for n in range(times)
-        for candidate in case.candidates
-    ]
+    """The case with every candidate that many times, each under a name of its own.
+
+    What is known of a candidate is known of each of its copies.
+    """
+    data = case.model_dump(exclude_none=True)
+
+    def copies(rows: list[dict[str, Any]], name: str) -> list[dict[str, Any]]:
+        return [{**row, name: f"{row[name]} no. {n}"} for n in range(times) for row in rows]
+
+    known = {key: copies(data[key], "candidate") for key in ("evidence", "marks", "warranties")}
+    reliability = {
+        key: copies(rows, "candidate") if key.startswith("stated_") else rows
+        for key, rows in data["reliability"].items()
+    }
     return Case.model_validate(
-        {**case.model_dump(exclude_none=True, exclude={"candidates"}), "candidates": candidates}
+        {
+            **data,
+            **known,
+            "reliability": reliability,
+            "candidates": copies(data["candidates"], "name"),
+        }
     )
 
 
@@ -145,9 +158,13 @@ def main() -> None:
     print("growth (should stay near one figure per arrangement):")
     for times in (1, 10):
         larger = multiplied(case, times)
-        seconds, found = shortest(lambda larger=larger: compare(larger), runs=2)  # type: ignore[misc]
-        banks = len(found.results)
-        print(f"  {banks:5d} arrangements {seconds:7.3f} s, {seconds / banks * 1000:6.2f} ms each")
+        for draws in (0, 1000):
+            seconds, found = shortest(lambda c=larger, n=draws: compare(c, draws=n), runs=2)  # type: ignore[misc]
+            banks = len(found.results)
+            print(
+                f"  {banks:5d} arrangements, {draws:4d} draws {seconds:7.3f} s, "
+                f"{seconds / banks * 1000:6.2f} ms each"
+            )
     print_draws()
     print(f"load of the machine, last minute: {os.getloadavg()[0]:.1f} on {os.cpu_count()} cores")
     print(f"memory: {before:.0f} MB after the demo, {peak_memory_mb():.0f} MB at the most")
