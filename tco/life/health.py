@@ -40,6 +40,10 @@ YEARLY = (
 )
 """Totals that are followed through the years."""
 
+CALENDAR, CYCLE = -2, -1
+ALL, STRESSES = slice(None), slice(-2, None)
+"""Where rates hold the stresses: after the totals."""
+
 
 @dataclass(frozen=True)
 class Replacement:
@@ -91,7 +95,7 @@ def live(
         end_of_life_health, need_health(profiles, tolerated_hours=tolerated_hours)
     )
     lanes = _Lanes(profiles)
-    yearly = {name: np.zeros((count, horizon_years)) for name in YEARLY}
+    yearly = np.zeros((horizon_years, len(YEARLY), count))
     health_of_first = np.zeros((count, horizon_years))
     in_service = np.zeros((count, horizon_years))
     calendar, cycle = np.zeros(count), np.zeros(count)
@@ -104,11 +108,10 @@ def live(
     step = 1.0 / MONTHS_PER_YEAR
     for year in range(horizon_years):
         for month in range(MONTHS_PER_YEAR):
-            weights = lanes.weights(now)
-            for name in YEARLY:
-                yearly[name][:, year] += step * lanes.at(name, weights)
-            calendar += step * lanes.at("calendar_stress", weights)
-            cycle += step * lanes.at("cycle_stress", weights)
+            rates = lanes.rates(lanes.weights(now))
+            yearly[year] += step * rates[: len(YEARLY)]
+            calendar += step * rates[CALENDAR]
+            cycle += step * rates[CYCLE]
             before, now = now, 1.0 - lanes.loss(calendar, cycle)
             age += step
             ends = now <= threshold
@@ -123,14 +126,14 @@ def live(
                         first_life[lane] = moment
                 # the new bank ages for what is left of the month
                 rest = (1.0 - part) * step
-                weights = lanes.weights(np.ones(count))
-                calendar = np.where(ends, rest * lanes.at("calendar_stress", weights), calendar)
-                cycle = np.where(ends, rest * lanes.at("cycle_stress", weights), cycle)
+                fresh = lanes.rates(lanes.weights(np.ones(count)), STRESSES)
+                calendar = np.where(ends, rest * fresh[CALENDAR], calendar)
+                cycle = np.where(ends, rest * fresh[CYCLE], cycle)
                 age = np.where(ends, rest, age)
                 now = np.where(ends, 1.0 - lanes.loss(calendar, cycle), now)
-            first_weights = lanes.weights(first)
-            first_calendar += step * lanes.at("calendar_stress", first_weights)
-            first_cycle += step * lanes.at("cycle_stress", first_weights)
+            rates = lanes.rates(lanes.weights(first), STRESSES)
+            first_calendar += step * rates[CALENDAR]
+            first_cycle += step * rates[CYCLE]
             first = np.maximum(1.0 - lanes.loss(first_calendar, first_cycle), 0.0)
         health_of_first[:, year] = first
         in_service[:, year] = now
@@ -145,7 +148,7 @@ def live(
             first_life,
             replaced[lane],
             age,
-            yearly,
+            {name: yearly[:, k] for k, name in enumerate(YEARLY)},
             float(threshold[lane]),
             end_of_life_health,
         )
@@ -184,12 +187,10 @@ class _Lanes:
 
     def __init__(self, profiles: YearProfiles) -> None:
         self.levels = profiles.health[::-1].copy()
-        self.totals = {
-            name: values[:, ::-1].copy()
-            for name, values in profiles.totals.items()
-            if name in YEARLY or name.endswith("_stress")
-        }
-        self.rows = np.arange(next(iter(self.totals.values())).shape[0])
+        names = (*YEARLY, "calendar_stress", "cycle_stress")
+        # shape (lanes, levels, names): what one lane needs at one health lies side by side
+        self.totals = np.stack([profiles.totals[name][:, ::-1] for name in names], axis=-1)
+        self.rows = np.arange(self.totals.shape[0])
         self.exponent = np.array([stress.exponent for stress in profiles.stresses])
         self.larger = np.array([stress.larger_counts for stress in profiles.stresses])
 
@@ -200,12 +201,12 @@ class _Lanes:
         lower = np.minimum(place.astype(np.intp), self.levels.size - 2)
         return lower, place - lower
 
-    def at(self, name: str, weights: tuple[NDArray[np.intp], FloatArray]) -> FloatArray:
-        """Totals of a name at the health behind `weights`, one per lane."""
+    def rates(self, weights: tuple[NDArray[np.intp], FloatArray], which: slice = ALL) -> FloatArray:
+        """Yearly totals at the health behind `weights`, shape (names, lanes), stresses last."""
         lower, share = weights
-        table = self.totals[name]
+        table = self.totals[:, :, which]
         below = table[self.rows, lower]
-        out: FloatArray = below + share * (table[self.rows, lower + 1] - below)
+        out: FloatArray = (below + share[:, None] * (table[self.rows, lower + 1] - below)).T
         return out
 
     def loss(self, calendar: FloatArray, cycle: FloatArray) -> FloatArray:
@@ -228,9 +229,9 @@ def _beyond(
     calendar, cycle, now = calendar.copy(), cycle.copy(), health.copy()
     step = 0.25
     while year < LONGEST_LIFE_YEARS and np.isnan(first_life).any():
-        weights = lanes.weights(now)
-        calendar += step * lanes.at("calendar_stress", weights)
-        cycle += step * lanes.at("cycle_stress", weights)
+        rates = lanes.rates(lanes.weights(now), STRESSES)
+        calendar += step * rates[CALENDAR]
+        cycle += step * rates[CYCLE]
         before, now = now, 1.0 - lanes.loss(calendar, cycle)
         part = np.clip((before - threshold) / np.maximum(before - now, 1e-12), 0.0, 1.0)
         ends = np.isnan(first_life) & (now <= threshold)
@@ -263,7 +264,7 @@ def _life(
         first_life_years=life,
         replacements=tuple(Replacement(moment, reason) for moment in replaced),
         remaining_share=max(0.0, 1.0 - float(age[lane]) / full) if full > 0 else 0.0,
-        yearly={name: values[lane] for name, values in yearly.items()},
+        yearly={name: values[:, lane].copy() for name, values in yearly.items()},
         need_health=threshold,
     )
 

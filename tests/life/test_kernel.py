@@ -591,13 +591,19 @@ SIGNED = {"store_change_wh", "coldest_degc", "mean_degc"}
 any_chemistry = st.sampled_from(sorted(CHEMISTRIES))
 
 
-@given(any_month(), any_bank(), any_chemistry, st.floats(0.2, 1.0))
+@given(any_month(), any_bank(), any_chemistry, st.floats(0.2, 1.0), st.floats(0.3, 1.0))
 @settings(max_examples=150, deadline=None)
 def test_energy_balances_and_nothing_is_impossible(
-    month: Month, bank: dict[str, Any], chemistry: str, storage: float
+    month: Month, bank: dict[str, Any], chemistry: str, storage: float, ceiling: float
 ) -> None:
     hourly = month.hours()
-    got = run(hourly, tables=chemistry_tables(chemistry), rules=(0.4, 0.8, storage), **bank)
+    got = run(
+        hourly,
+        tables=chemistry_tables(chemistry),
+        rules=(0.4, 0.8, storage),
+        ceiling=np.where(np.arange(12) % 2 == 0, ceiling, 1.0),
+        **bank,
+    )
     out = got.out
     inward = out.solar_wh + out.engine_wh + out.shore_wh + out.generator_wh
     outward = out.delivered_wh + out.heater_wh + out.drained_wh + out.loss_wh + out.store_change_wh

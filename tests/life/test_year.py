@@ -19,6 +19,7 @@ from tco.life.kernel import BANK
 from tco.life.stress import stress_of
 from tco.life.year import (
     RESISTANCE_GROWTH_PER_LOSS,
+    SULPHATION,
     YearProfiles,
     bank_record,
     trace,
@@ -81,6 +82,34 @@ def test_wear_takes_capacity_and_adds_resistance_in_the_packs_only(plain_case: P
     grown = 0.010 * (1 + RESISTANCE_GROWTH_PER_LOSS * 0.2)
     assert worn["resistance_ohm"] == pytest.approx(grown + 0.004)
     assert worn["discharge_w"] == new["discharge_w"]  # the board's limit does not wear
+
+
+@pytest.mark.parametrize("chemistry", sorted(CHEMISTRIES))
+def test_only_lead_sulphates(plain_case: PlainCase, chemistry: str) -> None:
+    volts = {"lfp": 12.8, "nmc": 14.6, "lto": 11.5}.get(chemistry, 12.0)
+    candidate = {"chemistry": chemistry, "nominal_voltage_v": volts, "mass_kg": 40.0}
+    got = record(plain_bank(plain_case(candidate=candidate)))["sulphation"]
+    assert got == (SULPHATION if CHEMISTRIES[chemistry].family == "lead" else 0.0)
+
+
+def test_lead_that_is_seldom_full_ages_faster(plain_case: PlainCase) -> None:
+    """Half the sun: the same bank, deeper and never full in winter."""
+    lead = {"chemistry": "agm", "nominal_voltage_v": 12.0, "mass_kg": 40.0}
+    case = plain_case(candidate=lead, load={"power_w": 30.0})
+    made = hours_of(case)
+    dull = dataclasses.replace(made, solar_w=made.solar_w * 0.4)
+    bank = [plain_bank(case)]
+    much = year_profiles(bank, [0.0], made, case.assumptions).totals
+    little = year_profiles(bank, [0.0], dull, case.assumptions).totals
+    assert 0.0 <= much["days_not_full"][0, 0] < little["days_not_full"][0, 0] <= 365.0
+    share = little["days_not_full"] / 365.0 - much["days_not_full"] / 365.0
+    faster = little["calendar_stress"] / much["calendar_stress"]
+    # the space is the same and lead's calendar ageing knows no state of charge
+    expected = (1.0 + SULPHATION * little["days_not_full"] / 365.0) / (
+        1.0 + SULPHATION * much["days_not_full"] / 365.0
+    )
+    assert np.all(share > 0.05)
+    assert faster == pytest.approx(expected, rel=2e-3)  # its own losses warm it by a hair
 
 
 def test_a_pack_without_dimensions_gets_a_plausible_surface(plain_case: PlainCase) -> None:
