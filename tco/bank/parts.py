@@ -125,6 +125,8 @@ def _string_fuse(
     if part.quantity < arrangement.parallel:
         return "replace", f"{part.quantity} there, one for each of {arrangement.parallel} needed"
     guarded = min(c.choice.ampacity_a for c in (*leads, *circuit.of_role("link")))
+    for jumper in circuit.of_role("jumper"):  # fed through the fuses of all other strings
+        guarded = min(guarded, jumper.choice.ampacity_a / (arrangement.parallel - 1))
     return _fuse(part, circuit, leads[0].current_a, guarded, circuit.string_fault_a)
 
 

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from tco.bank.arrangements import Arrangement
 from tco.bank.parts import PartDecision, charger_settings, needs_alternator_protection
-from tco.bank.wiring import Wiring, wire
+from tco.bank.wiring import CannotWire, Wiring, wire
 from tco.case import Case, specify
 from tco.physics.conductors import AWG_SIZES, MM2_SIZES
 from tco.physics.fuses import CHEAPEST_FIRST
@@ -266,26 +266,37 @@ def test_spares_go_and_their_upkeep_is_saved() -> None:
     rating=st.one_of(st.none(), st.sampled_from([30.0, 60.0, 100.0, 125.0, 150.0, 200.0, 400.0])),
     size=st.sampled_from([c.label for c in (*AWG_SIZES, *MM2_SIZES)]),
     milliohm=st.floats(1.2, 20.0),
+    take_off=st.sampled_from(["busbars", "diagonal", "one end"]),
 )
 def test_what_stays_is_safe_and_what_goes_is_bought_again(
     amps: float, parallel: int, series: int, classes: str | None, rating: float | None, size: str,
-    milliohm: float,
+    milliohm: float, take_off: str,
 ) -> None:  # fmt: skip
     parts = (
         fuse(fuse_class=classes, rating_a=rating),
         fuse("string fuse", fuse_class=classes, rating_a=rating, quantity=parallel),
         cable(size),
     )
-    wiring = wired(
-        *parts, amps=amps, parallel=parallel, series=series,
-        candidate={"internal_resistance_mohm": milliohm},
-    )  # fmt: skip
+    changes: Any = {
+        "amps": amps,
+        "parallel": parallel,
+        "series": series,
+        "candidate": {"internal_resistance_mohm": milliohm},
+    }
+    try:
+        wired(**changes, system={"take_off": take_off})
+    except CannotWire:
+        return
+    # what can be wired anew can be wired with the old parts too
+    wiring = wired(*parts, **changes, system={"take_off": take_off})
     made = wiring.circuit
     main = made.of_role("main")[0].choice
     assert 0.8 * wiring.main_fuse.rating_a >= amps - 1e-6
     assert wiring.main_fuse.rating_a <= main.ampacity_a + 1e-6
     assert wiring.main_fuse.interrupt_a >= made.short_circuit_a
     guard = wiring.string_fuse or wiring.main_fuse
+    for c in made.of_role("jumper"):
+        assert (parallel - 1) * guard.rating_a <= c.choice.ampacity_a + 1e-6
     for c in (*made.of_role("lead"), *made.of_role("link")):
         assert guard.rating_a <= c.choice.ampacity_a + 1e-6
     drop = sum(c.drop_v for c in made.of_role("main"))
