@@ -6,6 +6,8 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from tco.bank.arrangements import Arrangement
 from tco.bank.budget import energy_budget
@@ -14,6 +16,7 @@ from tco.life.conditions import Conditions, conditions
 from tco.life.outages import Moment, many_years, moment, one_in, outages, runs
 from tco.life.year import year_profiles
 from tco.physics.weather import MONTH_LENGTHS
+from tests.conftest import build_plain_case
 
 PlainCase = Callable[..., Case]
 HEAVY = {"power_w": 90.0}
@@ -186,3 +189,35 @@ def test_conditions_that_are_no_whole_years(plain_case: PlainCase) -> None:
     made = steady(case, 1)
     with pytest.raises(ValueError, match="8760 hours for each"):
         outages(case, bank_of(case), 0.001, replace(made, years=2))
+
+
+@given(
+    parallel=st.integers(1, 3),
+    watts=st.floats(40.0, 150.0),
+    sun=st.floats(0.3, 2.5),
+)
+@settings(max_examples=15, deadline=None)
+def test_outages_cover_what_is_missing(parallel: int, watts: float, sun: float) -> None:
+    """Any load, sun and bank: sums, order, gaps between outages, and nothing outside the years."""
+    case = build_plain_case(load={"power_w": watts})
+    made = conditions(case, energy_budget(case))
+    made = replace(made, solar_w=made.solar_w * sun)
+    got = outages(case, bank_of(case, parallel), 0.001, made)
+    hours = sum(outage.essential_hours for outage in got.outages)
+    assert got.essential_hours_per_year == hours
+    # what lacks less than a hundredth of the hour's load is missing energy but no outage
+    wanted_kwh = float((made.essential_w + made.other_w).sum()) / 1000.0
+    listed_kwh = sum(outage.essential_kwh for outage in got.outages)
+    assert listed_kwh <= got.essential_kwh_per_year + 1e-9
+    assert listed_kwh >= got.essential_kwh_per_year - 0.01 * wanted_kwh
+    for earlier, later in pairwise(got.outages):
+        assert earlier.start_hour + earlier.hours < later.start_hour
+    for outage in got.outages:
+        assert 1 <= outage.hours <= 8760 - outage.start_hour
+        assert outage.essential_hours <= outage.hours
+        assert outage.start == moment(outage.start_hour)
+    assert (got.share_of_years > 0) == (hours > 0) == (got.longest_run_days > 0)
+    assert got.longest_run_days <= 365
+    fortnight = got.worst_fortnight
+    assert fortnight.essential_kwh <= got.essential_kwh_per_year + 1e-9
+    assert fortnight.lowest_charge <= fortnight.mean_charge

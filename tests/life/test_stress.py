@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from tco.case import Case, Pack, specify
-from tco.life.stress import CHARGE_GRID, TABLE_DEGC, Stress, stress_of
+from tco.life.stress import CHARGE_GRID, DEPTH_GRID, TABLE_DEGC, Stress, stress_of
 from tco.physics.ageing import naumann_calendar_loss
 from tco.physics.chemistry import CHEMISTRIES
 from tco.physics.cycles import cycle_sums
@@ -137,3 +137,22 @@ def test_an_impossible_end_of_life_is_an_error(
     pack = pack_of(plain_case, chemistry, end_of_life=end_of_life)
     with pytest.raises(ValueError, match="end_of_life must be between 0 and 1"):
         stress_of(pack, credibility=0.8)
+
+
+@pytest.mark.parametrize("chemistry", sorted(CHEMISTRIES))
+def test_as_many_deeper_cycles_never_wear_less(plain_case: PlainCase, chemistry: str) -> None:
+    """Stress of one cycle is depth x rate at that depth, and current only adds to it."""
+    stress = stress_of(pack_of(plain_case, chemistry), credibility=0.8)
+    of_cycle = DEPTH_GRID * stress.cycle
+    assert np.all(np.diff(of_cycle) >= 0.0)
+    assert of_cycle[-1] > of_cycle[10] > 0.0
+    assert stress.rate_slope >= 0.0
+
+
+@pytest.mark.parametrize("chemistry", sorted(CHEMISTRIES))
+def test_warmer_never_ages_less_and_time_never_heals(plain_case: PlainCase, chemistry: str) -> None:
+    stress = stress_of(pack_of(plain_case, chemistry), credibility=0.8)
+    between = stress.calendar[(TABLE_DEGC >= -20.0) & (TABLE_DEGC <= 60.0)]
+    assert np.all(np.diff(between) >= 0.0)
+    assert np.all(stress.calendar > 0.0)
+    assert np.all(stress.storage > 0.0)
