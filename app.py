@@ -9,6 +9,7 @@ SCREENS = {
     "fits": "What fits",
     "wiring": "Space and wiring",
     "weigh": "Weighing two",
+    "kept": "After the purchase",
     "prices": "Prices and assumptions",
 }
 

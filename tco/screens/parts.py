@@ -48,7 +48,7 @@ def opening() -> Workspace:
         st.error(
             "The file was not opened; the case on screen is unchanged.", icon=":material/error:"
         )
-        _problem_table(refused)
+        problem_table(refused)
         st.button("Understood", on_click=_forget_refused)
     return held
 
@@ -111,10 +111,11 @@ def troubles(held: Workspace) -> None:
         "shown is the last one that could be worked out.",
         icon=":material/error:",
     )
-    _problem_table(held.problems)
+    problem_table(held.problems)
 
 
-def _problem_table(problems: Sequence[Problem]) -> None:
+def problem_table(problems: Sequence[Problem]) -> None:
+    """What is wrong, where, and how to mend it."""
     reading(input_frames.problems(problems))
 
 

@@ -49,7 +49,7 @@ class Workspace:
     touched is written back. `version` changes with every case opened, so that no widget carries
     a value over. `stated` is the text of the case that `comparison` is of; `shown` the arrangement
     looked at, `draws` how many are drawn, `pair` the two weighed by choice and `log` the capacity
-    tests, all kept from screen to screen.
+    tests (`logs` counts those opened), all kept from screen to screen.
     """
 
     raw: dict[str, Any]
@@ -63,6 +63,7 @@ class Workspace:
     draws: int = FIRST_DRAWS
     pair: tuple[str, str] = ("", "")
     log: str = ""
+    logs: int = 0
     seen: dict[str, str] = field(default_factory=dict)
     grids: dict[str, "Grid"] = field(default_factory=dict)
 
@@ -135,6 +136,31 @@ def _open(case: Case, raw: dict[str, Any] | None = None) -> None:
 def open_demo(name: str) -> None:
     """Open one of the demo cases."""
     _open(read_case(DEMO_FOLDER / f"{name}.toml"))
+    log = DEMO_FOLDER / f"{name}_log.csv"
+    if log.exists():
+        st.session_state[_KEY].log = log.read_text(encoding="utf-8")
+
+
+LOGS = {"otterbank_log.csv": "Demo: the new bank", "otterbank_old_log.csv": "Demo: the old bank"}
+
+
+def demo_logs(held: Workspace) -> dict[str, str]:
+    """Demo logs that belong to the case, text by name."""
+    if held.case.title != read_title("otterbank"):
+        return {}
+    return {words: (DEMO_FOLDER / name).read_text(encoding="utf-8") for name, words in LOGS.items()}
+
+
+@st.cache_data(show_spinner=False)
+def read_title(name: str) -> str:
+    """Title of a demo case."""
+    return read_case(DEMO_FOLDER / f"{name}.toml").title
+
+
+def open_log(text: str) -> None:
+    """Open another log of capacity tests; "" for an empty one."""
+    held = workspace()
+    held.log, held.logs = text, held.logs + 1
 
 
 def open_empty() -> None:

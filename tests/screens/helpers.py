@@ -12,7 +12,7 @@ from tco.case.toml import case_from_mapping, case_to_mapping, parse_toml
 from tco.screens import state
 
 ROOT = Path(__file__).resolve().parents[2]
-SCREENS = ("answer", "system", "candidates", "fits", "wiring", "weigh", "prices")
+SCREENS = ("answer", "system", "candidates", "fits", "wiring", "weigh", "kept", "prices")
 
 Opened = Callable[..., AppTest]
 

@@ -1,0 +1,155 @@
+"""What a log of capacity tests says, as figures and tables."""
+
+from typing import Any
+
+import pandas as pd
+
+from tco.report.frames import Figure
+from tco.report.verdict import chance, share
+
+CLAIMS = {
+    "claim now": "Claim now: health is more likely than not below what is promised",
+    "test before it lapses": "Not due yet, but it may fall due: test again before the last day",
+    "not due": "No claim is due, nor likely to fall due",
+    "lapsed": "The warranty has ended",
+    "no warranty": "No warranty is stated",
+}
+NOT_WITHIN = "not within 40 years"
+ONE_SIDE_OF_80 = 1.2816
+"""Standard deviations that leave one in ten on either side of a normal distribution."""
+
+
+def figures(data: dict[str, Any]) -> tuple[Figure, ...]:
+    """The figures that describe the judgement first."""
+    now = data["health_today"]
+    ah = now["median"] * data["rated_ah"]
+    found = [
+        Figure(
+            "Health on that day",
+            share(now["median"]),
+            f"8 in 10 sure: {share(now['low'])} to {share(now['high'])}; {ah:,.0f} of "
+            f"{data['rated_ah']:,.0f} Ah",
+        )
+    ]
+    if data["kind"] == "old bank":
+        by_need, need = data["probability_below_need"], data["needed_health"]
+        note = "even a new bank of this size would not do" if data["too_small_when_new"] else (
+            f"it needs {share(need)}" if need is not None else "not known what it needs"
+        )  # fmt: skip
+        return (
+            *found,
+            Figure(
+                f"Below {share(data['replace_below'])} of rated",
+                chance(data["probability_below_rule"]),
+                "chance; the trade replaces it there",
+            ),
+            Figure(
+                "Too little for your loads",
+                "–" if by_need is None else chance(by_need),
+                f"chance; {note}",
+            ),
+        )
+    crossing, limit = data["crossing"], share(data["threshold"])
+    broken = data["probability_broken"]
+    expected = data["forecast_today"]
+    return (
+        *found,
+        Figure(
+            "Simulated for your use",
+            "–" if expected is None else share(expected),
+            "health expected by that day",
+        ),
+        Figure(
+            f"Falls below {limit}",
+            crossing["median"] or NOT_WITHIN,
+            f"one in ten before {crossing['early'] or NOT_WITHIN}",
+        ),
+        Figure(
+            "Promise broken",
+            "–" if broken is None else chance(broken),
+            f"chance, by {data['warranty_end']}" if data["warranty_end"] else "no warranty stated",
+        ),
+        Figure(
+            "Last day to claim",
+            data["last_claim_day"] or "–",
+            f"test again by {data['next_test']}",
+        ),
+    )
+
+
+def claim_words(data: dict[str, Any]) -> str:
+    """What is to be done about the warranty; "" for an old bank."""
+    if data["kind"] == "old bank":
+        return ""
+    words = CLAIMS[data["claim"]]
+    if data["last_claim_day"] and data["claim"] in ("claim now", "test before it lapses"):
+        words += (
+            f". Last day to claim: {data['last_claim_day']}, {data['notice_days']} days before "
+            f"the warranty of {data['warranty_years']:g} years ends"
+        )
+    return f"{words}."
+
+
+def course(data: dict[str, Any]) -> pd.DataFrame:
+    """The fitted band of health by half-year."""
+    frame = pd.DataFrame(data["course"])
+    return frame.assign(date=pd.to_datetime(frame["date"]))
+
+
+def points(data: dict[str, Any]) -> pd.DataFrame:
+    """The tests, corrected, with the ends of their 80 % band."""
+    frame = pd.DataFrame(data["tests"])
+    spread = ONE_SIDE_OF_80 * frame["standard_uncertainty"]
+    return frame.assign(
+        date=pd.to_datetime(frame["date"]),
+        low=frame["health"] - spread,
+        high=frame["health"] + spread,
+    )
+
+
+def days(data: dict[str, Any]) -> pd.DataFrame:
+    """The days to mark: judged on, last day to claim, end of the warranty."""
+    named = [("judged on", data["today"])]
+    if data["kind"] != "old bank" and data["warranty_end"]:
+        named += [
+            ("last day to claim", data["last_claim_day"]),
+            ("warranty ends", data["warranty_end"]),
+        ]
+    return pd.DataFrame([{"date": pd.Timestamp(day), "text": text} for text, day in named])
+
+
+def tests(data: dict[str, Any]) -> pd.DataFrame:
+    """The tests as measured and as corrected."""
+    return pd.DataFrame(
+        [
+            {
+                "Date": test["date"],
+                "Measured [Ah]": f"{test['measured_ah']:,.1f}",
+                "Temperature gives": f"{test['temperature_fraction']:.1%}",
+                "Current gives": f"{test['rate_fraction']:.1%}",
+                "Corrected [Ah]": f"{test['corrected_ah']:,.1f}",
+                "Health": f"{test['health']:.1%} ± {test['standard_uncertainty']:.1%}",
+                "Assumed": "; ".join(test["assumed"]) or "–",
+            }
+            for test in data["tests"]
+        ]
+    )
+
+
+def cells(data: dict[str, Any]) -> tuple[str, pd.DataFrame] | None:
+    """How far the cells are apart, in words and by test; None where they were not read."""
+    found = data["cells"]
+    if found is None:
+        return None
+    growth = found["growth_mv_per_year"]
+    words = f"{found['spread_mv'][-1]:.0f} mV between the highest and the lowest"
+    words += f", {growth:+.0f} mV a year" if growth is not None else ""
+    words += f"; number {found['lowest_cell']} is lowest"
+    words += ", as in every test." if found["always_lowest"] else "."
+    if found["caution"]:
+        words += (
+            f" Look closer: {found['caution']} (common practice, no source; compare at the same "
+            "state of charge, at rest)."
+        )
+    frame = pd.DataFrame({"date": pd.to_datetime(found["dates"]), "spread": found["spread_mv"]})
+    return words, frame

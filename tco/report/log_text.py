@@ -1,0 +1,94 @@
+"""The text of a log of capacity tests taken apart for editing, and put together again.
+
+Nothing is read into meaning here (`tco.case.capacity_log` does that): the `#` lines, the headings
+and the cells stay as typed, so that an edit changes only what was edited.
+"""
+
+import csv
+import io
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from tco.case.log_headings import HEADER, HEADER_FIELDS
+
+FIRST_HEADINGS = (
+    "Date", "Measured (Ah)", "Temp (°C)", "Discharge (A)", "Stopped at (V)", "Remark",
+)  # fmt: skip
+_BLANK = " ,;\t"
+
+
+@dataclass(frozen=True)
+class LogText:
+    """A log in its parts: `#` lines without the mark, headings, rows of cells, the separator."""
+
+    lines: tuple[str, ...] = ()
+    headings: tuple[str, ...] = FIRST_HEADINGS
+    rows: tuple[tuple[str, ...], ...] = ()
+    separator: str = ","
+
+    def stated(self, field: str) -> str:
+        """What the `# word: value` lines say of a field; "" where they say nothing."""
+        return next((value for name, value in map(_split, self.lines) if name == field), "")
+
+    def with_stated(self, field: str, value: str) -> "LogText":
+        """The log saying that of a field; an empty value takes the line out."""
+        says = [_split(line)[0] == field for line in self.lines]
+        kept = [line for line, told in zip(self.lines, says, strict=True) if not told]
+        place = says.index(True) if any(says) else len(kept)
+        if value.strip():
+            kept.insert(place, f"{field}: {value.strip()}")
+        return replace(self, lines=tuple(kept))
+
+    def text(self) -> str:
+        """The log as text."""
+        out = io.StringIO()
+        writer = csv.writer(out, delimiter=self.separator, lineterminator="\n")
+        writer.writerow(self.headings)
+        writer.writerows(self.rows)
+        return "".join(f"# {line}\n" for line in self.lines) + out.getvalue()
+
+    @property
+    def tests(self) -> int:
+        """Rows with something in them."""
+        return sum(any(cell.strip() for cell in row) for row in self.rows)
+
+
+def _split(line: str) -> tuple[str, str]:
+    """Field and value of a `# word: value` line; ("", "") of a remark."""
+    word, colon, value = line.partition(":")
+    plain = " ".join(word.lower().replace("_", " ").split())
+    field = HEADER.get(plain, plain.replace(" ", "_"))
+    return (field, value.strip()) if colon and field in HEADER_FIELDS else ("", "")
+
+
+def take_apart(text: str) -> LogText:
+    """The parts of a log; rows are filled up to the headings, and headings to the longest row."""
+    lines, table = [], []
+    for line in text.removeprefix("\ufeff").splitlines():
+        if line.lstrip().startswith("#"):
+            lines.append(line.lstrip(" #").rstrip(_BLANK))
+        elif line.strip(_BLANK):
+            table.append(line)
+    if not table:
+        return LogText(lines=tuple(lines))
+    separator = max(",;\t", key=table[0].count)
+    cells = list(csv.reader(table, delimiter=separator))
+    width = max(len(row) for row in cells)
+    filled = [(*row, *[""] * (width - len(row))) for row in cells]
+    return LogText(
+        lines=tuple(lines),
+        headings=_apart(filled[0]),
+        rows=tuple(filled[1:]),
+        separator=separator,
+    )
+
+
+def _apart(headings: Sequence[str]) -> tuple[str, ...]:
+    """Headings by which columns can be told apart."""
+    found: list[str] = []
+    for number, heading in enumerate(headings, start=1):
+        name = heading.strip() or f"column {number}"
+        while name in found:
+            name += " again"
+        found.append(name)
+    return tuple(found)
