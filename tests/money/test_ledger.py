@@ -130,8 +130,8 @@ def test_labour_of_a_replacement_by_hand(plain_case: Build) -> None:
         "minutes_per_kg_lifted": 0.5,
     }
     rows = rows_of(still(plain_case, prices), life_of(10, replaced=(3.0,)), parallel=2)
-    # 2 packs x 30 min, 22 kg x 0.5 min, two terminals a pack at half the time of making one
-    assert amount(rows, "replacement labour", 3.0) == pytest.approx(60 + 11 + 4 * 6)
+    # 2 packs x 30 min, 22 kg x 0.5 min, two ends a pack, each 0.3 of making one (12 min)
+    assert amount(rows, "replacement labour", 3.0) == pytest.approx(60 + 11 + 4 * 0.3 * 12)
 
 
 def test_every_replacement_is_paid(plain_case: Build) -> None:
