@@ -91,6 +91,7 @@ class Circuit:
     ohm: float
     network: StringNetwork
     sharing: Sharing
+    kept: Kept = NOTHING_KEPT
 
     @property
     def connections(self) -> int:
@@ -244,6 +245,7 @@ def _circuit(
         ohm=max(sharing.bank_ohm - arrangement.pack_resistance_ohm, 0.0) + main_ohm,
         network=network,
         sharing=sharing,
+        kept=kept,
     )
 
 

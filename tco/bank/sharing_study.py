@@ -4,7 +4,7 @@ One pack has none of the extra joints; four packs go on at part of their power w
 Both sides of that are here as numbers.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -66,11 +66,22 @@ def study(case: Case, arrangement: Arrangement, built: Circuit) -> SharingStudy:
         return SharingStudy(ways=(), over_discharge=None, one_out=None, loose=loose)
     limit = arrangement.pack.continuous_discharge_a
     ways = []
+    with_shunt = any(device.kind == "shunt" for device in built.devices)
     for take_off in TAKE_OFFS:
         system = case.system.model_copy(update={"take_off": take_off})
         other = case.model_copy(update={"system": system})
         try:
-            way = circuit(other, arrangement, current_a=built.current_a)
+            way = (
+                built
+                if take_off == built.take_off
+                else circuit(
+                    other,
+                    arrangement,
+                    current_a=built.current_a,
+                    with_shunt=with_shunt,
+                    kept=replace(built.kept, string_fuse=None),
+                )
+            )
         except CannotWire:
             continue  # a way that cannot be wired is no choice; the built one is checked elsewhere
         ways.append(

@@ -5,6 +5,7 @@ import pytest
 from tco.bank.arrangements import Arrangement
 from tco.bank.circuit import circuit
 from tco.bank.sharing_study import LOOSE_OHM, TAKE_OFFS, SharingStudy, study
+from tco.bank.wiring import wire
 from tco.case import specify
 from tests.conftest import build_plain_case
 
@@ -61,3 +62,21 @@ def test_shares_even_out_over_a_discharge() -> None:
     assert found.over_discharge is not None
     built = next(way for way in found.ways if way.take_off == "one end")
     assert 1.0 <= found.over_discharge.unevenness < built.sharing.unevenness
+
+
+def test_the_way_it_is_built_is_the_circuit_itself_old_parts_and_shunt_included() -> None:
+    parts = [
+        {"name": "c", "kind": "main cable", "size": "95 mm2", "length_m": 9.0},
+        {"name": "m", "kind": "monitor", "rating_a": 500.0},
+    ]
+    case = build_plain_case(
+        system={"parts": parts}, sources={"solar": []}, candidate={"charge_display": False}
+    )
+    arrangement = Arrangement(specify(case.candidates[0]), 1, 2)
+    made = wire(case, arrangement, current_a=100.0).circuit
+    ways = {way.take_off: way for way in study(case, arrangement, made).ways}
+    assert ways["busbars"].connections == made.connections
+    assert ways["busbars"].ohm == made.ohm
+    # ends by hand: five pieces of the main run, and for two strings a piece to the fuse each and
+    # two jumpers
+    assert ways["diagonal"].connections == 2 * (5 + 2 + 2)

@@ -1,0 +1,35 @@
+"""Alternators on the bank itself, and packs that may disconnect under them.
+
+A management board that cuts a pack off while the alternator charges it leaves the alternator
+without a load: the voltage jumps (load dump) and can destroy its diodes and regulator, and
+whatever else is on (ISO 16750-2 describes the pulse; from memory). Lead-acid does not disconnect.
+"""
+
+from collections.abc import Iterable
+
+from tco.bank.arrangements import Arrangement
+from tco.bank.checks import Check, plain_check
+from tco.bank.parts import needs_alternator_protection
+from tco.case import Case
+
+
+def check_alternators(case: Case, arrangement: Arrangement) -> Iterable[Check]:
+    """Caution for every alternator that charges directly a pack that may disconnect.
+
+    One for each engine charger that is `direct`: a pass for lead-acid.
+    """
+    exposed = needs_alternator_protection(case, arrangement)
+    for source in case.sources.engine:
+        if not source.direct:
+            continue
+        requirement = f"alternator, {source.name}"
+        if source.name not in exposed:
+            yield plain_check(requirement, "pass", "lead-acid stays connected while it charges")
+            continue
+        yield plain_check(
+            requirement,
+            "caution",
+            f"{source.name} charges the bank directly: a pack that disconnects leaves it without a "
+            "load, and the jump in voltage can destroy it; protection is in the wiring bill, a "
+            "DC-DC charger between is the other way; follow the makers of alternator and pack",
+        )
