@@ -11,7 +11,7 @@ from itertools import pairwise
 
 from tco.bank.arrangements import Arrangement
 from tco.bank.bill import BillLine
-from tco.bank.charging import charger_current_a
+from tco.bank.charging import charger_current_a, chargers_to_replace
 from tco.bank.circuit import Circuit
 from tco.bank.feeds import FUSE_BLOCK, Feed
 from tco.case import Case
@@ -313,7 +313,7 @@ class _Drawing:
                 under = svg.text(
                     x if plus else x + 10.0,
                     bottom + 14.0,
-                    "busbar +" if plus else "busbar −",
+                    ", ".join([f"busbar {'+' if plus else '−'}", *self._stays("busbar")]),
                     size=11,
                     anchor="middle" if plus else "start",
                 )
@@ -379,9 +379,11 @@ class _Drawing:
             )
         if any(load.via == "dc" for load in self.case.loads):
             found.append(("fuse block", FUSE_BLOCK, "a fuse for every circuit, in place"))
+        replaced = {name for name, _ in chargers_to_replace(self.case, self.arrangement)}
         for charger in self.case.sources.chargers():
             amps = charger_current_a(self.case, charger)
-            found.append((f"source {charger.name}", charger.name, f"up to {amps:.0f} A, in place"))
+            state = "replaced" if charger.name in replaced else "in place"
+            found.append((f"source {charger.name}", charger.name, f"up to {amps:.0f} A, {state}"))
         return found
 
     def _draw_consumers(self) -> None:

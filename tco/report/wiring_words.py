@@ -112,7 +112,7 @@ def feed_words(feed: Feed, *, imperial: bool) -> str:
     """What a branch that is in place has to be at least."""
     run = f"{feed.current_a:.0f} A over {length(feed.length_m, imperial=imperial)}"
     if feed.choice is None:
-        return f"{feed.name}, in place: no cable of the tables carries {run}: {feed.problem}"
+        return f"{feed.name}, cable in place: no cable of the tables carries {run}: {feed.problem}"
     fuse = feed.fuse
     protected = (
         f"fuse {fuse.fuse_class.name} {fuse.rating_a:g} A or as the maker says"
@@ -120,7 +120,7 @@ def feed_words(feed: Feed, *, imperial: bool) -> str:
         else "no fuse of the tables stops this bank's short circuit: ask the maker"
     )
     return (
-        f"{feed.name}, in place: at least {size(feed.choice)} for {run} "
+        f"{feed.name}, cable in place: at least {size(feed.choice)} for {run} "
         f"({feed.choice.voltage_drop_v:.2f} V lost); {protected}"
     )
 

@@ -198,6 +198,14 @@ def test_what_is_in_place_says_so() -> None:
     assert "in place" not in fresh
 
 
+def test_a_charger_that_is_replaced_is_not_called_in_place() -> None:
+    shore = {"name": "shore", "rating_a": 20.0, "nights_per_month": 1.0, "profiles": ["lead"]}
+    for price, says in ((99.0, "up to 20 A, replaced"), (None, "up to 20 A, in place")):
+        charger = {**shore, "replacement_price": price}
+        root = drawn(sources={"solar": [], "shore": [charger]}).root
+        assert says in [e.text for e in root.iter(f"{SVG}text")]
+
+
 def test_lengths_are_in_the_reader_s_units() -> None:
     words = " ".join(e.text or "" for e in drawn(units="imperial").root.iter(f"{SVG}text"))
     assert "6.6 ft" in words  # two metres
