@@ -121,7 +121,7 @@ def weak_points(
     banks = np.zeros((len(sizes), len(short)), dtype=BANK)
     for column, row in enumerate(short):
         for k, factor in enumerate(sizes):
-            banks[k, column] = _enlarged(
+            banks[k, column] = enlarged(
                 arrangements[row], wiring_ohm[row], factor, stresses[kinds[column]]
             )
     larger = essential_hours(
@@ -211,7 +211,7 @@ def extra_capacity_needed(
 
     def hours(factor: float) -> float:
         bank = np.zeros(1, dtype=BANK)
-        bank[0] = _enlarged(arrangement, wiring_ohm, factor, stresses[0])
+        bank[0] = enlarged(arrangement, wiring_ohm, factor, stresses[0])
         return float(essential_hours(bank, [0], tables, conditions)[0])
 
     return _found(
@@ -332,7 +332,7 @@ GROWS = (
 """What of a bank grows with the number of its packs."""
 
 
-def _enlarged(
+def enlarged(
     arrangement: Arrangement, wiring_ohm: float, factor: float, stress: Any
 ) -> tuple[float, ...]:
     """The record of a new bank of `factor` times the packs; not a whole number of them."""

@@ -15,6 +15,7 @@ from tco.life.conditions import Conditions, conditions
 from tco.life.cures import (
     MOST_FACTOR,
     WARM_DEGC,
+    enlarged,
     extra_capacity_needed,
     extra_solar_needed,
     kept_warm,
@@ -22,7 +23,8 @@ from tco.life.cures import (
     weak_point,
     weak_points,
 )
-from tco.life.year import year_profiles
+from tco.life.stress import stress_of
+from tco.life.year import bank_record, year_profiles
 
 PlainCase = Callable[..., Case]
 DEMO = Path(__file__).parents[2] / "candidates_demo"
@@ -164,6 +166,13 @@ def test_twice_the_packs_is_the_arrangement_with_twice_as_many(plain_case: Plain
         twice.totals["unserved_essential_hours"][0, 0], abs=1e-9
     )
     assert 0.0 < got.hours_with["battery"] < got.hours_per_year
+
+
+def test_an_enlarged_bank_is_the_record_of_more_packs(plain_case: PlainCase) -> None:
+    case = plain_case(candidate={"heater_w": 25.0})
+    stress = stress_of(bank_of(case).pack, credibility=0.8)
+    got = enlarged(bank_of(case), 0.004, 3.0, stress)
+    assert got == pytest.approx(bank_record(bank_of(case, 3), 0.004, health=1.0, stress=stress))
 
 
 def test_where_twice_cures_both_ways_half_as_much_again_decides(plain_case: PlainCase) -> None:

@@ -330,6 +330,14 @@ def test_charging_stops_at_the_months_ceiling() -> None:
     assert below.charge[-1] == pytest.approx(0.7)
 
 
+def test_the_ceiling_holds_within_the_taper_too() -> None:
+    # the taper alone would let in 0.3 x (1 - 0.58) / 0.7 = 18 % of the rest
+    hourly = hours(1440, essential_w=[420.0] + [0.0] * 1439, solar_w=[0.0] + [1000.0] * 1439)
+    got = run(hourly, ceiling=np.full(12, 0.6), charge_w=300.0, taper_from=0.3)
+    assert got.charge.max() <= 0.6 + 1e-12
+    assert got.charge[-1] == pytest.approx(0.6)
+
+
 # ---------------------------------------------------------------- sulphation
 
 

@@ -221,3 +221,5 @@ def test_outages_cover_what_is_missing(parallel: int, watts: float, sun: float) 
     fortnight = got.worst_fortnight
     assert fortnight.essential_kwh <= got.essential_kwh_per_year + 1e-9
     assert fortnight.lowest_charge <= fortnight.mean_charge
+    assert day_of_year(fortnight.last) - day_of_year(fortnight.first) == 13
+    assert (fortnight.first.hour, fortnight.last.hour) == (0, 23)
