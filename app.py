@@ -6,6 +6,7 @@ SCREENS = {
     "answer": "The answer",
     "system": "System and use",
     "candidates": "Candidates",
+    "evidence": "Evidence",
     "fits": "What fits",
     "wiring": "Space and wiring",
     "weigh": "Weighing two",

@@ -372,10 +372,32 @@ FACTOR = (
     _e("poor", "Poor", unit="× failures"),
     _e("not_seen", "Not seen", unit="× failures"),
 )
+STATED_RATE = (
+    _e("candidate", "Candidate", "text"),
+    _e("rate_per_pack_year", "Failures", unit="per pack and year"),
+)
 STATED_CLASS = (
     _e("candidate", "Candidate", "text"),
     _e("price_class", "Price class", "choice", choices=get_args(PriceClass)),
 )
+
+_TIMES = (_e("low", "Low", unit="times the case's own"), _e("high", "High"))
+_POINTS = (_e("low", "Low", "share", unit="percentage points added"), _e("high", "High", "share"))
+SPREADS = (
+    ("pack_price", "Price of the packs", _TIMES),
+    ("later_pack_price", "Price of packs bought later", _TIMES),
+    ("parts_and_labour", "Parts and labour", _TIMES),
+    ("cycle_life", "Life in cycles, all packs alike", _TIMES),
+    ("calendar_life", "Life in years, all packs alike", _TIMES),
+    ("pack_luck", "Life, each model by itself", _TIMES),
+    ("energy_use", "Energy used", _TIMES),
+    ("energy_price", "Price of energy", _TIMES),
+    ("day_without_power", "Cost of a day without power", _TIMES),
+    ("resale", "Resale value", _TIMES),
+    ("discount_rate", "Discount rate", _POINTS),
+    ("inflation", "Inflation", _POINTS),
+)
+"""Uncertain quantities: field, what it is called, and its two ends."""
 
 SECTIONS = {
     "candidates": CANDIDATE,
@@ -404,6 +426,8 @@ SECTIONS = {
     "weights": WEIGHT,
     "mark_factors": FACTOR,
     "stated_classes": STATED_CLASS,
+    "stated_rates": STATED_RATE,
+    **{name: ends for name, _, ends in SPREADS},
 }
 """Entries by the section of the case they stand in."""
 

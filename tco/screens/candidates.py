@@ -28,16 +28,6 @@ def main() -> None:
         "chemistry is then assumed, and listed below. A cell may carry its own unit, such as "
         "31 lb or 12 in.",
     )
-    with st.expander("What is known from the field, what was looked at, what the warranty says"):
-        parts.grid(
-            held,
-            ("evidence",),
-            labels.REPORT,
-            help_text="How many packs somebody has seen, for how many months each, and how many "
-            "failed. Candidates by their name above.",
-        )
-        parts.grid(held, ("marks",), labels.MARK)
-        parts.grid(held, ("warranties",), labels.TERMS)
     comparison = state.comparison_of(held)
     with top:
         parts.troubles(held)

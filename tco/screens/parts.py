@@ -13,9 +13,10 @@ from pydantic import BaseModel
 from tco.case import Case, Problem
 from tco.case.explain import model_at
 from tco.case.quantities import MONTHS
+from tco.case.spreads import Spreads
 from tco.case.toml import case_to_toml
 from tco.compare import Comparison, Result
-from tco.report import input_frames, typed
+from tco.report import input_frames, labels, typed
 from tco.report.labels import Entry
 from tco.report.sentences import literal
 from tco.screens import state
@@ -307,6 +308,46 @@ def _column(
     return st.column_config.TextColumn(
         label, pinned=pinned, width=width, alignment="right" if numeric else "left"
     )
+
+
+def spreads_grid(held: Workspace) -> None:
+    """A fixed grid of the uncertain quantities: what each is called, and its two ends."""
+    key = f"{held.version} spreads grid"
+    ends = ("low", "high")
+    if key not in st.session_state or key not in held.grids:
+        cells = []
+        for name, label, entries in labels.SPREADS:
+            usual = getattr(Spreads(), name).model_dump()
+            stated = {**usual, **held.section(("spreads", name))}
+            shown = {e.field: typed.shown_text(stated, e, "metric") for e in entries}
+            cells.append({"what": label, **shown, "unit": entries[0].unit})
+        frame = pd.DataFrame(cells, dtype=object)
+        held.grids[key] = Grid(before=[], last=frame.to_dict(orient="records"), frame=frame)
+    kept = held.grids[key]
+    edited = st.data_editor(
+        kept.frame,
+        key=key,
+        num_rows="fixed",
+        hide_index=True,
+        disabled=["what", "unit"],
+        height="content",
+        column_config={
+            "what": st.column_config.TextColumn("Quantity", width=240),
+            "low": st.column_config.TextColumn("1 in 10 below", alignment="right", width=110),
+            "high": st.column_config.TextColumn("1 in 10 above", alignment="right", width=110),
+            "unit": st.column_config.TextColumn("", width=190),
+        },
+    )
+    now = edited.to_dict(orient="records")
+    for (name, _, entries), before, after in zip(labels.SPREADS, kept.last, now, strict=True):
+        texts = [str(after[end] or "").strip() for end in ends]
+        if before == after:
+            continue
+        row: dict[str, Any] = {}
+        for entry, text in zip(entries, texts, strict=True):
+            typed.put(row, entry, "metric", text)
+        held.put(("spreads", name), row if any(texts) else None)
+    kept.last = now
 
 
 def months_grid(

@@ -2,7 +2,6 @@
 
 import streamlit as st
 
-from tco.case.evidence import DEFAULT_MARK_FACTORS, DEFAULT_PRIORS, DEFAULT_WEIGHTS
 from tco.case.prices import DEFAULT_CONDUCTOR_PRICES, DEFAULT_FUSE_PRICES
 from tco.report import labels
 from tco.report.sentences import terms
@@ -34,19 +33,6 @@ def main() -> None:
     parts.form(held, ("prices",), labels.WORK, columns=5)
     parts.heading("What is tried, and the weather")
     parts.form(held, ("assumptions",), labels.SEARCH, columns=4)
-    parts.heading("Failures and what reports of them are worth")
-    parts.form(held, ("reliability",), labels.FAILING)
-    left, right = st.columns(2, gap="medium")
-    with left:
-        parts.heading("Failures believed before any report")
-        parts.grid(held, ("reliability", "priors"), labels.PRIOR, usual=DEFAULT_PRIORS)
-    with right:
-        parts.heading("Weight of a report, by its source")
-        parts.grid(held, ("reliability", "weights"), labels.WEIGHT, usual=DEFAULT_WEIGHTS)
-        parts.heading("Price class, where the price does not tell")
-        parts.grid(held, ("reliability", "stated_classes"), labels.STATED_CLASS)
-    parts.heading("What a mark of the construction does to failures")
-    parts.grid(held, ("reliability", "mark_factors"), labels.FACTOR, usual=DEFAULT_MARK_FACTORS)
     left, right = st.columns(2, gap="medium")
     with left:
         parts.heading("Cable and lugs, by size")
@@ -60,6 +46,12 @@ def main() -> None:
     with right:
         parts.heading("Fuses, by class")
         parts.grid(held, ("prices", "fuses"), labels.FUSE_PRICES, usual=DEFAULT_FUSE_PRICES)
+    parts.heading("How uncertain all this is")
+    st.caption(
+        "What the draws under Weighing two are drawn from: one in ten lies below the first figure, "
+        "one in ten above the second. The figures that stand here first are our own judgement."
+    )
+    parts.spreads_grid(held)
     comparison = state.comparison_of(held)
     with top:
         parts.troubles(held)

@@ -12,7 +12,17 @@ from tco.case.toml import case_from_mapping, case_to_mapping, parse_toml
 from tco.screens import state
 
 ROOT = Path(__file__).resolve().parents[2]
-SCREENS = ("answer", "system", "candidates", "fits", "wiring", "weigh", "kept", "prices")
+SCREENS = (
+    "answer",
+    "system",
+    "candidates",
+    "evidence",
+    "fits",
+    "wiring",
+    "weigh",
+    "kept",
+    "prices",
+)
 
 Opened = Callable[..., AppTest]
 

@@ -209,3 +209,86 @@ def test_what_is_said_of_a_candidate_follows_its_name_and_goes_with_it(opened: O
     assert not held(app).problems
     assert "Renamed" not in {report.candidate for report in held(app).case.evidence}
     assert "Renamed" not in {candidate.name for candidate in held(app).case.candidates}
+
+
+def test_a_report_moves_what_is_believed_of_a_pack(opened: Opened) -> None:
+    app = opened("evidence")
+    name = "Vinter 24-210H"
+
+    def believed() -> float:
+        comparison = held(app).comparison
+        assert comparison is not None
+        known = [r for r in comparison.results if r.arrangement.pack.name == name]
+        return known[0].failures.knowledge.posterior.mean
+
+    before = believed()
+    report = {
+        "candidate": name,
+        "source": "hire fleet",
+        "quality": "independent inspection",
+        "units": "40",
+        "months": "36",
+        "failures": "9",
+    }
+    type_into_grid(app, "evidence", added_rows=[report])
+    assert not app.exception
+    assert not app.error
+    assert believed() > 2 * before
+    assert name in sentence(app)
+
+
+def test_a_spread_is_typed(opened: Opened) -> None:
+    app = opened("prices")
+    key = next(k for k in held(app).grids if k.endswith("spreads grid"))
+    rows = list(held(app).grids[key].frame["what"])
+    edits = {
+        rows.index("Price of the packs"): {"high": "1,2"},
+        rows.index("Inflation"): {"low": "-2"},
+    }
+    app.session_state[key] = {"edited_rows": edits}
+    app.run()
+    assert not app.error
+    spreads = held(app).case.spreads
+    assert (spreads.pack_price.low, spreads.pack_price.high) == (0.97, 1.2)
+    assert spreads.inflation.low == pytest.approx(-0.02)
+    assert spreads.inflation.high == pytest.approx(0.012)
+    app.session_state[key] = {"edited_rows": {0: {"high": "0.5"}}}
+    app.run()
+    assert "0.5" in shown_problems(app)
+    assert not app.exception
+
+
+def test_a_capacity_test_is_typed_and_judged(opened: Opened) -> None:
+    app = opened("kept")
+    before = sentence(app)
+    assert "promise" in before.lower()
+    key = next(k for k in held(app).grids if k.endswith("grid") and " log " in k)
+    new = {"Date": "2025-09-29", "Measured (Ah)": "150", "Temp (°C)": "20", "Discharge (A)": "42"}
+    app.session_state[key] = {"edited_rows": {}, "added_rows": [new], "deleted_rows": []}
+    app.run()
+    assert not app.exception
+    assert sentence(app) != before
+    app.session_state[key] = {
+        "edited_rows": {0: {"Measured (Ah)": "plenty"}}, "added_rows": [], "deleted_rows": [],
+    }  # fmt: skip
+    app.run()
+    assert "cannot be judged" in sentence(app)
+    assert "plenty" in shown_problems(app)
+    assert not app.exception
+
+
+def test_a_log_from_nothing(opened: Opened) -> None:
+    app = opened("kept", "coldharbour")
+    assert "No capacity test" in sentence(app)
+    key = next(k for k in held(app).grids if k.endswith("grid") and " log " in k)
+    new = {"Date": "2025-05-02", "Measured (Ah)": "140", "Discharge (A)": "20"}
+    app.session_state[key] = {"edited_rows": {}, "added_rows": [new], "deleted_rows": []}
+    app.run()
+    assert "does not say which battery" in shown_problems(app)
+    battery = next(box for box in app.selectbox if box.label == "Battery")
+    battery.set_value("Marrow 12-150").run()
+    next(box for box in app.text_input if box.label == "Bought").set_value("2024-04-01").run()
+    assert not app.exception
+    assert "promise" in sentence(app).lower()
+    assert "candidate: Marrow 12-150" in held(app).log
+    assert "bought: 2024-04-01" in held(app).log

@@ -1,0 +1,139 @@
+"""What is believed of failures: prior, evidence and posterior of every candidate."""
+
+import pandas as pd
+
+from tco.case.words import money
+from tco.compare import Comparison, Result
+from tco.money.evidence import EvidenceRow, Knowledge
+
+PER = 100.0
+"""Failures are told per hundred packs and year: fewer noughts to count."""
+STEPS = {"class": "believed of its class", "mark": "looked at", "report": "reported",
+         "posterior": "so believed now"}  # fmt: skip
+
+
+def by_candidate(comparison: Comparison) -> dict[str, Result]:
+    """The best-ranked result of every candidate, in the order of the case."""
+    best: dict[str, Result] = {}
+    for result in comparison.results:
+        best.setdefault(result.arrangement.pack.name, result)
+    names = [candidate.name for candidate in comparison.case.candidates]
+    return {name: best[name] for name in names if name in best}
+
+
+def rate(value: float) -> str:
+    """A failure rate as people say it.
+
+    >>> rate(0.02), rate(0.4)
+    ('one pack in 50 a year', 'two packs in 5 a year')
+    """
+    if value > 0.25:
+        return f"{_count(round(5 * value))} in 5 a year" if value < 1 else f"{value:.1f} a year"
+    return f"one pack in {1.0 / value:,.0f} a year" if value > 0 else "none"
+
+
+def _count(packs: int) -> str:
+    words = ("no pack", "one pack", "two packs", "three packs", "four packs", "five packs")
+    return words[min(packs, 5)]
+
+
+def opening(comparison: Comparison) -> str:
+    """How much is known from the field, and what it changes most, in one sentence."""
+    known = {name: r.failures.knowledge for name, r in by_candidate(comparison).items()}
+    if not known:
+        return "No candidate yet, so nothing is believed of failures."
+    seen = [k for k in known.values() if any(row.step in ("report", "mark") for row in k.rows)]
+    if not seen:
+        return (
+            f"Nothing is known from the field of any of the {len(known)} candidates: what is "
+            "believed of their failures is that of their class."
+        )
+    most = max(seen, key=lambda k: abs(k.posterior.mean / _class_mean(k) - 1.0))
+    figures = most.figures()
+    return (
+        f"{len(seen)} of {len(known)} candidates have been looked at or reported on; it changes "
+        f"most for {most.candidate}, from {rate(_class_mean(most))} to "
+        f"{rate(figures['posterior'])} (8 in 10 sure: {rate(figures['p10'])} to "
+        f"{rate(figures['p90'])})."
+    )
+
+
+def _class_mean(knowledge: Knowledge) -> float:
+    return knowledge.rows[0].mean
+
+
+def rates(comparison: Comparison) -> pd.DataFrame:
+    """Rate of every candidate before and after the evidence, per hundred packs and year."""
+    rows = []
+    for name, result in by_candidate(comparison).items():
+        knowledge = result.failures.knowledge
+        figures = knowledge.figures()
+        rows.append(
+            {
+                "candidate": name,
+                "class": knowledge.price_class,
+                "before": PER * _class_mean(knowledge),
+                "now": PER * figures["posterior"],
+                "p10": PER * figures["p10"],
+                "p90": PER * figures["p90"],
+                "reports": sum(row.step == "report" for row in knowledge.rows),
+                "marks": sum(row.step == "mark" for row in knowledge.rows),
+            }
+        )
+    columns = ["candidate", "class", "before", "now", "p10", "p90", "reports", "marks"]
+    return pd.DataFrame(rows, columns=columns).sort_values("now")
+
+
+def story(knowledge: Knowledge) -> pd.DataFrame:
+    """From the class to what is believed now, one row for each step."""
+    return pd.DataFrame(
+        [
+            {
+                "Step": STEPS[row.step],
+                "What": _told(row),
+                "Then, per 100 packs and year": f"{PER * row.mean:.2f} "
+                f"({PER * row.p10:.2f} to {PER * row.p90:.2f})",
+            }
+            for row in knowledge.rows
+        ]
+    )
+
+
+def _told(row: EvidenceRow) -> str:
+    """What a step is: the mark and its factor, or the report, what it saw and how it counts."""
+    if row.step == "posterior":
+        return ""
+    parts = [row.what]
+    if row.factor is not None:
+        parts.append(f"failures × {row.factor:g}")
+    if row.pack_years is not None and row.failures is not None:
+        parts.append(f"{row.failures:g} failed in {row.pack_years:,.0f} pack-years")
+    if row.weight is not None:
+        parts.append(f"counts {_weight(row.weight)}")
+    return "; ".join([*parts, *([row.note] if row.note else [])])
+
+
+def _weight(weight: float) -> str:
+    return f"{weight:.0%}" if weight >= 0.01 else f"{weight:.2%}"
+
+
+def warranty(result: Result, currency: str) -> str:
+    """What the warranty gives back over the years of age, and what a failure costs, in words."""
+    failures, price = result.failures, result.arrangement.pack.price
+    back = failures.warranty_share
+    years = int((back > 0).sum())
+    if years:
+        told = (
+            f"The warranty gives back {back[0]:.0%} of the price on average in the first year "
+            f"(the chance that it is honoured included), and "
+            + ("nothing later" if years == 1 else f"something until the end of year {years}")
+        )
+    else:
+        told = "No warranty claim is worth its trouble"
+    first = failures.pack_share[0] * price + failures.other[0]
+    later = failures.pack_share[-1] * price + failures.other[-1]
+    return (
+        f"{told}. In {result.arrangement.label} a failure costs {money(first, currency)} in the "
+        f"first year and {money(later, currency)} in the last, days without power included; "
+        f"{failures.expected(0):.3f} failures are expected in the first year."
+    )

@@ -1,0 +1,87 @@
+"""Evidence: what is known of the packs in the field, and what that makes of their failures."""
+
+import streamlit as st
+
+from tco.case.evidence import DEFAULT_MARK_FACTORS, DEFAULT_PRIORS, DEFAULT_WEIGHTS
+from tco.compare import Comparison
+from tco.report import evidence_charts, evidence_frames, labels
+from tco.report.sentences import literal
+from tco.screens import parts, state
+from tco.screens.state import Workspace
+
+
+def main() -> None:
+    """Draw the screen."""
+    held = parts.opening()
+    top = st.container()
+    parts.heading("Reports from the field")
+    parts.grid(
+        held,
+        ("evidence",),
+        labels.REPORT,
+        help_text="How many packs somebody has seen, for how many months each, and how many "
+        "failed. Candidates by their name; a poor source counts for little.",
+    )
+    parts.heading("What was looked at")
+    parts.grid(held, ("marks",), labels.MARK)
+    parts.heading("Warranties")
+    parts.grid(
+        held,
+        ("warranties",),
+        labels.TERMS,
+        help_text="Where nothing is typed, the years of the candidate table hold, with the usual "
+        "doubts: the buyer pays the freight, and seven claims in ten are honoured.",
+    )
+    with st.expander("What is believed before any report, and how much a source counts"):
+        _beliefs(held)
+    comparison = state.comparison_of(held)
+    with top:
+        parts.troubles(held)
+        parts.sentence(evidence_frames.opening(comparison))
+        _rates(held, comparison)
+
+
+def _rates(held: Workspace, comparison: Comparison) -> None:
+    known = evidence_frames.by_candidate(comparison)
+    if not known:
+        parts.nothing_yet()
+        return
+    frame = evidence_frames.rates(comparison)
+    told = [name for name in known if len(known[name].failures.knowledge.rows) > 2]
+    picture, words = st.columns([1, 1.25], gap="medium")
+    with words:
+        key = f"{held.version} evidence of"
+        names = list(known)
+        if st.session_state.get(key) not in names:
+            st.session_state[key] = (told or names)[0]
+        name = st.selectbox("Where the figure comes from, for", names, key=key)
+        result = known[name]
+        parts.reading(evidence_frames.story(result.failures.knowledge))
+        st.caption(literal(evidence_frames.warranty(result, comparison.case.prices.currency)))
+    with picture:
+        parts.heading("How often a pack fails")
+        st.altair_chart(evidence_charts.rates(frame, marked=name), theme=None)
+        st.caption(
+            "Ring: what is believed of its class. Dot and band: with what was seen, 8 in 10 sure. "
+            "Grey: nothing is known of it. Orange: the one told beside."
+        )
+
+
+def _beliefs(held: Workspace) -> None:
+    parts.form(held, ("reliability",), labels.FAILING)
+    left, right = st.columns(2, gap="medium")
+    with left:
+        parts.heading("Failures believed before any report")
+        parts.grid(held, ("reliability", "priors"), labels.PRIOR, usual=DEFAULT_PRIORS)
+    with right:
+        parts.heading("Weight of a report, by its source")
+        parts.grid(held, ("reliability", "weights"), labels.WEIGHT, usual=DEFAULT_WEIGHTS)
+        parts.heading("Price class, where the price does not tell")
+        parts.grid(held, ("reliability", "stated_classes"), labels.STATED_CLASS)
+        parts.heading("Rate that you know better")
+        parts.grid(held, ("reliability", "stated_rates"), labels.STATED_RATE)
+    parts.heading("What a mark of the construction does to failures")
+    parts.grid(held, ("reliability", "mark_factors"), labels.FACTOR, usual=DEFAULT_MARK_FACTORS)
+
+
+main()
