@@ -373,3 +373,13 @@ def test_an_alternator_on_the_bank_needs_protection_from_a_pack_that_disconnects
         wiring = wire(case, arrangement, current_a=50.0)
         bought = [line for line in wiring.bill if line.part == "alternator protection"]
         assert len(bought) == len(names)
+
+
+def test_string_fuses_are_judged_by_the_jumpers_that_all_of_them_feed() -> None:
+    """Three strings of four feed the first jumper: three times 45 A is more than it may carry."""
+    old = fuse("string fuse", fuse_class="class T", rating_a=45.0, quantity=4)
+    wiring = wired(old, parallel=4, system={"take_off": "diagonal"})
+    jumper = wiring.circuit.of_role("jumper")[0]
+    assert 3 * 40.0 <= jumper.choice.ampacity_a < 3 * 45.0
+    assert wiring.parts[0].decision == "replace"
+    assert "45 A does not protect a cable of 40 A" in wiring.parts[0].reason

@@ -285,3 +285,22 @@ def test_lines_keep_to_their_length_and_lose_nothing(text: str, longest: int) ->
     assert all(len(line) <= longest for line in lines)
     assert "".join("".join(lines).split()) == "".join(text.split())
     assert len(short(text, longest)) <= longest
+
+
+@pytest.mark.parametrize("take_off", ["busbars", "diagonal", "one end"])
+def test_no_conductor_is_drawn_over_another(take_off: str) -> None:
+    """Upright stretches of different conductors on one line would look like one conductor."""
+    root = drawn(parallel=4, system={"take_off": take_off}).root
+    stretches: list[tuple[str, float, float, float]] = []
+    for part in root.iter(f"{SVG}g"):
+        path = part.find(f"{SVG}polyline")
+        if path is None:
+            continue
+        points = [tuple(map(float, p.split(","))) for p in path.get("points", "").split()]
+        for (x1, y1), (x2, y2) in pairwise(points):
+            if x1 == x2 and y1 != y2:
+                stretches.append((part.get("data-part", ""), x1, min(y1, y2), max(y1, y2)))
+    assert stretches
+    for i, (name, x, low, high) in enumerate(stretches):
+        for other, x2, low2, high2 in stretches[i + 1 :]:
+            assert x != x2 or high <= low2 or high2 <= low, (name, other)
