@@ -33,7 +33,8 @@ NAUMANN_WARMEST_DEGC = 60.0
 INCLUDES = (
     "Wang 2011 counts charge taken out, mean temperature and mean current only: neither the state "
     "of charge nor time in which nothing is drawn age the cell, and the datasheet is not asked. "
-    "Its fit is to the whole loss of cells cycled without pause, so time is in it that far."
+    "Currents under half the capacity an hour count as that. Its fit is to the whole loss of cells "
+    "cycled without pause, so time is in it that far."
 )
 """What the second opinion includes and what not, in a sentence to show beside it."""
 

@@ -34,7 +34,8 @@ half charge lose 13.4 % and add 16.8 % by Naumann 2018, 1.25 for each share."""
 SULPHATION = 1.0
 """A lead-acid bank that is never fully recharged ages faster by this share (1: twice as fast), one
 that misses it on every other day by half of that: sulphate that is not turned back hardens. From
-memory and common practice, no source; makers ask for a full charge every one or two weeks."""
+memory and common practice, no source. Makers commonly ask for a full charge every week or two; one
+a week counts here as six days in seven missed, the safe side."""
 
 HOURS_PER_MONTH = 730.0
 
