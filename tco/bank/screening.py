@@ -7,6 +7,7 @@ passes, with something the user has to know or do. Unknown means that the datash
 from collections.abc import Iterable
 from dataclasses import replace
 
+from tco.bank.alternators import check_alternators
 from tco.bank.arrangements import (
     HIGHEST_VOLTAGE_RATIO,
     LOWEST_VOLTAGE_RATIO,
@@ -78,6 +79,7 @@ def screen(
         check_discharging(case, arrangement),
         *check_profiles(case, arrangement),
         *_features(case, arrangement),
+        *check_alternators(case, arrangement),
         _protection(wiring),
     ]
     return Screening(checks=tuple(checks), fit=fit_result)
