@@ -6,7 +6,7 @@ thing: an arrangement stays in question where `compare` would no longer list it,
 larger than a small need.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TypeVar
 
@@ -16,7 +16,7 @@ from tco.bank.screening import required_current_a
 from tco.bank.wiring import CannotWire, Wiring, unevenness, wire, wiring_ohm
 from tco.case import Case
 from tco.case.candidate import specify
-from tco.case.evidence import ReliabilityAssumptions
+from tco.case.evidence import PriceClass, ReliabilityAssumptions
 from tco.compare import Result
 from tco.life.conditions import Conditions, conditions
 from tco.life.health import Life, live
@@ -75,8 +75,9 @@ class Weighing:
         built = _kept(self._built, built_of, lambda: _build(case, sides))
         profiles = _kept(self._years, years_of, lambda: _simulate(case, sides, built))
         lives = _kept(self._lives, lives_of, lambda: _live(case, profiles))
+        classes = price_classes(case.candidates, case.reliability)
         return tuple(
-            _price(case, arrangement, built.wirings[row], built.conditions, profiles, row, life)
+            _price(case, arrangement, classes, built, profiles, row, life)
             for row, (arrangement, life) in enumerate(zip(sides, lives, strict=True))
         )
 
@@ -166,19 +167,18 @@ def _live(case: Case, profiles: YearProfiles) -> tuple[Life, ...]:
 def _price(
     case: Case,
     arrangement: Arrangement,
-    wiring: Wiring | None,
-    hourly: Conditions,
+    classes: Mapping[str, PriceClass],
+    built: _Built,
     profiles: YearProfiles,
     row: int,
     life: Life,
 ) -> Priced:
-    name = arrangement.pack.name
-    candidate = next(c for c in case.candidates if c.name == name)
+    name, wiring, hourly = arrangement.pack.name, built.wirings[row], built.conditions
     knowledge = explain(
-        candidate,
-        price_classes(case.candidates, case.reliability)[name],
-        reports=[r for r in case.evidence if r.candidate == name],
-        marks=[m for m in case.marks if m.candidate == name],
+        next(c for c in case.candidates if c.name == name),
+        classes[name],
+        reports=case.evidence,
+        marks=case.marks,
         assumptions=case.reliability,
     )
     year = {total: float(values[row, 0]) for total, values in profiles.totals.items()}
