@@ -9,6 +9,7 @@ SCREENS = {
     "evidence": "Evidence",
     "fits": "What fits",
     "wiring": "Space and wiring",
+    "years": "The years ahead",
     "weigh": "Weighing two",
     "kept": "After the purchase",
     "prices": "Prices and assumptions",

@@ -12,7 +12,7 @@ import pandas as pd
 
 from tco.case.quantities import MONTHS
 from tco.report.money_frames import GROUPS, OTHER
-from tco.report.year_frames import ChargeYear
+from tco.report.year_frames import SECOND, ChargeYear
 
 BLUE, ORANGE, GREEN, PINK = "#0072B2", "#E69F00", "#009E73", "#CC79A7"
 SKY, VERMILION, YELLOW, GREY = "#56B4E9", "#D55E00", "#F0E442", "#9AA0A0"
@@ -139,7 +139,13 @@ def health_lines(
     health: pd.DataFrame, *, end_of_life_health: float, replaced: Sequence[float] = ()
 ) -> alt.Chart:
     """Health over the years, with the health at which the bank is replaced."""
-    names = ["bank in service", "first bank, never replaced"]
+    known = {
+        "bank in service": (BLUE, [1, 0]),
+        "first bank, never replaced": (ORANGE, [5, 4]),
+        SECOND: (GREEN, [2, 3]),
+    }
+    names = [name for name in known if name in set(health["bank"])]
+    colours, dashes = [known[n][0] for n in names], [known[n][1] for n in names]
     y = alt.Y(
         "health:Q",
         title="capacity left, share of new",
@@ -154,11 +160,11 @@ def health_lines(
             y=y,
             color=alt.Color(
                 "bank:N",
-                scale=alt.Scale(domain=names, range=[BLUE, ORANGE]),
-                legend=alt.Legend(orient="bottom", title=None),
+                scale=alt.Scale(domain=names, range=colours),
+                legend=alt.Legend(orient="bottom", title=None, columns=1, labelLimit=320),
             ),
             strokeDash=alt.StrokeDash(
-                "bank:N", scale=alt.Scale(domain=names, range=[[1, 0], [5, 4]]), legend=None
+                "bank:N", scale=alt.Scale(domain=names, range=dashes), legend=None
             ),
             tooltip=[
                 alt.Tooltip("bank:N", title="Bank"),

@@ -7,12 +7,19 @@ import pandas as pd
 
 from tco.case.quantities import MONTHS
 from tco.compare import Comparison, Result
+from tco.life.outages import WorstFortnight
+from tco.life.second_opinion import SecondOpinion
+from tco.physics.weather import MONTH_LENGTHS
+
+SECOND = "first bank by another model (Wang 2011)"
 
 
-def health(result: Result) -> pd.DataFrame:
+def health(result: Result, second: SecondOpinion | None = None) -> pd.DataFrame:
     """Health at each year's end of the first bank and of the bank in service. Year 0 is new."""
     life = result.life
-    names = (("first bank, never replaced", life.health), ("bank in service", life.in_service))
+    names = [("first bank, never replaced", life.health), ("bank in service", life.in_service)]
+    if second is not None:
+        names.append((SECOND, second.health))
     return pd.DataFrame(
         [
             {"year": year, "bank": name, "health": value}
@@ -83,6 +90,27 @@ def charge_year(charge: np.ndarray) -> ChargeYear:
     )
     lowest = float(chosen[int(start) : end + 1].min())
     return ChargeYear(frame, int(start), end, lowest, int(year))
+
+
+def worst_year(charge: np.ndarray, worst: WorstFortnight) -> ChargeYear:
+    """State of charge by day of the weather year in which the given fortnight begins."""
+    chosen = np.asarray(charge, dtype=float).reshape(-1, 365, 24)[worst.first.year - 1]
+    start = sum(MONTH_LENGTHS[: worst.first.month - 1]) + worst.first.day - 1
+    return ChargeYear(
+        pd.DataFrame(
+            {
+                "day": np.arange(365),
+                "date": pd.date_range("2001-01-01", periods=365, freq="D"),
+                "lowest": chosen.min(axis=1),
+                "mean": chosen.mean(axis=1),
+                "highest": chosen.max(axis=1),
+            }
+        ),
+        start,
+        min(start + FORTNIGHT - 1, 364),
+        worst.lowest_charge,
+        worst.first.year - 1,
+    )
 
 
 def budget(comparison: Comparison) -> pd.DataFrame:

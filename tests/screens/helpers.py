@@ -19,6 +19,7 @@ SCREENS = (
     "evidence",
     "fits",
     "wiring",
+    "years",
     "weigh",
     "kept",
     "prices",

@@ -1,0 +1,169 @@
+"""What goes short in a bank's years, what would cure it, and what the cold takes."""
+
+from collections.abc import Sequence
+
+import numpy as np
+import pandas as pd
+
+from tco.case import Case
+from tco.case.quantities import MONTHS
+from tco.case.units import from_canonical
+from tco.compare import Result
+from tco.life.cures import Enlargement, WeakPoint
+from tco.life.outages import Moment, Outages, one_in
+from tco.life.year import Trace
+from tco.report.answer import years
+from tco.report.frames import Figure
+
+MOST_OUTAGES = 200
+VERDICTS = {
+    "battery": "the battery is the weak point",
+    "charging": "the charging is the weak point, not the battery",
+    "cold": "the cold is the weak point",
+    "none": "nothing is too small",
+}
+
+
+def opening(result: Result, found: Outages, weak: WeakPoint) -> str:
+    """Whether the lights stay on, how long the bank serves, and what is too small."""
+    label, life = result.arrangement.label, result.life.first_life_years
+    if found.essential:
+        dark = (
+            f"leaves essential loads without power {one_in(found.share_of_years)}, "
+            f"{found.essential_hours_per_year:.1f} h in a mean one"
+        )
+    else:
+        dark = f"keeps essential loads powered through all {found.years} weather years"
+    serves = "over 40 years" if life is None else years(life)
+    return f"{label} {dark}, and serves {serves}; {VERDICTS[weak.verdict]}."
+
+
+def figures(result: Result, found: Outages) -> tuple[Figure, ...]:
+    """The figures of the years first."""
+    year, longest = result.year, max((o.hours for o in found.essential), default=0)
+    lost, shut_out = year["solar_lost_wh"] / 1000.0, year["solar_locked_out_wh"] / 1000.0
+    return (
+        Figure(
+            "Without essential power",
+            f"{found.essential_hours_per_year:,.1f} h a year",
+            f"{one_in(found.share_of_years)}; longest {longest:,} h, "
+            f"{found.longest_run_days} days in a row",
+        ),
+        Figure(
+            "Essential energy missing",
+            f"{found.essential_kwh_per_year:,.1f} kWh a year",
+            f"and {found.other_kwh_per_year:,.1f} kWh a year of other loads",
+        ),
+        Figure(
+            "Charging locked out",
+            f"{year['locked_out_hours']:,.0f} h a year",
+            "by cold or heat, new bank, mean year",
+        ),
+        Figure(
+            "Heater eats",
+            f"{year['heater_wh'] / 1000.0:,.1f} kWh a year",
+            f"coldest cells {year['coldest_degc']:.0f} degC",
+        ),
+        Figure(
+            "Solar lost",
+            f"{lost:,.0f} kWh a year",
+            f"{shut_out:,.1f} kWh of it because charging was locked out",
+        ),
+    )
+
+
+def outage_list(found: Outages) -> pd.DataFrame:
+    """Every outage in order of time."""
+    return pd.DataFrame(
+        [
+            {
+                "Weather year": outage.start.year,
+                "From": moment_text(outage.start),
+                "Hours": outage.hours,
+                "Essential hours": outage.essential_hours,
+                "Essential missing [kWh]": outage.essential_kwh,
+                "Other missing [kWh]": outage.other_kwh,
+            }
+            for outage in found.outages[:MOST_OUTAGES]
+        ]
+    )
+
+
+def moment_text(moment: Moment) -> str:
+    """A moment as people say it.
+
+    >>> moment_text(Moment(3, 1, 7, 18))
+    '7 Jan, 18 h'
+    """
+    return f"{moment.day} {MONTHS[moment.month - 1]}, {moment.hour} h"
+
+
+def by_month(found: Outages) -> pd.DataFrame:
+    """Hours and energy short, and the chance of an outage, by month."""
+    return pd.DataFrame(
+        {
+            "month": list(MONTHS),
+            "hours": found.hours_by_month,
+            "kwh": found.kwh_by_month,
+            "chance": found.share_of_years_by_month,
+        }
+    )
+
+
+def worst_words(found: Outages) -> str:
+    """The hardest fortnight in words."""
+    worst = found.worst_fortnight
+    text = (
+        f"Hardest fortnight of {found.years} weather years: from {worst.first.day} "
+        f"{MONTHS[worst.first.month - 1]} of year {worst.first.year}; the sun gives "
+        f"{worst.solar_kwh_per_day:.2f} kWh a day"
+    )
+    if worst.usual_solar_kwh_per_day is not None:
+        text += f" ({worst.usual_solar_kwh_per_day:.2f} in other years)"
+    text += f", charge falls to {worst.lowest_charge:.0%}"
+    if worst.essential_kwh > 0:
+        text += f", and essential loads miss {worst.essential_kwh:.1f} kWh"
+    return f"{text}."
+
+
+def tried(weak: WeakPoint) -> pd.DataFrame:
+    """Hours short now, and with each thing that was tried."""
+    names = {
+        "battery": "twice the capacity",
+        "charging": "twice the charging",
+        "cold": "a space kept warm",
+    }
+    rows = [{"what": "as it is", "hours": weak.hours_per_year}]
+    rows += [{"what": names[k], "hours": hours} for k, hours in weak.hours_with.items()]
+    return pd.DataFrame(rows)
+
+
+def cure_words(more_capacity: Enlargement, more_solar: Enlargement) -> Sequence[str]:
+    """What extra capacity, and what extra solar, would bring."""
+    return (
+        f"More capacity: {_first_small(more_capacity.reason)}",
+        f"More solar: {_first_small(more_solar.reason)}",
+    )
+
+
+def _first_small(sentence: str) -> str:
+    return sentence[:1].lower() + sentence[1:]
+
+
+def cell_temperature(run: Trace, year: int, case: Case) -> pd.DataFrame:
+    """Coldest and warmest hour of the cells on every day of a weather year, in the user's unit."""
+    by_day = run.degc.reshape(-1, 365, 24)[year]
+    imperial = case.units == "imperial"
+
+    def shown(values: np.ndarray) -> list[float]:
+        if not imperial:
+            return [float(value) for value in values]
+        return [from_canonical(float(value), "degc", "degf") for value in values]
+
+    return pd.DataFrame(
+        {
+            "date": pd.date_range("2001-01-01", periods=365, freq="D"),
+            "lowest": shown(by_day.min(axis=1)),
+            "highest": shown(by_day.max(axis=1)),
+        }
+    )

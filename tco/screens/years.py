@@ -1,0 +1,170 @@
+"""The years ahead: worst weeks, outages and their cure, the cold, health, and habits."""
+
+from collections.abc import Callable
+from typing import TypeVar
+
+import streamlit as st
+
+from tco.bank.wiring import unevenness, wiring_ohm
+from tco.case.units import from_canonical
+from tco.compare import Comparison, Result
+from tco.life.cures import WeakPoint, extra_capacity_needed, extra_solar_needed, weak_point
+from tco.life.habits import habits
+from tco.life.outages import Outages, many_years, outages
+from tco.life.second_opinion import second_opinion
+from tco.life.year import trace
+from tco.report import charts, frames, outage_charts, outage_frames, year_frames
+from tco.report.answer import CAUTION
+from tco.report.sentences import literal
+from tco.screens import parts, state
+from tco.screens.state import Workspace
+
+NEW, WORN = "New", "Worn, as it is replaced"
+
+T = TypeVar("T")
+
+
+def main() -> None:
+    """Draw the screen."""
+    held = parts.opening()
+    comparison = state.comparison_of(held)
+    parts.troubles(held)
+    if not comparison.results:
+        parts.sentence("No years to look at yet: add at least one candidate.")
+        parts.nothing_yet()
+        return
+    top = st.container()
+    which, age, _ = st.columns([2, 1.2, 1], vertical_alignment="bottom")
+    result = parts.arrangement(held, comparison, place=which)
+    state_of = age.segmented_control(
+        "The bank is", (NEW, WORN), default=NEW, key="bank age", label_visibility="collapsed"
+    )
+    health = comparison.case.assumptions.end_of_life_health if state_of == WORN else 1.0
+    case, conditions = comparison.case, comparison.conditions
+    arrangement, ohm = result.arrangement, wiring_ohm(result.wiring)
+
+    def once(what: str, work: Callable[[], T]) -> T:
+        return state.remembered(
+            held, what, arrangement.label, int(1000 * health), work=work, saying="Years of weather…"
+        )
+
+    weather = state.remembered(held, "weather", work=lambda: many_years(case))
+    found = once("outages", lambda: outages(case, arrangement, ohm, weather, health=health))
+    weak = once("weak point", lambda: weak_point(case, arrangement, ohm, conditions))
+    with top:
+        parts.sentence(outage_frames.opening(result, found, weak))
+    figures = outage_frames.figures(result, found)
+    for place, figure in zip(st.columns(len(figures)), figures, strict=True):
+        with place.container(border=True):
+            st.metric(literal(figure.label), literal(figure.value))
+            st.caption(literal(frames.words(figure.note, case.units)))
+    run = once("hours", lambda: trace(arrangement, ohm, weather, case.assumptions, health=health))
+    hardest = year_frames.worst_year(run.charge, found.worst_fortnight)
+    left, right = st.columns([1.35, 1], gap="medium")
+    with left:
+        parts.heading("Charge through the hardest weather year")
+        st.altair_chart(charts.charge_band(hardest), theme=None)
+        st.caption(literal(outage_frames.worst_words(found)))
+    with right:
+        parts.heading("When essential loads go short")
+        st.altair_chart(outage_charts.by_month(outage_frames.by_month(found)), theme=None)
+        st.caption(
+            f"Mean of {found.years} weather years; the figure on a bar is the share of years with "
+            "an outage in that month."
+        )
+    _weak_point(held, comparison, result, weak)
+    _outages(found)
+    _cold(comparison, result, outage_frames.cell_temperature(run, hardest.weather_year, case))
+    _health(held, comparison, result)
+    st.divider()
+    st.caption(literal(frames.words(CAUTION, case.units)))
+
+
+def _weak_point(held: Workspace, comparison: Comparison, result: Result, weak: WeakPoint) -> None:
+    parts.heading("Is it the battery or the charging?")
+    units, case = comparison.case.units, comparison.case
+    if not weak.hours_with:
+        st.markdown(literal(frames.words(weak.reason, units)))
+        return
+    arrangement, ohm = result.arrangement, wiring_ohm(result.wiring)
+    picture, words = st.columns([1, 1.35], gap="medium")
+    picture.altair_chart(outage_charts.tried(outage_frames.tried(weak)), theme=None)
+    cures = state.remembered(
+        held, "cures", arrangement.label,
+        work=lambda: (
+            extra_capacity_needed(case, arrangement, ohm, comparison.conditions),
+            extra_solar_needed(case, arrangement, ohm, comparison.conditions),
+        ),
+        saying="Looking for what would cure it…",
+    )  # fmt: skip
+    with words:
+        for sentence in (weak.reason, *outage_frames.cure_words(*cures)):
+            st.markdown(literal(frames.words(sentence, units)))
+
+
+def _outages(found: Outages) -> None:
+    listed = outage_frames.outage_list(found)
+    if listed.empty:
+        return
+    with st.expander(f"Every outage of {found.years} weather years ({len(found.outages)})"):
+        if len(listed) < len(found.outages):
+            st.caption(f"The first {len(listed)}.")
+        parts.table(listed, money_digits=2, height=min(420, 38 + 35 * len(listed)))
+
+
+def _cold(comparison: Comparison, result: Result, cells: "object") -> None:
+    pack, imperial = result.arrangement.pack, comparison.case.units == "imperial"
+    limit = from_canonical(pack.charge_min_degc, "degc", "degf") if imperial else (
+        pack.charge_min_degc
+    )  # fmt: skip
+    parts.heading("How cold the cells get in that year")
+    st.altair_chart(
+        outage_charts.cells(cells, limit=limit, unit="°F" if imperial else "°C"),  # type: ignore[arg-type]
+        theme=None,
+    )
+
+
+def _health(held: Workspace, comparison: Comparison, result: Result) -> None:
+    case, life, pack = comparison.case, result.life, result.arrangement.pack
+    second = second_opinion(
+        pack.chemistry, result.year, horizon_years=case.assumptions.horizon_years
+    )
+    drawn, told = st.columns([1.35, 1], gap="medium")
+    with drawn:
+        parts.heading("Capacity over the years")
+        st.altair_chart(
+            charts.health_lines(
+                year_frames.health(result, second),
+                end_of_life_health=case.assumptions.end_of_life_health,
+                replaced=[replacement.year for replacement in life.replacements],
+            ),
+            theme=None,
+        )
+        replaced = "; ".join(f"year {r.year:.1f}: {r.reason}" for r in life.replacements)
+        st.caption(literal(f"Replaced in {replaced}." if replaced else "Not replaced."))
+        if second is not None:
+            st.caption(literal(second.includes))
+    with told:
+        parts.heading("Habits that would help")
+        advice = state.remembered(
+            held, "habits", result.arrangement.label,
+            work=lambda: habits(
+                case, result.arrangement, wiring_ohm(result.wiring), comparison.conditions,
+                unevenness=unevenness(result.wiring),
+            ),
+            saying="Trying other habits…",
+        )  # fmt: skip
+        for one in advice:
+            st.markdown(literal(frames.words(one.sentence, case.units)))
+            st.caption(literal(frames.words(one.caution, case.units)))
+        if not advice:
+            st.markdown("None that was tried gains half a year without leaving somebody dark.")
+        st.caption(
+            literal(
+                f"Resistance of the first bank at the end of the {life.health.size} years: "
+                f"{float(life.resistance_growth[-1]):.2f} times that of a new one."
+            )
+        )
+
+
+main()
