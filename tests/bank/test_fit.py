@@ -1,6 +1,5 @@
 """Hand-made cases for `tco.bank.fit`."""
 
-import time
 from collections.abc import Sequence
 from dataclasses import asdict, replace
 from functools import cache
@@ -8,8 +7,8 @@ from json import dumps
 
 import pytest
 
-from tco.bank.fit import Box, Compartment, WallMove, _fit, fit
-from tco.bank.fit_search import Shape, _rows, pack
+from tco.bank.fit import Box, Compartment, WallMove, fit
+from tco.bank.fit_search import Shape, pack
 
 PACK = Box(330, 172, 215)
 
@@ -352,28 +351,3 @@ def test_senseless_questions_are_refused(
 ) -> None:
     with pytest.raises(ValueError, match=message):
         fit(PACK, count, compartments, orientations=orientations)  # type: ignore[arg-type]
-
-
-# --- speed: the comparison asks for some 60 arrangements ---
-
-
-def test_sixty_arrangements_take_well_under_fifty_milliseconds() -> None:
-    compartments = [
-        locker(742, 528, 262, clearance_side_mm=8, clearance_between_mm=6, clearance_top_mm=35),
-        Compartment("bow", 431, 366, 250, 400, 300, "front", 8, 6, 35),
-    ]
-    asked = [
-        (Box(180 + 13 * k, 130 + 7 * (k % 5), 190 + 9 * (k % 7)), count)
-        for k in range(15)
-        for count in (1, 2, 4, 8)
-    ]
-    times = []
-    for _ in range(3):
-        _fit.cache_clear()
-        pack.cache_clear()
-        _rows.cache_clear()
-        start = time.perf_counter()
-        for box, count in asked:
-            fit(box, count, compartments, orientations=["upright", "on_side"])
-        times.append(time.perf_counter() - start)
-    assert min(times) < 0.05

@@ -21,11 +21,12 @@ from tco.bank.screening import required_current_a, screen
 from tco.bank.wiring import CannotWire, Wiring, wire
 from tco.case import Case, read_case
 from tco.compare import compare
-from tco.life.conditions import conditions, weather_of
+from tco.life.conditions import _synthetic, conditions
 from tco.life.health import live
 from tco.life.year import year_profiles
 from tco.money.ledger import ledger
 from tests.benchmarks.draws import print_draws
+from tests.benchmarks.pieces import print_pieces
 
 DEMO = Path(__file__).parent.parent.parent / "candidates_demo" / "otterbank.toml"
 RUNS = 5
@@ -151,8 +152,8 @@ def main() -> None:
     total = sum(step.seconds for step in steps)
     for step in steps:
         print(f"  {step.name:34s} {step.seconds * 1000:8.1f} ms {step.seconds / total:6.1%}")
-    weather_of.cache_clear()
-    new_weather, _ = shortest(lambda: (weather_of.cache_clear(), compare(case)), runs=3)
+    _synthetic.cache_clear()
+    new_weather, _ = shortest(lambda: (_synthetic.cache_clear(), compare(case)), runs=3)
     print(f"with a new site's weather: {new_weather:.3f} s")
     before = peak_memory_mb()
     print("growth (should stay near one figure per arrangement):")
@@ -165,6 +166,7 @@ def main() -> None:
                 f"  {banks:5d} arrangements, {draws:4d} draws {seconds:7.3f} s, "
                 f"{seconds / banks * 1000:6.2f} ms each"
             )
+    print_pieces()
     print_draws()
     print(f"load of the machine, last minute: {os.getloadavg()[0]:.1f} on {os.cpu_count()} cores")
     print(f"memory: {before:.0f} MB after the demo, {peak_memory_mb():.0f} MB at the most")
