@@ -16,6 +16,7 @@ from tco.bank.wiring import CAUTION as WIRING_CAUTION
 from tco.case.plausibility import doubts, price_doubts
 from tco.case.quantities import MONTHS
 from tco.compare import Comparison, Result, bought_wh
+from tco.life.cures import WeakPoint
 from tco.money.risk import Band, Risk
 from tco.physics.fuses import FuseChoice
 from tco.report.answer import CAUTION, answer
@@ -50,7 +51,10 @@ def as_data(
             "worst_month": MONTHS[budget.worst_month],
         },
         "arrangements": [
-            _arrangement(rank, result) for rank, result in enumerate(comparison.results, start=1)
+            _arrangement(rank, result, weak)
+            for rank, (result, weak) in enumerate(
+                zip(comparison.results, comparison.weak_points, strict=True), start=1
+            )
         ],
         "convergence": _convergence(known or convergence(comparison)),
         "arguments": {argument.kind: _argument(argument) for argument in argued} or None,
@@ -133,7 +137,7 @@ def _doubts(comparison: Comparison) -> dict[str, list[str]]:
     return {name: sentences for name, sentences in found.items() if sentences}
 
 
-def _arrangement(rank: int, result: Result) -> dict[str, Any]:
+def _arrangement(rank: int, result: Result, weak: WeakPoint) -> dict[str, Any]:
     arrangement, measures, year = result.arrangement, result.measures, result.year
     wiring = result.wiring
     return {
@@ -182,6 +186,9 @@ def _arrangement(rank: int, result: Result) -> dict[str, Any]:
             "longest_gap_hours": year["longest_gap_hours"],
         },
         "health": result.life.health,
+        "resistance": result.life.resistance_growth,
+        "weak_point": weak.verdict,
+        "weak_point_reason": weak.reason,
         "replacements": [
             {"year": replacement.year, "reason": replacement.reason}
             for replacement in result.life.replacements
