@@ -131,11 +131,13 @@ def _argue(
     if left.costs is not None and right.costs is not None:
         differences = left.costs - right.costs
     crossings = break_evens(comparison.case, left, right) if with_break_even else ()
+    # break-evens are reckoned without the draws, which may say otherwise
+    ground = "" if draws_agree(left, right) else "At today's figures, "
     parts = [
         QUESTIONS[kind],
         verdict(comparison, left, right, roles=_roles(kind, left)),
         note,
-        *[row.sentence for row in crossings[:1] if row.at is not None],
+        *[ground + row.sentence for row in crossings[:1] if row.at is not None],
     ]
     return Argument(
         kind=kind,
@@ -172,6 +174,18 @@ def _roles(kind: Kind, left: Result) -> tuple[str, str]:
     return "One" if left.arrangement.packs == 1 else "One string", "Several"
 
 
+def draws_agree(left: Result, right: Result) -> bool:
+    """Whether the cheaper one at today's figures is so in the draws: on average and mostly.
+
+    True without draws, and for one draw that says the same.
+    """
+    if left.costs is None or right.costs is None:
+        return True
+    left_ahead = left.measures.total_cost <= right.measures.total_cost
+    saved = right.costs - left.costs if left_ahead else left.costs - right.costs
+    return bool(saved.mean() >= 0.0 and np.mean(saved > 0.0) >= 0.5)
+
+
 def verdict(
     comparison: Comparison, left: Result, right: Result, *, roles: tuple[str, str] | None = None
 ) -> str:
@@ -200,7 +214,7 @@ def verdict(
     low, high = (float(q) for q in np.quantile(saved, (0.1, 0.9)))
     spread = f"8 in 10 between {_signed(low, currency)} and {_signed(high, currency)}"
     often = f"cheaper in {share_words(share)} of them ({spread})"
-    if mean >= 0 and share >= 0.5:
+    if draws_agree(left, right):
         text = (
             f"{role}{text} at today's figures, and {money(mean, currency)} less on average over "
             f"the draws; it is {often}."

@@ -6,7 +6,13 @@ import numpy as np
 import pytest
 
 from tco.compare import Comparison, compare
-from tco.weigh.arguments import cheap_or_premium, one_or_many, share_words, verdict
+from tco.weigh.arguments import (
+    cheap_or_premium,
+    draws_agree,
+    one_or_many,
+    share_words,
+    verdict,
+)
 from tests.weigh.helpers import pack
 
 CHEAP, PREMIUM = "1 × Cheap 100 (1S1P)", "1 × Premium 100 (1S1P)"
@@ -81,6 +87,30 @@ def test_where_the_draws_disagree_both_are_said(drawn: Comparison) -> None:
     assert f"cheaper in {share_words(share)} of them" in said
     # the other way round says the same of the same one
     assert verdict(odd, right, left, roles=("Premium", "Cheap")) == said
+
+
+def test_break_evens_own_up_to_today_where_the_draws_disagree(drawn: Comparison) -> None:
+    odd = shifted(drawn, CHEAP, 2000.0)
+    found = cheap_or_premium(odd)
+    sentence = found.break_even[0].sentence
+    assert found.answer.endswith(f"At today's figures, {sentence}")
+    assert "At today's figures" not in cheap_or_premium(drawn).answer
+
+
+def test_agreement_is_of_mean_and_of_most_draws(drawn: Comparison) -> None:
+    left, right = drawn.result(CHEAP), drawn.result(PREMIUM)
+    assert draws_agree(left, right)
+    assert draws_agree(right, left)
+    ones = np.ones(10)
+
+    def with_costs(costs: np.ndarray) -> bool:
+        return draws_agree(replace(left, costs=costs), replace(right, costs=10.0 * ones))
+
+    assert with_costs(9.0 * ones)
+    assert not with_costs(11.0 * ones)
+    # dearer in most draws, though cheaper on average, and the other way round
+    assert not with_costs(np.array([11.0] * 9 + [-100.0]))
+    assert not with_costs(np.array([9.0] * 9 + [100.0]))
 
 
 def test_either_side_may_win(drawn: Comparison) -> None:

@@ -102,3 +102,33 @@ def test_a_case_without_the_candidate_is_refused(comparison: Comparison) -> None
     case = comparison.case.model_copy(update={"candidates": comparison.case.candidates[1:]})
     with pytest.raises(LookupError, match="no candidate called 'Cheap 100'"):
         Weighing(comparison.results[0]).priced(case)
+
+
+def test_whatever_else_changes_is_noticed(comparison: Comparison) -> None:
+    """Not only knobs: one Weighing over changes of any part of the case, and back."""
+    left, right = sides(comparison)
+    case = frozen_classes(comparison.case, (left, right))
+
+    def with_(part: str, **changes: object):
+        return case.model_copy(update={part: getattr(case, part).model_copy(update=changes)})
+
+    changed = [
+        with_("prices", labour_per_hour=200.0),
+        with_("prices", tax_rate=0.3),
+        with_("prices", inflation=0.08),
+        with_("assumptions", end_of_life_health=0.9),
+        with_("assumptions", weather_years=2),
+        with_("system", cable_run_m=9.0),
+        with_("use", living_degc=30.0),
+        case,
+    ]
+    kept = Weighing(left, right)
+    before = kept.difference(case)
+    labels = [left.arrangement.label, right.arrangement.label]
+    moved = 0
+    for other in changed:
+        whole = compare(other, only=labels)
+        a, b = (whole.result(label).measures.total_cost for label in labels)
+        assert kept.difference(other) == a - b
+        moved += (a - b) != before
+    assert moved >= 5  # of seven; the last is the case itself
