@@ -49,13 +49,14 @@ def key_figures(comparison: Comparison, result: Result) -> tuple[Figure, ...]:
     horizon = case.assumptions.horizon_years
     per_kwh = money_of.cost_per_kwh
     short = result.year["unserved_essential_hours"]
-    life = result.life.first_life_years
+    life, risk = result.life.first_life_years, result.risk
     return (
         Figure("First cost", money(money_of.first_cost, sign), "packs, freight, parts, labour"),
         Figure(
-            f"Total over {horizon} years",
+            f"Total over {horizon:g} years",
             money(money_of.total_cost, sign),
-            f"today's money; {money(money_of.annual_cost, sign)} a year",
+            f"today's money; {money(money_of.annual_cost, sign)} a year"
+            + ("" if risk is None else f"; cheapest in {risk.probability_cheapest:.0%} of draws"),
         ),
         Figure(
             "Per kWh from the bank",
@@ -100,6 +101,11 @@ def ranked(comparison: Comparison) -> pd.DataFrame:
                 f"Per kWh [{sign}]": result.measures.cost_per_kwh,
                 "Serves [years]": 40.0 if life is None else life,
                 "No power [h/year]": result.year["unserved_essential_hours"],
+                **(
+                    {}
+                    if result.risk is None
+                    else {"Cheapest in [% of draws]": 100.0 * result.risk.probability_cheapest}
+                ),
                 "Assumed [values]": len(result.arrangement.pack.assumed),
                 "Fails on, or not stated": ", ".join(failed or unknown),
             }
@@ -140,7 +146,8 @@ def checks(result: Result, *, units: Units = "metric") -> pd.DataFrame:
 def words(sentence: str, units: Units) -> str:
     """A sentence of the engine in the user's units, temperatures with their sign."""
     turned = in_words(sentence, imperial=units == "imperial")
-    return turned.replace(" degC", " °C").replace(" degF", " °F")
+    shown = turned.replace(" degC", " °C").replace(" degF", " °F")
+    return shown.replace("32.0 °F, 32 °F", "32 °F")  # said in both units, and now in one twice
 
 
 def _quantity(value: float | None, unit: str, units: Units, *, margin: bool = False) -> str:

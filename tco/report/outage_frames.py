@@ -13,7 +13,8 @@ from tco.life.cures import Enlargement, WeakPoint
 from tco.life.outages import Moment, Outages, one_in
 from tco.life.year import Trace
 from tco.report.answer import years
-from tco.report.frames import Figure
+from tco.report.frames import Figure, words
+from tco.report.labels import Units
 
 MOST_OUTAGES = 200
 VERDICTS = {
@@ -44,15 +45,17 @@ def figures(result: Result, found: Outages) -> tuple[Figure, ...]:
     lost, shut_out = year["solar_lost_wh"] / 1000.0, year["solar_locked_out_wh"] / 1000.0
     return (
         Figure(
-            "Without essential power",
+            "Essential loads dark",
             f"{found.essential_hours_per_year:,.1f} h a year",
             f"{one_in(found.share_of_years)}; longest {longest:,} h, "
-            f"{found.longest_run_days} days in a row",
+            f"{found.longest_run_days} day{'s' * (found.longest_run_days != 1)} in a row"
+            if longest
+            else f"in none of {found.years} weather years",
         ),
         Figure(
-            "Essential energy missing",
+            "Energy missing",
             f"{found.essential_kwh_per_year:,.1f} kWh a year",
-            f"and {found.other_kwh_per_year:,.1f} kWh a year of other loads",
+            f"of essential loads; {found.other_kwh_per_year:,.1f} of others",
         ),
         Figure(
             "Charging locked out",
@@ -148,6 +151,11 @@ def cure_words(more_capacity: Enlargement, more_solar: Enlargement) -> Sequence[
 
 def _first_small(sentence: str) -> str:
     return sentence[:1].lower() + sentence[1:]
+
+
+def in_units(sentence: str, units: Units) -> str:
+    """A sentence that says its degrees as °C already, in the user's units."""
+    return words(sentence.replace(" °C", " degC"), units)
 
 
 def cell_temperature(run: Trace, year: int, case: Case) -> pd.DataFrame:

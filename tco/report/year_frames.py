@@ -15,16 +15,21 @@ SECOND = "first bank by another model (Wang 2011)"
 
 
 def health(result: Result, second: SecondOpinion | None = None) -> pd.DataFrame:
-    """Health at each year's end of the first bank and of the bank in service. Year 0 is new."""
+    """Health at each year's end of the bank in service, and of the first one. Year 0 is new.
+
+    The first one is left out where it is in service all the time.
+    """
     life = result.life
-    names = [("first bank, never replaced", life.health), ("bank in service", life.in_service)]
+    names = [("bank in service", life.in_service)]
+    if life.replacements:
+        names.append(("first bank, never replaced", life.health))
     if second is not None:
         names.append((SECOND, second.health))
     return pd.DataFrame(
         [
             {"year": year, "bank": name, "health": value}
             for name, values in names
-            for year, value in enumerate([1.0, *map(float, values)])
+            for year, value in zip([0.0, *life.ends], [1.0, *map(float, values)], strict=True)
         ]
     )
 

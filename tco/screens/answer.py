@@ -21,7 +21,7 @@ ROWS_SHOWN = 7
 def main() -> None:
     """Draw the screen."""
     held = parts.opening()
-    comparison = state.comparison_of(held)
+    comparison = state.with_draws_made(held, state.comparison_of(held))
     parts.troubles(held)
     parts.sentence(frames.words(answer(comparison), held.case.units))
     if not comparison.results:

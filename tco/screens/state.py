@@ -48,7 +48,8 @@ class Workspace:
     one that could be read. `seen` and `grids` remember what widgets showed, so that only what was
     touched is written back. `version` changes with every case opened, so that no widget carries
     a value over. `stated` is the text of the case that `comparison` is of; `shown` the arrangement
-    looked at, `draws` how many are drawn, `pair` the two weighed by choice and `log` the capacity
+    looked at, `draws` how many are drawn (`drawn`: of
+    which case, and what came out), `pair` the two weighed by choice and `log` the capacity
     tests (`logs` counts those opened), all kept from screen to screen.
     """
 
@@ -61,6 +62,7 @@ class Workspace:
     stated: str = ""
     shown: str = ""
     draws: int = FIRST_DRAWS
+    drawn: tuple[str, Comparison | None] = ("", None)
     pair: tuple[str, str] = ("", "")
     log: str = ""
     logs: int = 0
@@ -259,7 +261,15 @@ def _kept(what: str, stated: str, of: tuple[str | int, ...], _work: Callable[[],
 
 def drawn_of(held: Workspace, comparison: Comparison) -> Comparison:
     """The comparison with as many draws as the session asks for."""
-    return _drawn(held.stated, held.draws, comparison.case)
+    drawn = _drawn(held.stated, held.draws, comparison.case)
+    held.drawn = (held.stated, drawn)
+    return drawn
+
+
+def with_draws_made(held: Workspace, comparison: Comparison) -> Comparison:
+    """The comparison with the draws last made of this very case, if any were; none are made."""
+    stated, drawn = held.drawn
+    return drawn if drawn is not None and stated == held.stated else comparison
 
 
 @st.cache_resource(max_entries=6, show_spinner="Drawing what is uncertain…")

@@ -3,12 +3,19 @@
 from collections.abc import Callable
 from typing import TypeVar
 
+import pandas as pd
 import streamlit as st
 
 from tco.bank.wiring import unevenness, wiring_ohm
 from tco.case.units import from_canonical
 from tco.compare import Comparison, Result
-from tco.life.cures import WeakPoint, extra_capacity_needed, extra_solar_needed, weak_point
+from tco.life.cures import (
+    NEGLIGIBLE_HOURS,
+    WeakPoint,
+    extra_capacity_needed,
+    extra_solar_needed,
+    weak_point,
+)
 from tco.life.habits import habits
 from tco.life.outages import Outages, many_years, outages
 from tco.life.second_opinion import second_opinion
@@ -19,7 +26,7 @@ from tco.report.sentences import literal
 from tco.screens import parts, state
 from tco.screens.state import Workspace
 
-NEW, WORN = "New", "Worn, as it is replaced"
+NEW, WORN = "New", "Worn"
 
 T = TypeVar("T")
 
@@ -65,16 +72,21 @@ def main() -> None:
         parts.heading("Charge through the hardest weather year")
         st.altair_chart(charts.charge_band(hardest), theme=None)
         st.caption(literal(outage_frames.worst_words(found)))
+    cells = outage_frames.cell_temperature(run, hardest.weather_year, case)
     with right:
-        parts.heading("When essential loads go short")
-        st.altair_chart(outage_charts.by_month(outage_frames.by_month(found)), theme=None)
-        st.caption(
-            f"Mean of {found.years} weather years; the figure on a bar is the share of years with "
-            "an outage in that month."
-        )
+        if not found.essential:  # an empty chart would tell nothing
+            _cold(comparison, result, cells)
+        else:
+            parts.heading("When essential loads go short")
+            st.altair_chart(outage_charts.by_month(outage_frames.by_month(found)), theme=None)
+            st.caption(
+                f"Mean of {found.years} weather years; the figure on a bar is the share of years "
+                "with an outage in that month."
+            )
     _weak_point(held, comparison, result, weak)
     _outages(found)
-    _cold(comparison, result, outage_frames.cell_temperature(run, hardest.weather_year, case))
+    if found.essential:
+        _cold(comparison, result, cells)
     _health(held, comparison, result)
     st.divider()
     st.caption(literal(frames.words(CAUTION, case.units)))
@@ -89,17 +101,24 @@ def _weak_point(held: Workspace, comparison: Comparison, result: Result, weak: W
     arrangement, ohm = result.arrangement, wiring_ohm(result.wiring)
     picture, words = st.columns([1, 1.35], gap="medium")
     picture.altair_chart(outage_charts.tried(outage_frames.tried(weak)), theme=None)
+    # where the case tolerates what is short, the cure is asked for all the same
+    tolerated = case.assumptions.tolerated_hours_without_power
+    asked = tolerated if weak.hours_per_year > tolerated else NEGLIGIBLE_HOURS
     cures = state.remembered(
         held, "cures", arrangement.label,
         work=lambda: (
-            extra_capacity_needed(case, arrangement, ohm, comparison.conditions),
-            extra_solar_needed(case, arrangement, ohm, comparison.conditions),
+            extra_capacity_needed(
+                case, arrangement, ohm, comparison.conditions, tolerated_hours=asked
+            ),
+            extra_solar_needed(
+                case, arrangement, ohm, comparison.conditions, tolerated_hours=asked
+            ),
         ),
         saying="Looking for what would cure it…",
     )  # fmt: skip
     with words:
         for sentence in (weak.reason, *outage_frames.cure_words(*cures)):
-            st.markdown(literal(frames.words(sentence, units)))
+            st.markdown(literal(outage_frames.in_units(sentence, units)))
 
 
 def _outages(found: Outages) -> None:
@@ -112,14 +131,14 @@ def _outages(found: Outages) -> None:
         parts.table(listed, money_digits=2, height=min(420, 38 + 35 * len(listed)))
 
 
-def _cold(comparison: Comparison, result: Result, cells: "object") -> None:
+def _cold(comparison: Comparison, result: Result, cells: pd.DataFrame) -> None:
     pack, imperial = result.arrangement.pack, comparison.case.units == "imperial"
     limit = from_canonical(pack.charge_min_degc, "degc", "degf") if imperial else (
         pack.charge_min_degc
     )  # fmt: skip
     parts.heading("How cold the cells get in that year")
     st.altair_chart(
-        outage_charts.cells(cells, limit=limit, unit="°F" if imperial else "°C"),  # type: ignore[arg-type]
+        outage_charts.cells(cells, limit=limit, unit="°F" if imperial else "°C"),
         theme=None,
     )
 
@@ -155,7 +174,7 @@ def _health(held: Workspace, comparison: Comparison, result: Result) -> None:
             saying="Trying other habits…",
         )  # fmt: skip
         for one in advice:
-            st.markdown(literal(frames.words(one.sentence, case.units)))
+            st.markdown(literal(outage_frames.in_units(one.sentence, case.units)))
             st.caption(literal(frames.words(one.caution, case.units)))
         if not advice:
             st.markdown("None that was tried gains half a year without leaving somebody dark.")

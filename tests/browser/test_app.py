@@ -114,3 +114,45 @@ def test_a_cell_typed_in_the_candidates_stays_and_is_explained(
     page.get_by_role("link", name="Candidates").click()
     playwright_api.expect(page.get_by_test_id("stTable").first).to_contain_text("plenty")
     playwright_api.expect(page.get_by_test_id("stException")).to_have_count(0)
+
+
+TOUR = {
+    "System and use": "A day in",
+    "Candidates": "candidates make",
+    "Evidence": "candidates have been looked at",
+    "What fits": "meet every requirement",
+    "Space and wiring": "connections",
+    "The years ahead": "serves",
+    "Weighing two": "One large pack or several small ones?",
+    "After the purchase": "promise",
+    "Prices and assumptions": "The answer compares",
+    "The answer": "Buy ",
+}
+
+
+def test_the_whole_tour(page: "playwright_api.Page") -> None:
+    expect = playwright_api.expect
+    sentence = page.locator("h3")
+    for title, words in TOUR.items():
+        page.get_by_role("link", name=title).click()
+        expect(sentence).to_contain_text(words)
+        expect(page.get_by_test_id("stSpinner")).to_have_count(0)
+        expect(page.get_by_test_id("stException")).to_have_count(0)
+    # draws were made under way, so that the answer tells the chance of being cheapest
+    expect(page.get_by_test_id("stMetric").nth(1)).to_be_visible()
+    expect(page.get_by_text("of draws").first).to_be_visible()
+    # one arrangement is looked at on every screen
+    page.get_by_role("link", name="Space and wiring").click()
+    expect(sentence).to_contain_text("connections")
+    chosen = page.get_by_role("combobox").first
+    chosen.click()
+    page.keyboard.type("4 × Bollard", delay=30)
+    page.keyboard.press("Enter")
+    expect(sentence).to_contain_text("4 × Bollard")
+    # pointing at a part of the diagram tells its line of the shopping list
+    diagram = page.frame_locator("iframe").first
+    part = diagram.locator("[data-part]").first
+    part.dispatch_event("mouseenter")
+    expect(diagram.locator(".told strong")).to_be_visible()
+    page.get_by_role("link", name="The years ahead").click()
+    expect(sentence).to_contain_text("4 × Bollard")
