@@ -119,8 +119,8 @@ def days(data: dict[str, Any]) -> pd.DataFrame:
 
 
 def tests(data: dict[str, Any]) -> pd.DataFrame:
-    """The tests as measured and as corrected."""
-    return pd.DataFrame(
+    """The tests as measured and as corrected; what was assumed only where something was."""
+    frame = pd.DataFrame(
         [
             {
                 "Date": test["date"],
@@ -129,11 +129,12 @@ def tests(data: dict[str, Any]) -> pd.DataFrame:
                 "Current gives": f"{test['rate_fraction']:.1%}",
                 "Corrected [Ah]": f"{test['corrected_ah']:,.1f}",
                 "Health": f"{test['health']:.1%} ± {test['standard_uncertainty']:.1%}",
-                "Assumed": "; ".join(test["assumed"]) or "–",
+                "Assumed": "; ".join(test["assumed"]),
             }
             for test in data["tests"]
         ]
     )
+    return frame if frame["Assumed"].any() else frame.drop(columns="Assumed")
 
 
 def cells(data: dict[str, Any]) -> tuple[str, pd.DataFrame] | None:

@@ -33,7 +33,7 @@ def difference(
             color=alt.Color(
                 "cheaper:N",
                 scale=_sides(left, right),
-                legend=alt.Legend(orient="top", title="cheaper:", labelLimit=280),
+                legend=alt.Legend(orient="top", title="cheaper:", labelLimit=280, columns=1),
             ),
             tooltip=[
                 alt.Tooltip("from:Q", title=f"from [{currency}]", format=",.0f"),
@@ -105,7 +105,7 @@ def tracks(track: pd.DataFrame, stretches: pd.DataFrame, *, left: str, right: st
             color=alt.Color(
                 "cheaper:N",
                 scale=_sides(left, right, pale=True),
-                legend=alt.Legend(orient="top", title="cheaper there:", labelLimit=280),
+                legend=alt.Legend(orient="top", title="cheaper there:", labelLimit=280, columns=1),
             ),
         )
     )

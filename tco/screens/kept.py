@@ -47,7 +47,7 @@ def _judgement(held: Workspace, log: LogText) -> None:
             "whether the battery keeps its promise."
         )
         return
-    head, when = st.columns([5, 1], vertical_alignment="bottom")
+    head, when = st.columns([4.6, 1], vertical_alignment="bottom")
     day = when.date_input("Judged on", value=date.today(), key=f"{held.version} judged")
     problems, judged = _judged(held, log, day if isinstance(day, date) else date.today())
     if judged is None:
@@ -63,14 +63,14 @@ def _judgement(held: Workspace, log: LogText) -> None:
         with place.container(border=True):
             st.metric(literal(figure.label), literal(figure.value))
             st.caption(literal(figure.note))
-    told = log_frames.claim_words(data)
-    if told:
+    claim = log_frames.claim_words(data)
+    if claim:
         urgent = data["claim"] == "claim now"
-        (st.warning if urgent else st.info)(literal(told), icon=":material/event:")
+        (st.warning if urgent else st.info)(literal(claim), icon=":material/event:")
     old = data["kind"] == "old bank"
     limit = data["replace_below"] if old else data["threshold"]
     expected = None if old else data["forecast_today"]
-    parts.heading(f"Health against the promise: {judged.label}")
+    parts.heading(judged.label if old else f"Health against the promise: {judged.label}")
     st.altair_chart(
         log_charts.health(
             log_frames.course(data), log_frames.points(data), log_frames.days(data),
@@ -80,10 +80,13 @@ def _judgement(held: Workspace, log: LogText) -> None:
         ),
         theme=None,
     )  # fmt: skip
-    st.caption(
-        "Dots: tests corrected to 25 °C and the rated current, with their 80 % band. Line and "
-        "shade: the fit and its 80 % band. Diamond: what the simulated years expected by then."
+    told = (
+        "Dots: tests corrected to 25 degC and the rated current, with their 80 % band. Line and "
+        "shade: the fit and its 80 % band."
     )
+    if expected is not None:
+        told += " Diamond: what the simulated years expected by then."
+    st.caption(literal(words(told, held.case.units)))
     _cells_and_tests(data)
     for assumed in judged.assumed:
         st.caption(literal(f"Assumed: {assumed}"))

@@ -243,19 +243,31 @@ def comparison_of(held: Workspace) -> Comparison:
 
 
 def remembered(
-    held: Workspace, what: str, *of: str | int, work: Callable[[], T], saying: str = ""
+    held: Workspace,
+    what: str,
+    *of: str | int,
+    work: Callable[[], T],
+    saying: str = "",
+    large: bool = False,
 ) -> T:
     """What `work` gives for the comparison on screen, worked out once for each `what` and `of`.
 
-    `saying` is shown while it takes long.
+    `saying` is shown while it takes long. What is `large` (hours of many years) is kept for the
+    last few only.
     """
+    keep = _kept_few if large else _kept
     with st.spinner(saying) if saying else nullcontext():
-        kept: T = _kept(what, held.stated, of, work)
+        kept: T = keep(what, held.stated, of, work)
         return kept
 
 
 @st.cache_resource(max_entries=200, show_spinner=False)
 def _kept(what: str, stated: str, of: tuple[str | int, ...], _work: Callable[[], Any]) -> Any:
+    return _work()
+
+
+@st.cache_resource(max_entries=8, show_spinner=False)
+def _kept_few(what: str, stated: str, of: tuple[str | int, ...], _work: Callable[[], Any]) -> Any:
     return _work()
 
 

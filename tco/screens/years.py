@@ -50,12 +50,13 @@ def main() -> None:
     case, conditions = comparison.case, comparison.conditions
     arrangement, ohm = result.arrangement, wiring_ohm(result.wiring)
 
-    def once(what: str, work: Callable[[], T]) -> T:
+    def once(what: str, work: Callable[[], T], *, large: bool = False) -> T:
         return state.remembered(
-            held, what, arrangement.label, int(1000 * health), work=work, saying="Years of weather…"
-        )
+            held, what, arrangement.label, int(1000 * health),
+            work=work, saying="Years of weather…", large=large,
+        )  # fmt: skip
 
-    weather = state.remembered(held, "weather", work=lambda: many_years(case))
+    weather = state.remembered(held, "weather", work=lambda: many_years(case), large=True)
     found = once("outages", lambda: outages(case, arrangement, ohm, weather, health=health))
     weak = once("weak point", lambda: weak_point(case, arrangement, ohm, conditions))
     with top:
@@ -65,7 +66,11 @@ def main() -> None:
         with place.container(border=True):
             st.metric(literal(figure.label), literal(figure.value))
             st.caption(literal(frames.words(figure.note, case.units)))
-    run = once("hours", lambda: trace(arrangement, ohm, weather, case.assumptions, health=health))
+    run = once(
+        "hours",
+        lambda: trace(arrangement, ohm, weather, case.assumptions, health=health),
+        large=True,
+    )
     hardest = year_frames.worst_year(run.charge, found.worst_fortnight)
     left, right = st.columns([1.35, 1], gap="medium")
     with left:

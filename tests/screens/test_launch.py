@@ -78,3 +78,81 @@ def test_markdown_in_names_is_escaped(opened: Opened) -> None:
     assert name in spoken.replace("\\", "").replace("\u2060", "")
     for sign in "*$<`_":
         assert f"\\{sign}" in spoken or sign not in name
+
+
+def every_arrangement(app: AppTest) -> list[str]:
+    comparison = held(app).comparison
+    assert comparison is not None
+    return [result.arrangement.label for result in comparison.results]
+
+
+@pytest.mark.parametrize("case", ["otterbank", "larch_hut", "coldharbour"])
+@pytest.mark.parametrize("screen", ["wiring", "years"])
+def test_arrangements_of_all_kinds_are_shown(opened: Opened, screen: str, case: str) -> None:
+    app = opened(screen, case)
+    names = every_arrangement(app)
+    for name in names[:: max(1, len(names) // 6)] + names[-1:]:
+        app.session_state["arrangement shown"] = name
+        app.run()
+        assert not app.exception, [error.message for error in app.exception]
+        assert name in sentence(app)
+
+
+@pytest.mark.parametrize("case", ["otterbank", "coldharbour"])
+def test_every_closer_look_at_two(opened: Opened, case: str) -> None:
+    app = opened("weigh", case)
+    app.session_state["weighed"] = "Any two"
+    app.run()
+    boxes = {box.label: box for box in app.selectbox}
+    boxes["Right"].set_value(every_arrangement(app)[-1]).run()
+    assert "fails on" in sentence(app)
+    for view in ("Weekend user to full-timer", "Years of use", "Two things at once"):
+        app.session_state["closer"] = view
+        app.run()
+        assert not app.exception, [error.message for error in app.exception]
+    next(button for button in app.button if button.label == "Draw the map").click().run()
+    assert not app.exception
+    boxes = {box.label: box for box in app.selectbox}
+    boxes["Left"].set_value(every_arrangement(app)[-1]).run()
+    assert not app.exception
+    assert "two different" in sentence(app)
+
+
+def test_more_draws_make_the_error_smaller(opened: Opened) -> None:
+    app = opened("weigh", "coldharbour")
+
+    def standard_error() -> float:
+        drawn = held(app).drawn[1]
+        assert drawn is not None
+        assert drawn.results[0].risk is not None
+        return drawn.results[0].risk.band.standard_error
+
+    few = standard_error()
+    next(button for button in app.button if button.label == "More draws").click().run()
+    assert held(app).draws == 4000
+    assert standard_error() == pytest.approx(few / 2, rel=0.3)
+
+
+def test_a_worn_bank_goes_dark_no_less(opened: Opened) -> None:
+    app = opened("years")
+    app.session_state["arrangement shown"] = "1 × Bollard 24-200 (1S1P)"
+    app.run()
+    new = [metric.value for metric in app.metric]
+    app.session_state["bank age"] = "Worn"
+    app.run()
+    worn = [metric.value for metric in app.metric]
+    hours = [
+        float(value.split("\\")[0].split(" ")[0].replace(",", "")) for value in (new[0], worn[0])
+    ]
+    assert hours[1] >= hours[0]
+    assert new != worn
+
+
+def test_the_answer_tells_the_chance_where_draws_were_made(opened: Opened) -> None:
+    app = opened("answer")
+    assert not any("of draws" in caption.value for caption in app.caption)
+    workspace = held(app)
+    assert workspace.comparison is not None
+    state.drawn_of(workspace, workspace.comparison)
+    app.run()
+    assert any("of draws" in caption.value for caption in app.caption)
