@@ -1,7 +1,9 @@
 """Weighing two: one or many, cheap or premium, or any two, with the uncertainty left in."""
 
 import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
 
+from tco.case.words import money
 from tco.compare import Comparison, Result
 from tco.report import charts, weigh_charts, weigh_frames
 from tco.report.sentences import literal
@@ -13,6 +15,7 @@ from tco.weigh.curves import horizon_curve, two_way, use_curve
 from tco.weigh.knobs import Knob, knobs
 from tco.weigh.pair import Pair, any_two
 from tco.weigh.sensitivity import global_indices, tornado
+from tco.weigh.settle import convergence, settled
 
 ONE, CHEAP, ANY = "One large or several small", "Cheap or premium", "Any two"
 CLOSER = ("What moves it most", "Weekend user to full-timer", "Years of use", "Two things at once")
@@ -30,12 +33,12 @@ def main() -> None:
         parts.nothing_yet()
         return
     top = st.container()
-    which, count, more = st.columns([4, 1.3, 1], vertical_alignment="bottom")
+    which, count, more, until = st.columns([3.2, 1.2, 1, 1.1], vertical_alignment="bottom")
     question = which.segmented_control(
         "What is weighed", (ONE, CHEAP, ANY), default=ONE, key="weighed",
         label_visibility="collapsed",
     ) or ONE  # fmt: skip
-    _draws(held, count, more)
+    _draws(held, comparison, count, more, until)
     drawn = state.drawn_of(held, comparison)
     weighed = _weighed(held, drawn, question)
     with top:
@@ -49,23 +52,44 @@ def main() -> None:
         _closer(held, drawn, weighed.left, weighed.right)
 
 
-def _draws(held: Workspace, count: st.delta_generator.DeltaGenerator, more: object) -> None:
+def _draws(
+    held: Workspace,
+    comparison: Comparison,
+    count: DeltaGenerator,
+    more: DeltaGenerator,
+    until: DeltaGenerator,
+) -> None:
     key = f"{held.version} draws"
     if key not in st.session_state:
         st.session_state[key] = held.draws
+    if until.button(
+        "Until it settles", width="stretch",
+        help="Twice as many again and again, until the standard errors of the best cost and of "
+        "its lead are below a hundredth of it. The Stop button above ends it.",
+    ):  # fmt: skip
+        bar = st.progress(0.0)
 
-    def quadruple() -> None:
+        def tell(share: float, what: str) -> None:
+            bar.progress(min(max(share, 0.0), 1.0), what)
+
+        found = settled(comparison.case, progress=tell)
+        bar.empty()
+        st.toast(str(found))
+        if found.last is not None:
+            st.session_state[key] = found.last.draws
+
+    def multiply() -> None:
         st.session_state[key] = min(MORE * int(st.session_state[key]), MOST)
 
+    more.button(
+        "More draws", on_click=multiply, disabled=held.draws >= MOST, width="stretch",
+        help="Four times as many: half the standard error",
+    )  # fmt: skip
     held.draws = int(
         count.number_input(
             "Draws", min_value=FEWEST, max_value=MOST, step=500, key=key,
             help="Everything uncertain is drawn so many times; more draws, smaller standard error.",
         )
-    )  # fmt: skip
-    more.button(  # type: ignore[attr-defined]
-        "More draws", on_click=quadruple, disabled=held.draws >= MOST, width="stretch",
-        help="Four times as many: half the standard error",
     )  # fmt: skip
 
 
@@ -139,6 +163,15 @@ def _bands(drawn: Comparison, weighed: Argument | Pair | None) -> None:
         return
     parts.heading("All that pass: the band of their cost, and the chance of being cheapest")
     st.altair_chart(weigh_charts.bands(frame, currency=drawn.case.prices.currency), theme=None)
+    known, sign = convergence(drawn), drawn.case.prices.currency
+    if known is not None:
+        st.markdown(
+            literal(
+                f"Least on average is {known.best}: {money(known.mean, sign)} ± "
+                f"{money(known.mean_error, sign)}, ahead of the next to within ± "
+                f"{money(known.difference_error, sign)} (standard errors of {known.draws:,} draws)."
+            )
+        )
     st.caption(
         "Blue: the two weighed above. Rest the pointer on one for its expected regret, which is "
         "what choosing it costs more, on average, than knowing beforehand."

@@ -156,3 +156,15 @@ def test_the_answer_tells_the_chance_where_draws_were_made(opened: Opened) -> No
     state.drawn_of(workspace, workspace.comparison)
     app.run()
     assert any("of draws" in caption.value for caption in app.caption)
+
+
+def test_draws_until_it_settles(opened: Opened) -> None:
+    app = opened("weigh", "coldharbour")
+    next(button for button in app.button if button.label == "Until it settles").click().run()
+    assert not app.exception
+    comparison = held(app).drawn[1]
+    assert comparison is not None
+    costs = comparison.results[0].costs
+    assert costs is not None
+    assert costs.size == held(app).draws
+    assert any("standard errors of" in text.value for text in app.markdown)
