@@ -72,6 +72,11 @@ class Life:
     need_health: float
 
     @property
+    def ends(self) -> tuple[float, ...]:
+        """Times at which `health` and `in_service` are given: the ends of the years. [years]"""
+        return tuple(float(year) for year in range(1, self.health.size + 1))
+
+    @property
     def resistance_growth(self) -> FloatArray:
         """Resistance of the first bank's packs over new, at the end of each year of the horizon.
 
