@@ -62,6 +62,7 @@ PARENT = {
     **dict.fromkeys(("spaces", "parts", "inverter", "required", "old_bank"), "system"),
     **dict.fromkeys(("conductors", "fuses"), "prices"),
     **dict.fromkeys(("priors", "weights", "mark_factors", "stated_classes"), "reliability"),
+    **dict.fromkeys((name for name, _, _ in labels.SPREADS), "spreads"),
 }
 
 
