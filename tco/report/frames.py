@@ -104,7 +104,7 @@ def ranked(comparison: Comparison) -> pd.DataFrame:
                 **(
                     {}
                     if result.risk is None
-                    else {"Cheapest in [% of draws]": 100.0 * result.risk.probability_cheapest}
+                    else {"Cheapest [%]": 100.0 * result.risk.probability_cheapest}
                 ),
                 "Assumed [values]": len(result.arrangement.pack.assumed),
                 "Fails on, or not stated": ", ".join(failed or unknown),

@@ -36,7 +36,9 @@ def opening(result: Result, found: Outages, weak: WeakPoint) -> str:
     else:
         dark = f"keeps essential loads powered through all {found.years} weather years"
     serves = "over 40 years" if life is None else years(life)
-    return f"{label} {dark}, and serves {serves}; {VERDICTS[weak.verdict]}."
+    worn = found.health < 1.0
+    bank = f"{label}, worn to {found.health:.0%}," if worn else label
+    return f"{bank} {dark}, and serves {serves}; {'when new, ' * worn}{VERDICTS[weak.verdict]}."
 
 
 def figures(result: Result, found: Outages) -> tuple[Figure, ...]:

@@ -77,6 +77,9 @@ def _ranking(comparison: Comparison) -> None:
             "": st.column_config.TextColumn(width=28, help="✓ passes, ? not stated, ✗ fails"),
             "Arrangement": st.column_config.TextColumn(width=200),
             "Fails on, or not stated": st.column_config.TextColumn(width=250),
+            "Cheapest [%]": st.column_config.NumberColumn(
+                help="Share of the draws, made under Weighing two, in which it costs least"
+            ),
             "Serves [years]": st.column_config.NumberColumn(help="40 means 40 or more"),
         },
     )

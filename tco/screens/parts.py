@@ -150,7 +150,8 @@ def reading(frame: pd.DataFrame) -> None:
     if len(frame) > MOST_TO_READ:
         st.dataframe(frame, hide_index=True, height=420)
     elif len(frame):
-        st.table(frame.map(lambda cell: literal(str(cell))), border="horizontal", hide_index=True)
+        shown = frame.map(lambda cell: literal(str(cell))).rename(columns=literal)
+        st.table(shown, border="horizontal", hide_index=True)
 
 
 def table(frame: pd.DataFrame, *, money_digits: int = 0, height: int | None = None) -> None:

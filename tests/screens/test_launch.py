@@ -168,3 +168,13 @@ def test_draws_until_it_settles(opened: Opened) -> None:
     assert costs is not None
     assert costs.size == held(app).draws
     assert any("standard errors of" in text.value for text in app.markdown)
+
+
+def test_markdown_in_the_headings_of_tables_is_escaped(opened: Opened) -> None:
+    app = opened("wiring", CASES["nasty names"])
+    headings = [str(name) for table in app.table for name in table.value.columns]
+    named = [heading for heading in headings if "(1S" in heading.replace("\\", "")]
+    assert named
+    for heading in named:
+        for sign in "*$<`_":
+            assert heading.count(sign) == heading.count(f"\\{sign}")
