@@ -15,6 +15,7 @@ import numpy as np
 from tco.bank.arrangements import Arrangement, arrangements
 from tco.bank.budget import EnergyBudget, PeakDemand, energy_budget, peak_demand
 from tco.bank.feeds import Feed, feeds
+from tco.bank.replacing import replacement_price
 from tco.bank.screening import Screening, judge_year, required_current_a, screen
 from tco.bank.sharing_study import SharingStudy, study
 from tco.bank.wiring import CannotWire, Wiring, unevenness, wire, wiring_ohm
@@ -292,6 +293,9 @@ def _results(
         horizon_years=assumptions.horizon_years,
         end_of_life_health=assumptions.end_of_life_health,
         tolerated_hours=assumptions.tolerated_hours_without_power,
+        replacement_price=[replacement_price(case, arrangement) for arrangement in candidates],
+        day_price=case.prices.day_without_power_price,
+        hour_price=case.prices.hour_without_power_price,
     )
     results = []
     knowledge = failure_knowledge(case)

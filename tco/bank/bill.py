@@ -97,7 +97,7 @@ def bill(
         + arrangement.packs * prices.minutes_per_pack
         + arrangement.mass_kg * prices.minutes_per_kg_lifted
     )
-    lines.append(BillLine(LABOUR, round(minutes / 60.0, 2), "h", prices.labour_per_hour))
+    lines.append(BillLine(LABOUR, round(minutes / 60.0, 2), "h", prices.paid_per_hour))
     return tuple(lines)
 
 

@@ -76,7 +76,8 @@ class Prices(Model):
     `pack_price_trend` is the real change of pack prices per year (negative: cheaper).
     Disposal prices are per kg; negative means that the core is paid for. `claim_trouble` is what a
     warranty claim takes in time and trouble; `usual_lead_time_days` how long a new pack takes where
-    its candidate does not say.
+    its candidate does not say. `own_labour`: the work is the owner's own, its hours shown and not
+    paid. `dangerous_goods_price` is the surcharge for each lithium or sodium pack shipped.
     """
 
     currency: str = "€"
@@ -88,6 +89,7 @@ class Prices(Model):
     monitor_price: NonNegative = 120.0
     alternator_protection_price: NonNegative = 65.0
     labour_per_hour: NonNegative = 55.0
+    own_labour: bool = False
     minutes_per_termination: NonNegative = 12.0
     minutes_per_pack: NonNegative = 30.0
     minutes_per_kg_lifted: NonNegative = 0.5
@@ -100,8 +102,15 @@ class Prices(Model):
     inflation: Rate = 0.02
     pack_price_trend: Rate = -0.03
     day_without_power_price: NonNegative = 40.0
+    hour_without_power_price: NonNegative = 0.0
+    dangerous_goods_price: NonNegative = 0.0
     claim_trouble: NonNegative = 40.0
     usual_lead_time_days: NonNegative = 10.0
+
+    @property
+    def paid_per_hour(self) -> float:
+        """Price of an hour of work before tax, zero where it is the owner's own time."""
+        return 0.0 if self.own_labour else self.labour_per_hour
 
     @cross_check
     def _one_price_each_conductor(self) -> Iterator[Clash]:
@@ -122,15 +131,18 @@ class Assumptions(Model):
 
     `credibility` is the share of the datasheet's cycles that is believed. A bank is replaced when
     its health reaches `end_of_life_health`, or when the hours without essential power in a year
-    pass `tolerated_hours_without_power` although a new bank would stay below.
+    pass `tolerated_hours_without_power` and going on costs more than replacing
+    (`tco.life.health`). `horizon_years` may end within a year. `spare_packs` are bought with the
+    bank and lie on the shelf for the first failure.
     `clearness_spread` narrows the spread of dull and clear days (1.0: as published by Bendt 1981);
     three measured years shipped with pvlib show 0.6 to 0.8 of it.
     """
 
-    horizon_years: int = Field(default=10, ge=1, le=40)
+    horizon_years: Number = Field(default=10, ge=1, le=40)
     autonomy_days: NonNegative = 2.0
     end_of_life_health: ShareAboveZero = Field(default=0.7, le=0.95)
     credibility: ShareAboveZero = 0.8
+    spare_packs: int = Field(default=0, ge=0, le=8)
     max_packs: int = Field(default=8, ge=1, le=32)
     largest_bank_over_need: Number = Field(default=3.0, ge=1.0, le=20.0)
     current_to_carry: Literal["inverter rating", "loads at once"] = "inverter rating"

@@ -12,6 +12,7 @@ from typing import Literal
 import numpy as np
 
 from tco.bank.arrangements import Arrangement
+from tco.bank.replacing import replacement_price
 from tco.case import Case
 from tco.life.conditions import Conditions
 from tco.life.health import LONGEST_LIFE_YEARS, Life, live
@@ -107,6 +108,9 @@ def habits(
             horizon_years=case.assumptions.horizon_years,
             end_of_life_health=case.assumptions.end_of_life_health,
             tolerated_hours=case.assumptions.tolerated_hours_without_power,
+            replacement_price=replacement_price(case, arrangement),
+            day_price=case.prices.day_without_power_price,
+            hour_price=case.prices.hour_without_power_price,
         )
         return profiles, lives[0]
 

@@ -1,14 +1,26 @@
 """Health over the years: year profiles interpolated by health, replacements included.
 
-All lanes (arrangements; with draws, arrangements x draws) are integrated together, month by
-month. Within a month the yearly rates at the health of its beginning hold.
+All arrangements are integrated together, month by month (a part of a year at the end of the
+horizon in twelfths of it). Within a month the yearly rates at the health of its beginning hold.
+
+A bank is replaced when its health reaches the end of its life, or when both hold: essential loads
+are short for more hours a year than is tolerated, and going on costs more than replacing. With e
+what being short costs a year over a new bank, E the sum of e since the bank was new, T its age and
+P the price of replacing it, that is
+
+    e >= (P + E) / T,    or    e T - E >= P:
+
+the marginal cost passes the average (economic life of an asset; engineering economy texts, from
+memory). All in today's money, undiscounted. The left side grows as long as e does, so that a bank
+a little smaller is replaced a little earlier. Where charging is what is short, a new bank cures
+nothing: e is about nothing and the bank stays.
 """
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, fields
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from tco.life.year import YearProfiles, resistance_growth
 
@@ -18,9 +30,8 @@ MONTHS_PER_YEAR = 12
 LONGEST_LIFE_YEARS = 40
 """Lives are followed this far; beyond, the answer is "more than 40 years"."""
 
-TOO_SMALL_ABOVE_HEALTH = 0.93
-"""A bank that falls short after losing less than this leaves is too small, not worn: a new one
-would soon fall short again, so it is not replaced for need. Assumption, no source."""
+BEYOND_STEP_YEARS = 0.25
+"""Step in which a life that outlasts the horizon is followed to its end."""
 
 YEARLY = (
     "needed_wh",
@@ -57,28 +68,24 @@ class Replacement:
 class Life:
     """The years of one arrangement.
 
-    `health` at the end of each year of the horizon, of the first bank, as if it were never
-    replaced; `in_service` the health at each year's end of the bank then in service;
-    `first_life_years` None where it is more than LONGEST_LIFE_YEARS. `yearly[name]` has shape
-    (horizon,), for each name of YEARLY.
+    `ends`: the ends of the years begun within the horizon, the last at the horizon itself;
+    `health` at these times of the first bank, as if it were never replaced; `in_service` of the
+    bank then in service; `first_life_years` None where it is more than LONGEST_LIFE_YEARS.
+    `yearly[name]`, for each name of YEARLY, has one entry for each year begun; where the horizon
+    ends within the last, its entry is of that part only.
     """
 
+    ends: FloatArray
     health: FloatArray
     in_service: FloatArray
     first_life_years: float | None
     replacements: tuple[Replacement, ...]
     remaining_share: float
     yearly: dict[str, FloatArray]
-    need_health: float
-
-    @property
-    def ends(self) -> tuple[float, ...]:
-        """Times at which `health` and `in_service` are given: the ends of the years. [years]"""
-        return tuple(float(year) for year in range(1, self.health.size + 1))
 
     @property
     def resistance_growth(self) -> FloatArray:
-        """Resistance of the first bank's packs over new, at the end of each year of the horizon.
+        """Resistance of the first bank's packs over new, at the same times as `health`.
 
         What the simulated years at that health had: see `tco.life.year.resistance_growth`.
         """
@@ -86,105 +93,95 @@ class Life:
         return grown
 
 
+def year_ends(horizon_years: float) -> FloatArray:
+    """Ends of the years begun within the horizon, the last at the horizon itself. [years]"""
+    return np.minimum(np.arange(1.0, math.ceil(horizon_years) + 1.0), horizon_years)
+
+
 def live(
-    profiles: YearProfiles, *, horizon_years: int, end_of_life_health: float, tolerated_hours: float
+    profiles: YearProfiles,
+    *,
+    horizon_years: float,
+    end_of_life_health: float,
+    tolerated_hours: float,
+    replacement_price: ArrayLike,
+    day_price: float,
+    hour_price: float = 0.0,
 ) -> tuple[Life, ...]:
     """Follow every arrangement over the horizon, and its first bank to the end of its life.
 
-    A bank is replaced when its health reaches `end_of_life_health`, or the health below which it
-    leaves essential loads without power for more than `tolerated_hours` a year. The latter counts
-    only where a new bank would cure it for a while (`need_health`).
+    Parameters
+    ----------
+    tolerated_hours
+        Hours a year that essential loads may be short before need counts.
+    replacement_price
+        What it takes to replace each bank, in today's money, shape (arrangements,) or one for all.
+    day_price, hour_price
+        What a day, and an hour, on which essential loads are short costs. With both at zero a bank
+        is never replaced for need.
     """
-    count = profiles.totals["needed_wh"].shape[0]
-    threshold = np.maximum(
-        end_of_life_health, need_health(profiles, tolerated_hours=tolerated_hours)
-    )
     lanes = _Lanes(profiles)
-    yearly = np.zeros((horizon_years, len(YEARLY), count))
-    health_of_first = np.zeros((count, horizon_years))
-    in_service = np.zeros((count, horizon_years))
-    calendar, cycle = np.zeros(count), np.zeros(count)
+    count = len(profiles.stresses)
+    rule = _Rule(
+        lanes=lanes,
+        end_of_life=end_of_life_health,
+        tolerated_hours=tolerated_hours,
+        price=np.broadcast_to(np.asarray(replacement_price, dtype=np.float64), (count,)),
+        cost=lanes.short_cost(day_price, hour_price),
+    )
+    ends_of_years = year_ends(horizon_years)
+    years = ends_of_years.size
+    yearly = np.zeros((years, len(YEARLY), count))
+    health_of_first = np.zeros((count, years))
+    in_service = np.zeros((count, years))
     first_calendar, first_cycle = np.zeros(count), np.zeros(count)
-    age = np.zeros(count)
-    replaced: list[list[float]] = [[] for _ in range(count)]
+    replaced: list[list[Replacement]] = [[] for _ in range(count)]
     first_life = np.full(count, np.nan)
-    now = np.ones(count)
     first = np.ones(count)
-    step = 1.0 / MONTHS_PER_YEAR
-    for year in range(horizon_years):
+    bank = _Bank.new(rule, np.zeros(count))
+    for year in range(years):
+        step = (float(ends_of_years[year]) - year) / MONTHS_PER_YEAR
         for month in range(MONTHS_PER_YEAR):
-            rates = lanes.rates(lanes.weights(now))
+            rates = lanes.rates(lanes.weights(bank.health))
             yearly[year] += step * rates[: len(YEARLY)]
-            calendar += step * rates[CALENDAR]
-            cycle += step * rates[CYCLE]
-            before, now = now, 1.0 - lanes.loss(calendar, cycle)
-            age += step
-            ends = now <= threshold
+            before = bank
+            bank = before.aged(rule, rates, step)
+            part, hours = rule.ended(before, bank)
+            ends = part <= 1.0
             if ends.any():
                 time = year + month * step
-                part = np.clip((before - threshold) / np.maximum(before - now, 1e-12), 0.0, 1.0)
-                part = np.where(ends, part, 1.0)
                 for lane in np.flatnonzero(ends):
                     moment = time + float(part[lane]) * step
-                    replaced[lane].append(moment)
+                    replaced[lane].append(Replacement(moment, rule.reason(float(hours[lane]))))
                     if np.isnan(first_life[lane]):
                         first_life[lane] = moment
                 # the new bank ages for what is left of the month
-                rest = (1.0 - part) * step
-                fresh = lanes.rates(lanes.weights(np.ones(count)), STRESSES)
-                calendar = np.where(ends, rest * fresh[CALENDAR], calendar)
-                cycle = np.where(ends, rest * fresh[CYCLE], cycle)
-                age = np.where(ends, rest, age)
-                now = np.where(ends, 1.0 - lanes.loss(calendar, cycle), now)
+                fresh = _Bank.new(rule, np.where(ends, (1.0 - part) * step, 0.0))
+                bank = fresh.where(ends, bank)
             rates = lanes.rates(lanes.weights(first), STRESSES)
             first_calendar += step * rates[CALENDAR]
             first_cycle += step * rates[CYCLE]
             first = np.maximum(1.0 - lanes.loss(first_calendar, first_cycle), 0.0)
         health_of_first[:, year] = first
-        in_service[:, year] = now
-    first_life = _beyond(
-        lanes, first_life, threshold, first_calendar, first_cycle, first, float(horizon_years)
-    )
+        in_service[:, year] = bank.health
+    first_life = _beyond(rule, first_life, bank, horizon_years)
     return tuple(
-        _life(
-            lane,
-            health_of_first,
-            in_service,
-            first_life,
-            replaced[lane],
-            age,
-            {name: yearly[:, k] for k, name in enumerate(YEARLY)},
-            float(threshold[lane]),
-            end_of_life_health,
+        Life(
+            ends=ends_of_years,
+            health=health_of_first[lane],
+            in_service=in_service[lane],
+            first_life_years=None if np.isnan(first_life[lane]) else float(first_life[lane]),
+            replacements=tuple(replaced[lane]),
+            remaining_share=_left(float(bank.age[lane]), float(first_life[lane])),
+            yearly={name: yearly[:, k, lane].copy() for k, name in enumerate(YEARLY)},
         )
         for lane in range(count)
     )
 
 
-def need_health(profiles: YearProfiles, *, tolerated_hours: float) -> FloatArray:
-    """Health below which each bank no longer meets the need, shape (arrangements,).
-
-    Zero where it always does over the levels simulated; where even a new bank does not, since
-    charging is then what is short; and above TOO_SMALL_ABOVE_HEALTH.
-    """
-    found = crossing(profiles.health, profiles.totals["unserved_essential_hours"], tolerated_hours)
-    return np.where(found > TOO_SMALL_ABOVE_HEALTH, 0.0, found)
-
-
-def crossing(levels: FloatArray, hours: FloatArray, tolerated_hours: float) -> FloatArray:
-    """Health at which hours without power pass what is tolerated; 0 where they never or always do.
-
-    Levels descending, hours of shape (lanes, levels).
-    """
-    found = np.zeros(hours.shape[0])
-    for lane in range(hours.shape[0]):
-        over = np.flatnonzero(hours[lane] > tolerated_hours)
-        if over.size == 0 or over[0] == 0:
-            continue
-        low, high = over[0], over[0] - 1
-        part = (tolerated_hours - hours[lane, high]) / (hours[lane, low] - hours[lane, high])
-        found[lane] = levels[high] + part * (levels[low] - levels[high])
-    return found
+def _left(age: float, first_life: float) -> float:
+    full = LONGEST_LIFE_YEARS if math.isnan(first_life) else first_life
+    return max(0.0, 1.0 - age / full) if full > 0 else 0.0
 
 
 class _Lanes:
@@ -195,6 +192,7 @@ class _Lanes:
         names = (*YEARLY, "calendar_stress", "cycle_stress")
         # shape (lanes, levels, names): what one lane needs at one health lies side by side
         self.totals = np.stack([profiles.totals[name][:, ::-1] for name in names], axis=-1)
+        self.short = self.totals[:, :, YEARLY.index("unserved_essential_hours")]
         self.rows = np.arange(self.totals.shape[0])
         self.exponent = np.array([stress.exponent for stress in profiles.stresses])
         self.larger = np.array([stress.larger_counts for stress in profiles.stresses])
@@ -214,64 +212,135 @@ class _Lanes:
         out: FloatArray = (below + share[:, None] * (table[self.rows, lower + 1] - below)).T
         return out
 
+    def between(
+        self, table: FloatArray, weights: tuple[NDArray[np.intp], FloatArray]
+    ) -> FloatArray:
+        """Values of a table of shape (lanes, levels) at the health behind `weights`."""
+        lower, share = weights
+        below = table[self.rows, lower]
+        out: FloatArray = below + share * (table[self.rows, lower + 1] - below)
+        return out
+
+    def short_cost(self, day_price: float, hour_price: float) -> FloatArray:
+        """What being short costs a year over a new bank, at each level, shape (lanes, levels)."""
+        days = self.totals[:, :, YEARLY.index("unserved_days")]
+        paid = day_price * days + hour_price * self.short
+        cost: FloatArray = paid - paid[:, -1:]
+        return cost
+
     def loss(self, calendar: FloatArray, cycle: FloatArray) -> FloatArray:
         """Fraction lost, by each lane's model; see `tco.life.stress`."""
         a, b = calendar**self.exponent, cycle**self.exponent
         return np.where(self.larger, np.maximum(a, b), a + b)
 
 
-def _beyond(
-    lanes: _Lanes,
-    first_life: FloatArray,
-    threshold: FloatArray,
-    calendar: FloatArray,
-    cycle: FloatArray,
-    health: FloatArray,
-    year: float,
-) -> FloatArray:
-    """End of the first lives that outlast the horizon, in quarter-year steps."""
+@dataclass(frozen=True)
+class _Rule:
+    """When a bank is replaced; `cost`: e at each level of health, shape (lanes, levels)."""
+
+    lanes: _Lanes
+    end_of_life: float
+    tolerated_hours: float
+    price: FloatArray
+    cost: FloatArray
+
+    def ended(self, before: "_Bank", now: "_Bank") -> tuple[FloatArray, FloatArray]:
+        """Part of the step after which each bank's life ended, above 1 where it goes on.
+
+        Then the hours a year it was short, where that is why; otherwise NaN.
+        """
+        worn = _passed(self.end_of_life - before.health, self.end_of_life - now.health)
+        short = _passed(before.short - self.tolerated_hours, now.short - self.tolerated_hours)
+        dear = _passed(before.regret(self), now.regret(self))
+        dear = np.where(now.cost > 0.0, dear, GOES_ON)
+        need = np.maximum(short, dear)
+        hours = before.short + np.minimum(need, 1.0) * (now.short - before.short)
+        return np.minimum(worn, need), np.where(need < worn, hours, np.nan)
+
+    def reason(self, hours: float) -> str:
+        """Why a bank is replaced; hours as `ended` gives them."""
+        if math.isnan(hours):
+            return f"health reaches {self.end_of_life:.0%}"
+        return f"short for {hours:,.0f} h a year: replacing costs less than going without"
+
+
+GOES_ON = 2.0
+
+
+def _passed(before: FloatArray, now: FloatArray) -> FloatArray:
+    """Part of a step after which something rose to zero; 0 where it was there, or GOES_ON."""
+    part = np.clip(-before / np.maximum(now - before, 1e-12), 0.0, 1.0)
+    return np.where(now >= 0.0, part, GOES_ON)
+
+
+@dataclass(frozen=True)
+class _Bank:
+    """The banks in service, each array of shape (lanes,).
+
+    `short`: hours a year essential loads are short; `cost`: e, what that costs a year over a new
+    bank; `spent`: E, the sum of it.
+    """
+
+    age: FloatArray
+    calendar: FloatArray
+    cycle: FloatArray
+    health: FloatArray
+    short: FloatArray
+    cost: FloatArray
+    spent: FloatArray
+
+    @classmethod
+    def new(cls, rule: _Rule, age: FloatArray) -> "_Bank":
+        """Banks in service for part of a month, at the rates of new ones."""
+        lanes, zero = rule.lanes, np.zeros(age.size)
+        new = cls(zero, zero, zero, np.ones(age.size), zero, zero, zero)
+        return new.aged(rule, lanes.rates(lanes.weights(new.health)), age)
+
+    def aged(self, rule: _Rule, rates: FloatArray, step: FloatArray | float) -> "_Bank":
+        """The banks after a step at these rates."""
+        lanes = rule.lanes
+        calendar = self.calendar + step * rates[CALENDAR]
+        cycle = self.cycle + step * rates[CYCLE]
+        health = 1.0 - lanes.loss(calendar, cycle)
+        weights = lanes.weights(health)
+        cost = lanes.between(rule.cost, weights)
+        return _Bank(
+            age=self.age + step,
+            calendar=calendar,
+            cycle=cycle,
+            health=health,
+            short=lanes.between(lanes.short, weights),
+            cost=cost,
+            spent=self.spent + step * (self.cost + cost) / 2.0,
+        )
+
+    def regret(self, rule: _Rule) -> FloatArray:
+        """How far the marginal cost has passed the average, times the age: e T - E - P."""
+        return self.cost * self.age - self.spent - rule.price
+
+    def where(self, chosen: NDArray[np.bool_], other: "_Bank") -> "_Bank":
+        """These banks where chosen, the others elsewhere."""
+        return _Bank(
+            **{
+                entry.name: np.where(chosen, getattr(self, entry.name), getattr(other, entry.name))
+                for entry in fields(self)
+            }
+        )
+
+
+def _beyond(rule: _Rule, first_life: FloatArray, bank: _Bank, year: float) -> FloatArray:
+    """End of the first lives that outlast the horizon."""
     first_life = first_life.copy()
-    calendar, cycle, now = calendar.copy(), cycle.copy(), health.copy()
-    step = 0.25
+    lanes = rule.lanes
     while year < LONGEST_LIFE_YEARS and np.isnan(first_life).any():
-        rates = lanes.rates(lanes.weights(now), STRESSES)
-        calendar += step * rates[CALENDAR]
-        cycle += step * rates[CYCLE]
-        before, now = now, 1.0 - lanes.loss(calendar, cycle)
-        part = np.clip((before - threshold) / np.maximum(before - now, 1e-12), 0.0, 1.0)
-        ends = np.isnan(first_life) & (now <= threshold)
+        before = bank
+        step = min(BEYOND_STEP_YEARS, LONGEST_LIFE_YEARS - year)
+        bank = before.aged(rule, lanes.rates(lanes.weights(before.health)), step)
+        part, _ = rule.ended(before, bank)
+        ends = np.isnan(first_life) & (part <= 1.0)
         first_life[ends] = (year + part * step)[ends]
         year += step
     return first_life
 
 
-def _life(
-    lane: int,
-    health: FloatArray,
-    in_service: FloatArray,
-    first_life: FloatArray,
-    replaced: Sequence[float],
-    age: FloatArray,
-    yearly: dict[str, FloatArray],
-    threshold: float,
-    end_of_life_health: float,
-) -> Life:
-    life = None if np.isnan(first_life[lane]) else float(first_life[lane])
-    reason = (
-        f"health reaches {threshold:.0%}"
-        if threshold <= end_of_life_health
-        else f"below {threshold:.0%} health it no longer meets the need"
-    )
-    full = LONGEST_LIFE_YEARS if life is None else life
-    return Life(
-        health=health[lane],
-        in_service=in_service[lane],
-        first_life_years=life,
-        replacements=tuple(Replacement(moment, reason) for moment in replaced),
-        remaining_share=max(0.0, 1.0 - float(age[lane]) / full) if full > 0 else 0.0,
-        yearly={name: values[:, lane].copy() for name, values in yearly.items()},
-        need_health=threshold,
-    )
-
-
-__all__ = ["LONGEST_LIFE_YEARS", "Life", "Replacement", "live", "need_health"]
+__all__ = ["LONGEST_LIFE_YEARS", "Life", "Replacement", "live", "year_ends"]

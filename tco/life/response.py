@@ -4,32 +4,35 @@ Nobody simulates every hour of every draw. Each bank is run for each weather yea
 few levels of health and of use (all loads times a factor); draws interpolate in between.
 """
 
+import os
 from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.interpolate import PchipInterpolator
+from scipy.special import ndtri
 
 from tco.bank.arrangements import Arrangement
 from tco.case import Assumptions
+from tco.case.spreads import Factor
 from tco.life.conditions import Conditions
-from tco.life.health import crossing
 from tco.life.kernel import run_banks
 from tco.life.records import BANK, RESULT
-from tco.life.year import YearProfiles, bank_record, bank_tables, hours_of, in_chunks, rules_of
+from tco.life.year import YearProfiles, bank_record, bank_tables, hours_of, rules_of
 
 FloatArray = NDArray[np.float64]
 
-USE_LEVELS: tuple[float, ...] = (0.8, 0.85, 0.9, 0.95, 1.0, 1.05, 1.1, 1.175, 1.25)
-"""Factors on all loads at which banks are run; draws beyond them take the nearest."""
+USE_LEVELS = 9
+"""Factors on all loads at which banks are run."""
 
 HEALTH_LEVELS = 7
 """Levels of health of the response, from the end of life up to new."""
 
-COARSE_USE = (0, 4, 8)
-COARSE_HEALTH = (0, 3, 6)
-"""Levels at which every bank is run first; only one whose totals bend is run at all of them."""
+USE_TAIL = 0.01
+"""The levels of use reach to this point of its spread, and to 1 less this; draws beyond them, one
+in fifty, take the nearest. Our choice."""
 
 BEND_DAYS = 0.3
 """Days a year without power by which a coarse surface may bend before it is made fine."""
@@ -44,6 +47,7 @@ FOLLOWED = (
     "shore_wh",
     "generator_wh",
     "unserved_days",
+    "unserved_essential_hours",
     "from_bank_wh",
     "calendar_stress",
     "cycle_stress",
@@ -55,21 +59,29 @@ FOLLOWED = (
 class Response:
     """Totals of one weather year.
 
-    `values`: shape (arrangements, use levels, weather years, health levels, len(FOLLOWED)), health
-    ascending. `need`: shape (arrangements, use levels), the health below which the bank no longer
-    meets the need. It is followed past the levels that were run, so that straight lines between
-    levels of use hold: above 1, even a new bank falls short. See `tco.life.health.need_health`
-    for when it counts.
+    `values`: shape (arrangements, use levels, weather years, health levels, len(FOLLOWED)), use
+    and health ascending.
     """
 
     use: FloatArray
     health: FloatArray
     values: FloatArray
-    need: FloatArray
 
     def mean_weather(self) -> "Response":
         """The same with one weather year, the mean of all."""
         return replace(self, values=np.ascontiguousarray(self.values.mean(axis=2, keepdims=True)))
+
+
+def use_levels(spread: Factor, count: int) -> FloatArray:
+    """Factors on all loads at which banks are run, ascending, from the spread of the energy used.
+
+    Evenly apart by ratio; 1 lies within them. One level where the spread is nothing at 1.
+    """
+    low, high = np.log(spread.low), np.log(spread.high)
+    tail = float(ndtri(1.0 - USE_TAIL) / ndtri(0.9))
+    middle, half = (low + high) / 2.0, tail * (high - low) / 2.0
+    first, last = min(middle - half, 0.0), max(middle + half, 0.0)
+    return np.asarray(np.exp(np.linspace(first, last, count if last > first else 1)))
 
 
 def response(
@@ -78,6 +90,7 @@ def response(
     unevenness: Sequence[float],
     conditions: Conditions,
     assumptions: Assumptions,
+    energy_use: Factor,
 ) -> Response:
     """Run every bank at several levels of health and use, each weather year by itself.
 
@@ -85,13 +98,13 @@ def response(
     others at all. In between, totals follow a monotone cubic (Fritsch and Butland, SIAM J. Sci.
     Stat. Comput. 5 (1984) 300-304): outages begin at nothing and then bend upwards, which straight
     lines overrate. `unevenness` multiplies the cycle stress, as in
-    `tco.life.year.year_profiles`.
+    `tco.life.year.year_profiles`; `energy_use` is how uncertain the use is.
     """
-    run_use = np.asarray(USE_LEVELS)
+    run_use = use_levels(energy_use, USE_LEVELS)
     run_health = np.linspace(assumptions.end_of_life_health, 1.0, HEALTH_LEVELS)
     use, health = _halved(run_use), _halved(run_health)
+    coarse_use, coarse_health = _ends_and_middle(run_use), _ends_and_middle(run_health)
     rows = np.arange(len(arrangements))
-    coarse_use, coarse_health = run_use[list(COARSE_USE)], run_health[list(COARSE_HEALTH)]
     given = (arrangements, wiring_ohm, conditions, assumptions)
     coarse = _simulated(rows, coarse_use, coarse_health, *given)
     values = _filled(coarse, coarse_use, coarse_health, use, health)
@@ -100,14 +113,11 @@ def response(
         run = _simulated(bent, run_use, run_health, *given)
         values[bent] = _filled(run, run_use, run_health, use, health)
     values[..., FOLLOWED.index("cycle_stress")] *= np.asarray(unevenness)[:, None, None, None]
-    tolerated = assumptions.tolerated_hours_without_power
-    hours = values[..., -1].mean(axis=2)
-    return Response(
-        use=use,
-        health=health,
-        values=values[..., :-1].copy(),
-        need=np.array([_need(use, health, lane, tolerated) for lane in hours]),
-    )
+    return Response(use=use, health=health, values=values)
+
+
+def _ends_and_middle(levels: FloatArray) -> FloatArray:
+    return levels[[0, levels.size // 2, levels.size - 1]] if levels.size > 2 else levels
 
 
 def _halved(levels: FloatArray) -> FloatArray:
@@ -125,7 +135,7 @@ def _simulated(
     conditions: Conditions,
     assumptions: Assumptions,
 ) -> FloatArray:
-    """Totals of some arrangements: FOLLOWED, then the hours essential loads went without."""
+    """Totals of some arrangements, as in `Response`."""
     some = [arrangements[row] for row in rows.tolist()]
     kinds, tables, stresses = bank_tables(some, assumptions)
     count = len(some)
@@ -141,31 +151,29 @@ def _simulated(
     flat = banks.ravel()
     flat_kinds = np.repeat(np.asarray(kinds, dtype=np.int64), health.size)
     rules, years = rules_of(conditions), conditions.years
-    names = (*FOLLOWED, "unserved_essential_hours")
-    values = np.empty((count, use.size, years, health.size, len(names)))
-    for u, factor in enumerate(use):
-        scaled = replace(
-            conditions,
-            essential_w=conditions.essential_w * factor,
-            other_w=conditions.other_w * factor,
+    values = np.empty((count, use.size, years, health.size, len(FOLLOWED)))
+    hourly = [
+        hours_of(
+            replace(
+                conditions,
+                essential_w=conditions.essential_w * factor,
+                other_w=conditions.other_w * factor,
+            )
+        ).reshape(years, HOURS_PER_YEAR)
+        for factor in use
+    ]
+
+    def year_of(place: int) -> None:
+        u, w = divmod(place, years)
+        out, monthly = np.zeros(flat.size, dtype=RESULT), np.zeros((2, flat.size, 12))
+        run_banks(
+            0, flat.size, flat, flat_kinds, tables, hourly[u][w], rules, out, monthly[0], monthly[1]
         )
-        hourly = hours_of(scaled)
-        for w in range(years):
-            of_year = hourly[w * HOURS_PER_YEAR : (w + 1) * HOURS_PER_YEAR]
-            out = np.zeros(flat.size, dtype=RESULT)
-            monthly = np.zeros((2, flat.size, 12))
+        for k, name in enumerate(FOLLOWED):
+            values[:, u, w, :, k] = out[name].reshape(count, health.size)
 
-            def chunk(
-                first: int, last: int, hours: object = of_year, out: object = out,
-                monthly: FloatArray = monthly,
-            ) -> None:  # fmt: skip
-                run_banks(
-                    first, last, flat, flat_kinds, tables, hours, rules, out, monthly[0], monthly[1]
-                )
-
-            in_chunks(chunk, flat.size, None)
-            for k, name in enumerate(names):
-                values[:, u, w, :, k] = out[name].reshape(count, health.size)
+    with ThreadPoolExecutor(max_workers=os.cpu_count() or 1) as pool:
+        list(pool.map(year_of, range(use.size * years)))
     return values
 
 
@@ -177,21 +185,20 @@ def _filled(
     health: FloatArray,
 ) -> FloatArray:
     """Values (arrangement, use, weather, health, total) at more levels, by monotone cubics."""
-    by_use = PchipInterpolator(run_use, values, axis=1)(use)
+    by_use = PchipInterpolator(run_use, values, axis=1)(use) if run_use.size > 1 else values
     return np.asarray(PchipInterpolator(run_health, by_use, axis=3)(health))
 
 
 def _bends(coarse: FloatArray, use: FloatArray) -> NDArray[np.bool_]:
-    """Which banks' totals over three by three levels are not on straight lines."""
+    """Which banks' totals over (one or) three by three levels are not on straight lines."""
 
     def bend(total: FloatArray) -> FloatArray:
+        by_health = np.abs(total[..., 1] - 0.5 * (total[..., 0] + total[..., 2])).max(axis=(1, 2))
+        if use.size == 1:
+            return np.asarray(by_health)
         place = (use[1] - use[0]) / (use[2] - use[0])
         by_use = total[:, 1] - (1.0 - place) * total[:, 0] - place * total[:, 2]
-        by_health = total[..., 1] - 0.5 * (total[..., 0] + total[..., 2])
-        return np.maximum(
-            np.abs(by_use).max(axis=(1, 2)),
-            np.abs(by_health).max(axis=(1, 2)),
-        )
+        return np.maximum(np.abs(by_use).max(axis=(1, 2)), by_health)
 
     def of(name: str) -> FloatArray:
         return coarse[..., FOLLOWED.index(name)]
@@ -201,38 +208,11 @@ def _bends(coarse: FloatArray, use: FloatArray) -> NDArray[np.bool_]:
     return (bend(of("unserved_days")) > BEND_DAYS) | (bend(bought) > BEND_BOUGHT * given)
 
 
-def _need(
-    use: FloatArray, health: FloatArray, hours: FloatArray, tolerated_hours: float
-) -> FloatArray:
-    """Health needed at each level of use, followed past the levels of health that were run.
-
-    Hours have the shape (use, health). What a bank holds against what is asked of it decides, so
-    that the health needed grows with use; where it is known at one level only, in proportion.
-    """
-    short_when_new, short_at_end = hours[:, -1] > tolerated_hours, hours[:, 0] > tolerated_hours
-    found = np.where(short_when_new, 1.0, 0.0)
-    inside = np.flatnonzero(short_at_end & ~short_when_new)
-    if inside.size == 0:
-        return found
-    found[inside] = crossing(health[::-1], hours[inside, ::-1], tolerated_hours)
-    first, last = int(inside[0]), int(inside[-1])
-    slope = (
-        (found[last] - found[first]) / (use[last] - use[first])
-        if last > first
-        else found[first] / use[first]
-    )
-    down, up = slice(0, first), slice(last + 1, None)
-    found[down] = np.clip(found[first] + slope * (use[down] - use[first]), 0.0, health[0])
-    found[up] = np.maximum(found[last] + slope * (use[up] - use[last]), 1.0)
-    return found
-
-
-def plain_response(profiles: YearProfiles, need: FloatArray) -> Response:
+def plain_response(profiles: YearProfiles) -> Response:
     """Response at the case's own use and mean weather, from profiles that are there already."""
     values = np.stack([profiles.totals[name][:, ::-1] for name in FOLLOWED], axis=-1)
     return Response(
         use=np.ones(1),
         health=profiles.health[::-1].copy(),
         values=np.ascontiguousarray(values[:, None, None]),
-        need=need[:, None],
     )

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from tco.life.health import year_ends
 from tco.life.stress import NAUMANN_COLDEST_DEGC
 from tco.physics.ageing import (
     SECONDS_PER_YEAR,
@@ -70,7 +71,7 @@ class SecondOpinion:
 
 
 def second_opinion(
-    chemistry: Chemistry, year: Mapping[str, float], *, horizon_years: int
+    chemistry: Chemistry, year: Mapping[str, float], *, horizon_years: float
 ) -> SecondOpinion | None:
     """Health by Wang's model for a bank that repeats its mean year.
 
@@ -102,7 +103,7 @@ def second_opinion(
         raise ValueError(f"horizon_years must be at least 1, got {horizon_years}")
     if chemistry.key != "lfp":
         return None
-    years = np.arange(1, horizon_years + 1, dtype=np.float64)
+    years = year_ends(horizon_years)
     degc, c_rate = year["mean_degc"], year["mean_c_rate"]
     loss = wang_cycle_loss(
         max(degc, WANG_COLDEST_DEGC),

@@ -62,7 +62,7 @@ def quantile_of(spread: Factor | Shift, u: FloatArray | float) -> FloatArray:
 def draw(
     spreads: Spreads, *, candidates: int, years: int, weather_years: int, draws: int, seed: int
 ) -> Draws:
-    """Draw everything uncertain. The same seed gives the same draws.
+    """Draw everything uncertain. The same seed gives the same draws. `years`: those begun.
 
     Each quantity is stratified (Latin hypercube: McKay, Beckman and Conover, Technometrics 21
     (1979) 239-245), so that bands settle with fewer draws. More draws are not a continuation of

@@ -5,12 +5,14 @@ follows inflation, so that the ledger (expected failures) and the draws (failure
 use the same numbers.
 """
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from tco.bank.arrangements import Arrangement
+from tco.bank.replacing import dangerous_goods_price, with_tax
 from tco.case import Case
 from tco.life.conditions import Conditions
 from tco.money.bank_failures import failure_effects, packs_to_buy
@@ -20,7 +22,7 @@ from tco.money.warranty import claim_cost, covered_years, payout_share, warranty
 
 FloatArray = NDArray[np.float64]
 
-DAYS_PER_YEAR = 365.0
+HOURS_PER_DAY = 24.0
 
 
 @dataclass(frozen=True)
@@ -76,12 +78,14 @@ def failure_costs(
     """Cost of one failure by the age of the bank.
 
     The pack is down from the failure until a new one is there: its lead time and, where a claim
-    runs, the warranty's downtime, whichever is longer. Meanwhile its string is dead: a bank of one
-    string is dark, a parallel one goes on at part of its power, which costs in proportion to what
-    is missing. After the model is gone a failed pack of a parallel bank replaces them all.
+    runs, the warranty's downtime, whichever is longer; with a spare on the shelf, the time to swap
+    it (a second failure before the shelf is filled again is left out). Meanwhile its string is
+    dead: a bank of one string is dark, a parallel one goes on at part of its power, which costs in
+    proportion to what is missing. After the model is gone a failed pack of a parallel bank replaces
+    them all.
     """
     pack, prices = arrangement.pack, case.prices
-    horizon = case.assumptions.horizon_years
+    horizon = math.ceil(case.assumptions.horizon_years)
     age = np.arange(horizon, dtype=np.float64) + 0.5
     terms = warranty_of(pack, case.warranties)
     use = WarrantyUse(
@@ -111,11 +115,16 @@ def failure_costs(
         (c.lead_time_days for c in case.candidates if c.name == pack.name and c.lead_time_days),
         prices.usual_lead_time_days,
     )
-    repair = np.where(worth, max(lead, terms.downtime_days), lead)
-    outage = _days_lost(arrangement, repair) * prices.day_without_power_price
+    repair = (
+        np.full(horizon, case.reliability.swap_days)
+        if case.assumptions.spare_packs > 0
+        else np.where(worth, max(lead, terms.downtime_days), lead)
+    )
+    a_day = prices.day_without_power_price + HOURS_PER_DAY * prices.hour_without_power_price
+    outage = _days_lost(arrangement, repair) * a_day
     minutes = prices.minutes_per_pack + pack.mass_kg * prices.minutes_per_kg_lifted
-    labour = minutes / 60.0 * prices.labour_per_hour * (1.0 + prices.tax_rate)
-    freight = pack.freight_price * (1.0 + prices.tax_rate)
+    labour = minutes / 60.0 * prices.paid_per_hour * (1.0 + prices.tax_rate)
+    freight = with_tax(case, pack.freight_price + dangerous_goods_price(case, pack))
     other = bought * (labour + freight) + np.where(worth, claim, 0.0) + outage
     return FailureCosts(
         knowledge=knowledge,

@@ -11,7 +11,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from tco.life.health import LONGEST_LIFE_YEARS, TOO_SMALL_ABOVE_HEALTH
+from tco.life.health import BEYOND_STEP_YEARS, LONGEST_LIFE_YEARS
 from tco.life.response import FOLLOWED
 from tco.money.draws import INPUTS
 
@@ -20,13 +20,10 @@ FloatArray = NDArray[np.float64]
 STEPS_PER_YEAR = 12
 """Steps in which a lane ages: months, as in the ledger (`tco.life.health`)."""
 
-BEYOND_STEP_YEARS = 0.5
-"""Step in which a life that outlasts the horizon is followed to its end."""
-
 _CAL, _CYC = FOLLOWED.index("calendar_stress"), FOLLOWED.index("cycle_stress")
 _ENGINE, _SHORE = FOLLOWED.index("engine_wh"), FOLLOWED.index("shore_wh")
 _GENERATOR, _DAYS = FOLLOWED.index("generator_wh"), FOLLOWED.index("unserved_days")
-_BANK = FOLLOWED.index("from_bank_wh")
+_BANK, _HOURS = FOLLOWED.index("from_bank_wh"), FOLLOWED.index("unserved_essential_hours")
 _K = len(FOLLOWED)
 
 (
@@ -102,12 +99,11 @@ def _level_of_use(levels: FloatArray, use: float) -> tuple[int, float]:
 
 
 @_compiled
-def _threshold(need: FloatArray, end_of_life: float, low: int, high: int, place: float) -> float:
-    """Health at which the bank is replaced, between two levels of use; see `need_health`."""
-    needed = need[low] + place * (need[high] - need[low])
-    if needed > TOO_SMALL_ABOVE_HEALTH:
-        return end_of_life
-    return float(max(end_of_life, needed))
+def _passed(before: float, now: float) -> float:
+    """Part of a step after which something rose to zero; 0 where it was there, 2 where not yet."""
+    if now < 0.0:
+        return 2.0
+    return min(max(-before / max(now - before, 1e-12), 0.0), 1.0)
 
 
 @_compiled
@@ -131,7 +127,6 @@ def run(
     use_levels: FloatArray,
     health_levels: FloatArray,
     values: FloatArray,
-    need: FloatArray,
     failure_pack: FloatArray,
     failure_other: FloatArray,
     failure_outage: FloatArray,
@@ -143,23 +138,25 @@ def run(
     event_u: FloatArray,
     event_shift: FloatArray,
     weather: NDArray[np.int64],
-    horizon: int,
+    horizon: float,
     expected_failures: bool,
     out: FloatArray,
 ) -> None:
     """Lanes first to last (excluded), counted arrangement by arrangement.
 
     The last weather year of `values` is the mean of the others: a life that outlasts the horizon
-    is followed in it.
+    is followed in it, and what being short costs a year is judged by it (see `tco.life.health` for
+    the rule).
     """
     number = common.shape[0]
     levels = health_levels.size
     lowest, span = health_levels[0], health_levels[1] - health_levels[0]
     wear_calendar, wear_cycle = np.empty(levels), np.empty(levels)
     time_at = np.empty(levels)  # part of a year spent at each level of health
+    short, regretted = np.empty(levels), np.empty(levels)  # hours a year, and e
     totals = np.empty(_K)
-    step = 1.0 / STEPS_PER_YEAR
     mean_year = values.shape[2] - 1
+    years = math.ceil(horizon)
     for lane in range(first, last):
         a, d = lane // number, lane % number
         bank, x = money[a], common[d]
@@ -170,26 +167,45 @@ def run(
         cycle_life, calendar_life = x[_CYCLE_LIFE] * own, x[_CALENDAR_LIFE] * own
         low, place = _level_of_use(use_levels, x[_USE])
         high = min(low + 1, use_levels.size - 1)
-        threshold = _threshold(need[a], market.end_of_life, low, high, place)
+        threshold = market.end_of_life
+        below, above = values[a, low, mean_year], values[a, high, mean_year]
+        for h in range(levels - 1, -1, -1):
+            short[h] = _mix(below[h, _HOURS], above[h, _HOURS], place)
+            regretted[h] = x[_DAY_PRICE] * (
+                market.day_price * _mix(below[h, _DAYS], above[h, _DAYS], place)
+                + market.hour_price * short[h]
+            )
+        regretted -= regretted[levels - 1]
+        may_need = short.max() > market.tolerated_hours and regretted.max() > 0.0
+        price = (
+            bank.packs_price * market.tax * x[_LATER_PRICE]
+            + bank.freight_price
+            + bank.disposal
+            + bank.swap_labour * x[_PARTS]
+        )
 
         cost = (
-            bank.packs_price * market.tax * x[_PACK_PRICE]
+            (bank.packs_price + bank.spare_price) * market.tax * x[_PACK_PRICE]
             + bank.freight_price
+            + bank.spare_freight
             + (bank.parts_price + bank.labour_price + bank.charger_price) * x[_PARTS]
             + bank.other_first
         )
         kwh = 0.0
         health, calendar, cycle, age = 1.0, 0.0, 0.0, 0.0
+        hours, cost_now, spent = short[levels - 1], 0.0, 0.0  # hours a year; e; E
         life_of_first = -1.0
         failed = 0.0
         rise = worth = factor = 1.0
-        for year in range(horizon):
+        for year in range(years):
+            length = min(1.0, horizon - year)
+            step = length / STEPS_PER_YEAR
             below, above = values[a, low, weather[d, year]], values[a, high, weather[d, year]]
             for h in range(levels):
                 time_at[h] = 0.0
                 wear_calendar[h] = _mix(below[h, _CAL], above[h, _CAL], place) / calendar_life
                 wear_cycle[h] = _mix(below[h, _CYC], above[h, _CYC], place) / cycle_life
-            age_at_middle = age + 0.5
+            age_at_middle = age + 0.5 * length
             for part in range(STEPS_PER_YEAR):
                 spot = min(max((health - lowest) / span, 0.0), levels - 1.0)
                 h = min(int(spot), levels - 2)
@@ -200,10 +216,15 @@ def run(
                 cycle += step * _mix(wear_cycle[h], wear_cycle[h + 1], s)
                 before = health
                 health = _health(calendar, cycle, bank)
+                fraction = _passed(threshold - before, threshold - health)
+                if may_need:
+                    needed, hours, cost_now, spent = _needed(
+                        hours, cost_now, spent, age, step, health, price, market.tolerated_hours,
+                        short, regretted, lowest, span,
+                    )  # fmt: skip
+                    fraction = min(fraction, needed)
                 age += step
-                if health <= threshold:
-                    fraction = (before - threshold) / max(before - health, 1e-12)
-                    fraction = min(max(fraction, 0.0), 1.0)
+                if fraction <= 1.0:
                     moment = year + (part + fraction) * step
                     if life_of_first < 0.0:
                         life_of_first = moment
@@ -218,16 +239,23 @@ def run(
                     cycle = rest * wear_cycle[levels - 1]
                     age = rest
                     health = _health(calendar, cycle, bank)
-                    if moment <= year + 0.5:
-                        age_at_middle = year + 0.5 - moment
+                    hours = _rate(short, lowest, span, health)
+                    cost_now = _rate(regretted, lowest, span, health)
+                    spent = rest * cost_now / 2.0
+                    if moment <= year + 0.5 * length:
+                        age_at_middle = year + 0.5 * length - moment
             totals[:] = 0.0
             for h in range(levels):
                 if time_at[h] > 0.0:
                     for k in range(_K):
                         totals[k] += time_at[h] * _mix(below[h, k], above[h, k], place)
-            rise, worth, factor = rise * inflation, worth * trended, factor / discount
-            index = min(int(age_at_middle), horizon - 1)
-            mean = rates[a, d] * hazard[a, index]
+            if length < 1.0:
+                rise, worth = rise * inflation**length, worth * trended**length
+                factor /= discount**length
+            else:
+                rise, worth, factor = rise * inflation, worth * trended, factor / discount
+            index = min(int(age_at_middle), years - 1)
+            mean = rates[a, d] * hazard[a, index] * length
             luck_of_year = (event_u[d, year] + event_shift[d, candidate[a]]) % 1.0
             events = mean if expected_failures else float(_poisson(mean, luck_of_year))
             failed += events
@@ -239,9 +267,11 @@ def run(
                     + totals[_SHORE] * market.shore_price
                     + totals[_GENERATOR] * market.generator_price
                 )
-                + rise * totals[_DAYS] * market.day_price * x[_DAY_PRICE]
-                + rise * bank.checks * x[_PARTS]
-                - rise * bank.upkeep_saved
+                + rise
+                * x[_DAY_PRICE]
+                * (totals[_DAYS] * market.day_price + totals[_HOURS] * market.hour_price)
+                + rise * length * bank.checks * x[_PARTS]
+                - rise * length * bank.upkeep_saved
                 + events
                 * (
                     bank.pack_price * worth * x[_LATER_PRICE] * failure_pack[a, index]
@@ -259,17 +289,53 @@ def run(
                 wear_cycle[h] = _mix(below[h, _CYC], above[h, _CYC], place) / cycle_life
             full = _life_beyond(
                 calendar, cycle, age, health, threshold, wear_calendar, wear_cycle, lowest, span,
-                bank,
+                bank, may_need, hours, cost_now, spent, price, market.tolerated_hours, short,
+                regretted,
             )  # fmt: skip
         left = max(0.0, 1.0 - age / full)
         cost += factor * (
-            -bank.packs_price * worth * x[_LATER_PRICE] * market.resale_share * x[_RESALE] * left
+            -(bank.packs_price * left + bank.spare_price)
+            * worth
+            * x[_LATER_PRICE]
+            * market.resale_share
+            * x[_RESALE]
             + bank.disposal * rise * (1.0 - left)
         )
         out[0, a, d] = cost
         out[1, a, d] = kwh
         out[2, a, d] = full
         out[3, a, d] = failed
+
+
+@_compiled
+def _needed(
+    hours: float,
+    cost_now: float,
+    spent: float,
+    age: float,
+    step: float,
+    health: float,
+    price: float,
+    tolerated_hours: float,
+    short: FloatArray,
+    regretted: FloatArray,
+    lowest: float,
+    span: float,
+) -> tuple[float, float, float, float]:
+    """Part of the step after which need ends the bank's life; then hours, e and E at its end.
+
+    `hours`, `cost_now`, `spent`, `age`: at the step's beginning; `health` at its end.
+    """
+    hours_then = _rate(short, lowest, span, health)
+    cost_then = _rate(regretted, lowest, span, health)
+    spent_then = spent + step * (cost_now + cost_then) / 2.0
+    if hours_then < tolerated_hours or cost_then <= 0.0:
+        return 2.0, hours_then, cost_then, spent_then
+    dear = _passed(
+        cost_now * age - spent - price, cost_then * (age + step) - spent_then - price
+    )  # fmt: skip
+    over = _passed(hours - tolerated_hours, hours_then - tolerated_hours)
+    return max(dear, over), hours_then, cost_then, spent_then
 
 
 @_compiled
@@ -284,14 +350,29 @@ def _life_beyond(
     lowest: float,
     span: float,
     bank: Any,
+    may_need: bool,
+    hours: float,
+    cost_now: float,
+    spent: float,
+    price: float,
+    tolerated_hours: float,
+    short: FloatArray,
+    regretted: FloatArray,
 ) -> float:
     """Age at which a bank that outlives the horizon would end, at most the longest followed."""
     while age < LONGEST_LIFE_YEARS:
-        calendar += BEYOND_STEP_YEARS * _rate(wear_calendar, lowest, span, health)
-        cycle += BEYOND_STEP_YEARS * _rate(wear_cycle, lowest, span, health)
+        step = min(BEYOND_STEP_YEARS, LONGEST_LIFE_YEARS - age)
+        calendar += step * _rate(wear_calendar, lowest, span, health)
+        cycle += step * _rate(wear_cycle, lowest, span, health)
         before, health = health, _health(calendar, cycle, bank)
-        if health <= threshold:
-            part = (before - threshold) / max(before - health, 1e-12)
-            return float(age + min(max(part, 0.0), 1.0) * BEYOND_STEP_YEARS)
-        age += BEYOND_STEP_YEARS
+        part = _passed(threshold - before, threshold - health)
+        if may_need:
+            needed, hours, cost_now, spent = _needed(
+                hours, cost_now, spent, age, step, health, price, tolerated_hours, short,
+                regretted, lowest, span,
+            )  # fmt: skip
+            part = min(part, needed)
+        if part <= 1.0:
+            return float(age + part * step)
+        age += step
     return float(LONGEST_LIFE_YEARS)

@@ -15,6 +15,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tco.bank.arrangements import Arrangement
+from tco.bank.replacing import (
+    dangerous_goods_price,
+    disposal_price,
+    replacement_minutes,
+)
 from tco.bank.screening import chargers_to_replace
 from tco.bank.wiring import Wiring
 from tco.case import Case
@@ -25,13 +30,14 @@ from tco.money.draws import Draws
 from tco.money.evidence import sample_rates
 from tco.money.failures import FailureCosts
 from tco.money.lane_kernel import run
-from tco.money.ledger import disposal_price, replacement_minutes
 
 FloatArray = NDArray[np.float64]
 
 _FIELDS = (
     "packs_price",
     "freight_price",
+    "spare_price",
+    "spare_freight",
     "parts_price",
     "labour_price",
     "charger_price",
@@ -46,8 +52,8 @@ _FIELDS = (
     "larger_counts",
 )
 BANK_MONEY = np.dtype([(name, np.float64) for name in _FIELDS], align=True)
-"""What an arrangement costs, in today's money, tax included. `packs_price` is untaxed resale's
-base too; see `bank_money`."""
+"""What an arrangement costs, in today's money, tax included except in `packs_price` and
+`spare_price`, from which resale is reckoned too; see `bank_money`."""
 
 MARKET = np.dtype(
     [
@@ -61,8 +67,10 @@ MARKET = np.dtype(
             "shore_price",
             "generator_price",
             "day_price",
+            "hour_price",
             "resale_share",
             "end_of_life",
+            "tolerated_hours",
         )
     ],
     align=True,
@@ -88,7 +96,7 @@ class LaneInputs:
     failure_outage: FloatArray
     hazard: FloatArray
     candidate: NDArray[np.int64]
-    horizon: int
+    horizon: float
     batch_spread: float
 
 
@@ -113,8 +121,10 @@ def lane_inputs(
         conditions.shore_price_per_kwh / 1000.0,
         conditions.generator_price_per_kwh / 1000.0,
         prices.day_without_power_price,
+        prices.hour_without_power_price,
         assumptions.resale_share,
         assumptions.end_of_life_health,
+        assumptions.tolerated_hours_without_power,
     )
     money = np.zeros(len(arrangements), dtype=BANK_MONEY)
     for row, (arrangement, wiring, stress) in enumerate(
@@ -141,8 +151,9 @@ def bank_money(
     case: Case, arrangement: Arrangement, wiring: Wiring | None, stress: Stress
 ) -> tuple[float, ...]:
     """The record of BANK_MONEY for one arrangement; see `tco.money.ledger` for each flow."""
-    pack, prices = arrangement.pack, case.prices
+    pack, prices, assumptions = arrangement.pack, case.prices, case.assumptions
     tax = 1.0 + prices.tax_rate
+    shipping = tax * (pack.freight_price + dangerous_goods_price(case, pack))
     labour = wiring.labour_cost if wiring is not None else 0.0
     parts = wiring.cost - labour if wiring is not None else 0.0
     old = case.system.old_bank
@@ -160,14 +171,16 @@ def bank_money(
     )
     values = {
         "packs_price": arrangement.packs * pack.price,
-        "freight_price": arrangement.packs * pack.freight_price * tax,
+        "freight_price": arrangement.packs * shipping,
+        "spare_price": assumptions.spare_packs * pack.price,
+        "spare_freight": assumptions.spare_packs * shipping,
         "parts_price": parts * tax,
         "labour_price": labour * tax,
         "charger_price": tax * sum(price for _, price in chargers_to_replace(case, arrangement)),
         "other_first": first,
-        "swap_labour": tax * replacement_minutes(case, arrangement) / 60.0 * prices.labour_per_hour,
+        "swap_labour": tax * replacement_minutes(case, arrangement) / 60.0 * prices.paid_per_hour,
         "disposal": disposal_price(case, pack.chemistry.key, arrangement.mass_kg),
-        "checks": tax * checks * prices.labour_per_hour,
+        "checks": tax * checks * prices.paid_per_hour,
         "upkeep_saved": wiring.yearly_saving if wiring is not None else 0.0,
         "pack_price": pack.price,
         "packs": float(arrangement.packs),
@@ -239,7 +252,7 @@ def run_lanes(
 
     def chunk(first: int, last: int) -> None:
         run(
-            first, last, inputs.market[0], inputs.money, r.use, r.health, values, r.need,
+            first, last, inputs.market[0], inputs.money, r.use, r.health, values,
             inputs.failure_pack, inputs.failure_other, inputs.failure_outage, inputs.hazard,
             inputs.candidate, rates,
             draws.common, draws.luck, draws.event_u, shift, weather, inputs.horizon,

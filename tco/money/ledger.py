@@ -2,7 +2,8 @@
 
 Signs: money paid is positive, money received negative, so that a total is a cost. Amounts are
 nominal (what will be paid that day); `present` is the amount discounted to the day of purchase.
-Yearly amounts stand at the end of their year; replacements at their moment. Tax is on all goods
+Yearly amounts stand at the end of their year, those of a last part of a year at the horizon;
+replacements at their moment. Tax is on all goods
 and labour bought; disposal, resale and energy prices are taken as they stand.
 
 At the horizon the bank in service has a share of its life left. That share is sold, and the share
@@ -14,15 +15,20 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from tco.bank.arrangements import Arrangement
-from tco.bank.bill import KEPT_END_EFFORT
+from tco.bank.replacing import (
+    dangerous_goods_price,
+    disposal_price,
+    pack_price_in,
+    replacement_minutes,
+    with_tax,
+)
 from tco.bank.screening import chargers_to_replace
 from tco.bank.wiring import Wiring
-from tco.case import Case, Pack
+from tco.case import Case
 from tco.life.conditions import Conditions
-from tco.life.health import Life
+from tco.life.health import Life, year_ends
 from tco.money.discounting import present_value_factor
 from tco.money.failures import FailureCosts
-from tco.physics.chemistry import CHEMISTRIES
 
 WH_PER_KWH = 1000.0
 
@@ -65,34 +71,33 @@ def ledger(
             ),
             key=lambda row: row[0],
         )
-        if abs(amount) > 0.005
+        if abs(amount) > 0.005 or OWN_TIME in reason
     ]
     return tuple(rows)
 
 
+OWN_TIME = "own time"
+"""Said of labour that is not paid; such rows are kept though they cost nothing."""
+
 Flow = tuple[float, str, float, str]
 
 
-def _taxed(case: Case, amount: float) -> float:
-    return amount * (1.0 + case.prices.tax_rate)
-
-
-def _with_tax(case: Case) -> str:
+def _tax_words(case: Case) -> str:
     return f", with {100.0 * case.prices.tax_rate:g} % tax" if case.prices.tax_rate > 0 else ""
 
 
 def _purchase(case: Case, arrangement: Arrangement, wiring: Wiring | None) -> Iterable[Flow]:
-    pack, tax = arrangement.pack, _with_tax(case)
+    pack, tax = arrangement.pack, _tax_words(case)
     yield (
         0.0,
         "packs",
-        _taxed(case, arrangement.packs * pack.price),
+        with_tax(case, arrangement.packs * pack.price),
         f"{arrangement.packs} × {pack.price:,.2f}{tax}",
     )
     yield (
         0.0,
         "freight",
-        _taxed(case, arrangement.packs * pack.freight_price),
+        with_tax(case, arrangement.packs * pack.freight_price),
         f"{arrangement.packs} × {pack.freight_price:,.2f}{tax}",
     )
     if wiring is not None:
@@ -100,18 +105,25 @@ def _purchase(case: Case, arrangement: Arrangement, wiring: Wiring | None) -> It
         yield (
             0.0,
             "wiring parts",
-            _taxed(case, wiring.cost - labour),
+            with_tax(case, wiring.cost - labour),
             f"{wiring.connections} connections, {len(wiring.bill) - 1} kinds of part{tax}",
         )
         hours = wiring.labour_hours
-        yield 0.0, "labour", _taxed(case, labour), f"{hours:.1f} h of fitting and wiring{tax}"
+        yield (
+            0.0,
+            "labour",
+            with_tax(case, labour),
+            f"{hours:.1f} h of fitting and wiring{_paid_how(case)}",
+        )
         for gone in wiring.parts:
             yield 0.0, "old parts", -gone.value, f"{gone.part.name} sold: {gone.reason}"
+    yield from _dangerous_goods(case, arrangement, arrangement.packs, 0.0)
+    yield from _spares(case, arrangement)
     for name, price in chargers_to_replace(case, arrangement):
         yield (
             0.0,
             "charger",
-            _taxed(case, price),
+            with_tax(case, price),
             f"{name} has no profile for {pack.chemistry.key}{tax}",
         )
     old = case.system.old_bank
@@ -127,40 +139,37 @@ def _purchase(case: Case, arrangement: Arrangement, wiring: Wiring | None) -> It
             )
 
 
-def disposal_price(case: Case, chemistry_key: str, mass_kg: float) -> float:
-    """What it costs to be rid of packs of a chemistry; negative where the core is paid for."""
-    prices = case.prices
-    per_kg = {
-        "lithium": prices.disposal_price_per_kg_lithium,
-        "sodium": prices.disposal_price_per_kg_sodium,
-        "lead": prices.disposal_price_per_kg_lead,
-    }[CHEMISTRIES[chemistry_key].family]
-    return per_kg * mass_kg
+def _paid_how(case: Case) -> str:
+    return f"; {OWN_TIME}" if case.prices.own_labour else _tax_words(case)
 
 
-def replacement_minutes(case: Case, arrangement: Arrangement) -> float:
-    """Time to swap all packs of a bank whose wiring stays: lifting, and two ends a pack to bolt."""
-    prices = case.prices
-    return (
-        arrangement.packs * prices.minutes_per_pack
-        + arrangement.mass_kg * prices.minutes_per_kg_lifted
-        + 2 * arrangement.packs * prices.minutes_per_termination * KEPT_END_EFFORT
+def _dangerous_goods(
+    case: Case, arrangement: Arrangement, packs: int, year: float
+) -> Iterable[Flow]:
+    """The surcharge for packs shipped at a time."""
+    each, pack = dangerous_goods_price(case, arrangement.pack), arrangement.pack
+    yield (
+        year,
+        "dangerous goods",
+        with_tax(case, packs * each) * (1.0 + case.prices.inflation) ** year,
+        f"{packs} × {each:,.2f} for shipping {pack.chemistry.key}{_tax_words(case)}",
     )
 
 
-def pack_price_in(case: Case, pack: Pack, year: float) -> float:
-    """Nominal price of one pack bought `year` years from now, with freight and tax.
-
-    The pack follows its real trend and inflation, the freight inflation only.
-    """
-    prices = case.prices
-    inflated = (1.0 + prices.inflation) ** year
-    trended = inflated * (1.0 + prices.pack_price_trend) ** year
-    return _taxed(case, pack.price * trended + pack.freight_price * inflated)
+def _spares(case: Case, arrangement: Arrangement) -> Iterable[Flow]:
+    """Packs bought with the bank to lie on the shelf."""
+    number, pack = case.assumptions.spare_packs, arrangement.pack
+    yield (
+        0.0,
+        "spare packs",
+        number * pack_price_in(case, pack, 0.0),
+        f"{number} on the shelf at {pack.price:,.2f}, with freight{_tax_words(case)}",
+    )
+    yield from _dangerous_goods(case, arrangement, number, 0.0)
 
 
 def _replacements(case: Case, arrangement: Arrangement, life: Life) -> Iterable[Flow]:
-    prices, pack, tax = case.prices, arrangement.pack, _with_tax(case)
+    prices, pack, tax = case.prices, arrangement.pack, _tax_words(case)
     for replacement in life.replacements:
         year = replacement.year
         inflated = (1.0 + prices.inflation) ** year
@@ -174,9 +183,10 @@ def _replacements(case: Case, arrangement: Arrangement, life: Life) -> Iterable[
         yield (
             year,
             "replacement labour",
-            _taxed(case, minutes / 60.0 * prices.labour_per_hour * inflated),
-            f"{minutes / 60.0:.1f} h; the wiring stays{tax}",
+            with_tax(case, minutes / 60.0 * prices.paid_per_hour * inflated),
+            f"{minutes / 60.0:.1f} h; the wiring stays{_paid_how(case)}",
         )
+        yield from _dangerous_goods(case, arrangement, arrangement.packs, year)
         yield (
             year,
             "disposal",
@@ -203,8 +213,9 @@ def _running(
         if wiring is not None
         else 0.0
     )
-    for index in range(case.assumptions.horizon_years):
-        year = index + 1.0
+    begun = 0.0
+    for index, year in enumerate(year_ends(case.assumptions.horizon_years).tolist()):
+        part, begun = year - begun, year
         inflated = (1.0 + prices.inflation) ** year
         for item, name, price in bought:
             kwh = float(yearly[name][index]) / WH_PER_KWH
@@ -216,24 +227,31 @@ def _running(
             days * prices.day_without_power_price * inflated,
             f"{days:.1f} days on which essential loads went short",
         )
+        short = float(yearly["unserved_essential_hours"][index])
+        yield (
+            year,
+            "hours without power",
+            short * prices.hour_without_power_price * inflated,
+            f"{short:.0f} h for which essential loads went short",
+        )
+        minutes = part * check_minutes
         yield (
             year,
             "yearly checks",
-            _taxed(case, check_minutes / 60.0 * prices.labour_per_hour * inflated),
-            f"{check_minutes:.0f} min: torque and heat of every connection{_with_tax(case)}",
+            with_tax(case, minutes / 60.0 * prices.paid_per_hour * inflated),
+            f"{minutes:.0f} min: torque and heat of every connection{_paid_how(case)}",
         )
         if wiring is not None:
             yield (
                 year,
                 "upkeep saved",
-                -wiring.yearly_saving * inflated,
+                -wiring.yearly_saving * part * inflated,
                 "upkeep and spares of parts that are gone",
             )
 
 
-def bank_age_index(year: int, replaced: Iterable[float]) -> int:
-    """Whole years of age, at the middle of a year (0 the first), of the bank then in service."""
-    middle = year + 0.5
+def bank_age_index(middle: float, replaced: Iterable[float]) -> int:
+    """Whole years of age of the bank in service at a time, such as the middle of a year."""
     since = max((moment for moment in replaced if moment <= middle), default=0.0)
     return int(middle - since)
 
@@ -246,12 +264,13 @@ def _failures(
         return
     prices, pack = case.prices, arrangement.pack
     replaced = [replacement.year for replacement in life.replacements]
-    for index in range(case.assumptions.horizon_years):
-        year = index + 1.0
-        age = bank_age_index(index, replaced)
+    begun = 0.0
+    for year in year_ends(case.assumptions.horizon_years).tolist():
+        part, middle, begun = year - begun, (begun + year) / 2.0, year
+        age = bank_age_index(middle, replaced)
         inflated = (1.0 + prices.inflation) ** year
         trended = inflated * (1.0 + prices.pack_price_trend) ** year
-        number = costs.expected(age)
+        number = costs.expected(age) * part
         each = pack.price * trended * costs.pack_share[age] + costs.other[age] * inflated
         yield (
             year,
@@ -273,6 +292,13 @@ def _at_the_end(case: Case, arrangement: Arrangement, life: Life) -> Iterable[Fl
         -arrangement.packs * pack.price * trended * case.assumptions.resale_share * left,
         f"{left:.0%} of its life left, sold at {case.assumptions.resale_share:.0%} of that share "
         "of a new price",
+    )
+    spares = case.assumptions.spare_packs
+    yield (
+        horizon,
+        "residual value",
+        -spares * pack.price * trended * case.assumptions.resale_share,
+        f"{spares} spare on the shelf, sold at {case.assumptions.resale_share:.0%} of a new price",
     )
     yield (
         horizon,

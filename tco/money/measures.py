@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from tco.case import Prices
-from tco.life.health import Life
+from tco.life.health import Life, year_ends
 from tco.money.discounting import capital_recovery_factor, present_value_factor
 from tco.money.ledger import WH_PER_KWH, LedgerRow
 
@@ -25,7 +25,7 @@ class Measures:
 
 
 def measure(
-    rows: Sequence[LedgerRow], life: Life, prices: Prices, *, horizon_years: int
+    rows: Sequence[LedgerRow], life: Life, prices: Prices, *, horizon_years: float
 ) -> Measures:
     """Measures of a ledger.
 
@@ -37,7 +37,9 @@ def measure(
     total = sum(row.present for row in rows)
     delivered = sum(
         float(wh) / WH_PER_KWH * present_value_factor(prices.discount_rate, year)
-        for year, wh in enumerate(life.yearly["from_bank_wh"], start=1)
+        for year, wh in zip(
+            year_ends(horizon_years).tolist(), life.yearly["from_bank_wh"], strict=True
+        )
     )
     return Measures(
         total_cost=total,

@@ -1,5 +1,6 @@
 """Total cost with the uncertainty left in: every arrangement in every draw."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -10,7 +11,6 @@ from tco.bank.arrangements import Arrangement
 from tco.bank.wiring import Wiring, unevenness, wiring_ohm
 from tco.case import Case
 from tco.life.conditions import Conditions
-from tco.life.health import need_health
 from tco.life.response import plain_response, response
 from tco.life.year import YearProfiles
 from tco.money.draws import Draws, draw
@@ -50,13 +50,12 @@ def uncertainty(
     drawn = draw(
         case.spreads,
         candidates=len(case.candidates),
-        years=case.assumptions.horizon_years,
+        years=math.ceil(case.assumptions.horizon_years),
         weather_years=conditions.years,
         draws=draws,
         seed=seed,
     )
     costs = np.empty((len(arrangements), draws))
-    need = need_health(profiles, tolerated_hours=case.assumptions.tolerated_hours_without_power)
     for chosen in (np.flatnonzero(feasible), np.flatnonzero(~feasible)):
         if chosen.size == 0:
             continue
@@ -69,9 +68,10 @@ def uncertainty(
                 [unevenness(wiring) for wiring in wired],
                 conditions,
                 case.assumptions,
+                case.spreads.energy_use,
             )
             if feasible[chosen[0]]
-            else plain_response(profiles.rows(chosen), need[chosen])
+            else plain_response(profiles.rows(chosen))
         )
         inputs = lane_inputs(
             case,

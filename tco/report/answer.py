@@ -25,9 +25,9 @@ def years(life_years: float | None) -> str:
     return f"{life_years:.0f} years"
 
 
-def count(number: int, word: str) -> str:
-    """A number with its noun: `1 year`, `2 years`."""
-    return f"{number} {word}" if number == 1 else f"{number} {word}s"
+def count(number: float, word: str) -> str:
+    """A number with its noun: `1 year`, `2 years`, `7.5 years`."""
+    return f"{number:g} {word}" if number == 1 else f"{number:g} {word}s"
 
 
 def answer(comparison: Comparison) -> str:

@@ -4,6 +4,7 @@ Colours are those of Okabe and Ito (Color Universal Design, 2008), told apart wi
 vision; wherever a colour says something, a sign, a word or a position says it too.
 """
 
+import math
 from collections.abc import Sequence
 from typing import Any
 
@@ -100,7 +101,7 @@ def cost_bars(groups: pd.DataFrame, *, currency: str) -> alt.Chart:
     return dressed((bars + marks).properties(height=21 * len(order) + 96))
 
 
-def ledger_bars(rows: pd.DataFrame, *, currency: str, horizon_years: int) -> alt.Chart:
+def ledger_bars(rows: pd.DataFrame, *, currency: str, horizon_years: float) -> alt.Chart:
     """What is paid each year, stacked by group; money received stands below the line."""
     by_year = rows.assign(year=rows["year"].round().astype(int))
     sums = by_year.groupby(["year", "group"], sort=False)["amount"].sum().reset_index()
@@ -112,7 +113,7 @@ def ledger_bars(rows: pd.DataFrame, *, currency: str, horizon_years: int) -> alt
             x=alt.X(
                 "year:O",
                 title="years since purchase",
-                scale=alt.Scale(domain=list(range(horizon_years + 1))),
+                scale=alt.Scale(domain=list(range(math.ceil(horizon_years) + 1))),
                 axis=alt.Axis(labelAngle=0, ticks=False),
             ),
             y=alt.Y(

@@ -259,11 +259,14 @@ MONEY = (
     _e("inflation", "Inflation", "share"),
     _e("pack_price_trend", "Pack prices a year, real", "share"),
     _e("day_without_power_price", "A day without power", "price"),
+    _e("hour_without_power_price", "An hour without power", "price"),
+    _e("dangerous_goods_price", "Dangerous goods, a pack", "price"),
     _e("claim_trouble", "Trouble of one claim", "price"),
     _e("usual_lead_time_days", "Usual lead time"),
 )
 WORK = (
     _e("labour_per_hour", "Labour", "price", unit="/h"),
+    _e("own_labour", "The work is my own", "yes_no"),
     _e("minutes_per_pack", "Setting one pack", unit="min"),
     _e("minutes_per_termination", "One cable end", unit="min"),
     _e("minutes_per_kg_lifted", "Lifting", unit="min/kg"),
@@ -296,6 +299,7 @@ LIFE = (
     _e("credibility", "Rated cycles believed", "share"),
     _e("tolerated_hours_without_power", "Outage tolerated", unit="h/year"),
     _e("resale_share", "Resale of the life left", "share"),
+    _e("spare_packs", "Spare packs on the shelf", unit="packs"),
 )
 SEARCH = (
     _e("max_packs", "Largest bank tried", unit="packs"),

@@ -8,13 +8,13 @@ from tco.case.words import money
 from tco.compare import Result
 
 GROUPS = {
-    "Packs": ("packs", "freight"),
+    "Packs": ("packs", "freight", "spare packs", "dangerous goods"),
     "Wiring and upkeep": ("wiring parts", "labour", "yearly checks", "upkeep saved"),
     "Chargers": ("charger",),
     "Replacement, disposal": ("replacement packs", "replacement labour", "disposal"),
     "Failures": ("failures",),
     "Charging energy": ("engine charging", "shore power", "generator"),
-    "Days without power": ("days without power",),
+    "Days without power": ("days without power", "hours without power"),
     "Sold, credited, left over": ("old bank", "old parts", "residual value"),
 }
 

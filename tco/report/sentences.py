@@ -100,7 +100,7 @@ def terms(comparison: Comparison) -> str:
     stated = prices.model_fields_set
     planned = [name for name in Prices.model_fields if name not in stated]
     return (
-        f"The answer compares {assumptions.horizon_years} years at {prices.discount_rate:.1%} "
+        f"The answer compares {assumptions.horizon_years:g} years at {prices.discount_rate:.1%} "
         f"interest and {prices.inflation:.1%} inflation, and believes "
         f"{assumptions.credibility:.0%} of the rated cycles; {len(planned)} of "
         f"{len(Prices.model_fields)} prices are still our planning figures."

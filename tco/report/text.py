@@ -345,7 +345,10 @@ def _year(result: Result) -> list[str]:
 
 def _health(result: Result) -> list[str]:
     return wrapped(
-        ", ".join(f"{year}: {health:.0%}" for year, health in enumerate(result.life.health, 1)),
+        ", ".join(
+            f"{year:g}: {health:.0%}"
+            for year, health in zip(result.life.ends, result.life.health, strict=True)
+        ),
         indent=2,
     )
 

@@ -230,8 +230,8 @@ def verdict(
     return text
 
 
-def _years(number: int) -> str:
-    return f"{number} year{'' if number == 1 else 's'}"
+def _years(number: float) -> str:
+    return f"{number:g} year{'' if number == 1 else 's'}"
 
 
 def share_words(share: float) -> str:

@@ -6,6 +6,7 @@ by itself (first order) and with all its interactions (total), by Saltelli's met
 al., Computer Physics Communications 181 (2010) 259-270, as `scipy.stats.sobol_indices` has it.
 """
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
@@ -185,6 +186,7 @@ def _inputs(comparison: Comparison, results: Sequence[Result]) -> LaneInputs:
         [unevenness(w) for w in wirings],
         comparison.conditions,
         case.assumptions,
+        case.spreads.energy_use,
     )
     kinds, _, stresses = bank_tables(arrangements, case.assumptions)
     return lane_inputs(
@@ -216,8 +218,8 @@ def _costs(case: Case, inputs: LaneInputs, values: FloatArray, failure_u: FloatA
         luck=np.ones((rows, candidates)),
         failure_u=failure_u,
         batch_u=np.full((rows, candidates), 0.5),
-        event_u=np.full((rows, inputs.horizon), 0.5),
-        weather=np.zeros((rows, inputs.horizon), dtype=np.int64),
+        event_u=np.full((rows, math.ceil(inputs.horizon)), 0.5),
+        weather=np.zeros((rows, math.ceil(inputs.horizon)), dtype=np.int64),
     )
     alike = replace(inputs, batch_spread=0.0)
     return run_lanes(alike, draws, expected_failures=True, drawn_rates=True).total_cost

@@ -12,6 +12,7 @@ from typing import TypeVar
 
 from tco.bank.arrangements import Arrangement
 from tco.bank.budget import energy_budget, peak_demand
+from tco.bank.replacing import replacement_price
 from tco.bank.screening import required_current_a
 from tco.bank.wiring import CannotWire, Wiring, unevenness, wire, wiring_ohm
 from tco.case import Case
@@ -71,10 +72,15 @@ class Weighing:
         sides = self._arrangements(case)
         years_of = self._without_money(case)
         built_of = _assumed(years_of, credibility=1.0)
-        lives_of = _assumed(years_of, horizon_years=case.assumptions.horizon_years)
+        lives_of = _assumed(years_of, horizon_years=case.assumptions.horizon_years).model_copy(
+            update={
+                "candidates": case.candidates,
+                "prices": case.prices.model_copy(update={"discount_rate": 0.0}),
+            }
+        )
         built = _kept(self._built, built_of, lambda: _build(case, sides))
         profiles = _kept(self._years, years_of, lambda: _simulate(case, sides, built))
-        lives = _kept(self._lives, lives_of, lambda: _live(case, profiles))
+        lives = _kept(self._lives, lives_of, lambda: _live(case, sides, profiles))
         classes = price_classes(case.candidates, case.reliability)
         return tuple(
             _price(case, arrangement, classes, built, profiles, row, life)
@@ -155,12 +161,15 @@ def _simulate(case: Case, sides: Sequence[Arrangement], built: _Built) -> YearPr
     )
 
 
-def _live(case: Case, profiles: YearProfiles) -> tuple[Life, ...]:
+def _live(case: Case, sides: Sequence[Arrangement], profiles: YearProfiles) -> tuple[Life, ...]:
     return live(
         profiles,
         horizon_years=case.assumptions.horizon_years,
         end_of_life_health=case.assumptions.end_of_life_health,
         tolerated_hours=case.assumptions.tolerated_hours_without_power,
+        replacement_price=[replacement_price(case, side) for side in sides],
+        day_price=case.prices.day_without_power_price,
+        hour_price=case.prices.hour_without_power_price,
     )
 
 

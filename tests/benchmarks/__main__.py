@@ -17,6 +17,7 @@ from typing import Any
 
 from tco.bank.arrangements import arrangements
 from tco.bank.budget import energy_budget, peak_demand
+from tco.bank.replacing import replacement_price
 from tco.bank.screening import required_current_a, screen
 from tco.bank.wiring import CannotWire, Wiring, wire
 from tco.case import Case, read_case
@@ -97,6 +98,9 @@ def phases(case: Case) -> list[Phase]:
             horizon_years=case.assumptions.horizon_years,
             end_of_life_health=case.assumptions.end_of_life_health,
             tolerated_hours=case.assumptions.tolerated_hours_without_power,
+            replacement_price=[replacement_price(case, bank) for bank in banks],
+            day_price=case.prices.day_without_power_price,
+            hour_price=case.prices.hour_without_power_price,
         ),
     )
     timed(

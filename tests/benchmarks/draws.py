@@ -122,6 +122,7 @@ def timing(case: Case) -> tuple[Timing, int]:
             [unevenness(w) for w in wirings],
             comparison.conditions,
             case.assumptions,
+            case.spreads.energy_use,
         )
         middle = time.perf_counter()
         inputs = lane_inputs(

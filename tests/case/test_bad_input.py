@@ -68,7 +68,7 @@ def table_problems(text: str) -> tuple[Problem, ...]:
         ({"loads": ["kettle"]}, "loads[1]", "'kettle'", "a section"),
         ({"candidates": "mine.csv"}, "candidates", "'mine.csv'", "a list"),
         ({"candidates_file": 5}, "candidates_file", "5", "text"),
-        ({"assumptions": {"horizon_years": 2.5}}, "assumptions.horizon_years", "2.5",
+        ({"assumptions": {"max_packs": 2.5}}, "assumptions.max_packs", "2.5",
          "a whole number"),
         ({"assumptions": {"autonomy_days": float("nan")}}, "assumptions.autonomy_days", "nan",
          "a finite number"),

@@ -10,6 +10,7 @@ import pytest
 
 from tco.bank.arrangements import Arrangement, arrangements
 from tco.bank.budget import energy_budget
+from tco.bank.replacing import replacement_price
 from tco.case import Case, read_case, specify
 from tco.life.conditions import Conditions, conditions
 from tco.life.habits import COOL_DEGC, ESTIMATE, LEAST_GAIN_YEARS, Advice, habits
@@ -44,6 +45,8 @@ def years(case: Case, made: Conditions) -> float:
         horizon_years=assumptions.horizon_years,
         end_of_life_health=assumptions.end_of_life_health,
         tolerated_hours=assumptions.tolerated_hours_without_power,
+        replacement_price=replacement_price(case, bank_of(case)),
+        day_price=case.prices.day_without_power_price,
     )[0].first_life_years
     return 40.0 if life is None else life
 
@@ -171,7 +174,8 @@ def test_a_storage_charge_that_costs_power_is_no_advice(plain_case: PlainCase) -
     made = replace(hours_of(case), storage_charge=0.5)
     assert run_again(case, hours_of(case)).totals["unserved_hours"].max() == 0.0
     assert run_again(case, made).totals["unserved_hours"].max() > 0.0
-    assert years(case, made) > years(case, hours_of(case)) + LEAST_GAIN_YEARS
+    free = plain_case(**UNPLUGGED, loads=[LAMP, ALARM], prices={"day_without_power_price": 0.0})
+    assert years(free, made) > years(free, hours_of(free)) + LEAST_GAIN_YEARS
     assert "storage charge" not in advice_on(case)
 
 

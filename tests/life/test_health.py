@@ -14,11 +14,10 @@ from tco.case import Case, read_case
 from tco.life.conditions import Conditions, conditions
 from tco.life.health import (
     LONGEST_LIFE_YEARS,
-    TOO_SMALL_ABOVE_HEALTH,
     YEARLY,
     Life,
     live,
-    need_health,
+    year_ends,
 )
 from tco.life.hourly import open_hours, share_of_days_not_full
 from tco.life.kernel import BANK, RESULT, run_hours
@@ -71,9 +70,24 @@ def profiles(
 
 
 def life(
-    given: YearProfiles, *, horizon: int = 10, end: float = 0.7, tolerated: float = 48.0
+    given: YearProfiles,
+    *,
+    horizon: float = 10,
+    end: float = 0.7,
+    tolerated: float = 48.0,
+    price: float = 1000.0,
+    day_price: float = 0.0,
+    hour_price: float = 0.0,
 ) -> Life:
-    return live(given, horizon_years=horizon, end_of_life_health=end, tolerated_hours=tolerated)[0]
+    return live(
+        given,
+        horizon_years=horizon,
+        end_of_life_health=end,
+        tolerated_hours=tolerated,
+        replacement_price=price,
+        day_price=day_price,
+        hour_price=hour_price,
+    )[0]
 
 
 def moments(got: Life) -> list[float]:
@@ -173,7 +187,10 @@ def test_lanes_do_not_mix() -> None:
         monthly_lowest_charge=np.zeros((2, 3, 12)),
         stresses=one.stresses + other.stresses,
     )
-    got = live(both, horizon_years=10, end_of_life_health=0.7, tolerated_hours=48.0)
+    got = live(
+        both, horizon_years=10, end_of_life_health=0.7, tolerated_hours=48.0,
+        replacement_price=[1000.0, 1000.0], day_price=0.0,
+    )  # fmt: skip
     assert [g.first_life_years for g in got] == pytest.approx([5.0, 10.0])
     assert moments(got[0]) == moments(life(one))
     assert np.array_equal(got[1].health, life(other).health)
@@ -182,42 +199,124 @@ def test_lanes_do_not_mix() -> None:
 # ---------------------------------------------------------------- need
 
 
-def need(hours: list[float], tolerated: float = 48.0) -> float:
-    given = profiles(short_hours=hours, levels=(1.0, 0.9, 0.8, 0.7))
-    return float(need_health(given, tolerated_hours=tolerated)[0])
+LEVELS = (1.0, 0.9, 0.8, 0.7)
 
 
-def test_need_is_found_between_levels() -> None:
-    assert need([0.0, 20.0, 76.0, 200.0]) == pytest.approx(0.85)
-    assert need([0.0, 0.0, 48.0, 96.0]) == pytest.approx(0.8)
+def short_more_each_year(**changes: Any) -> Life:
+    """6 % of health lost a year; 10 days and 100 h of outage a year more for each of them.
+
+    With e = s t the sum E is s t^2 / 2, and e t - E = s t^2 / 2 reaches P at t = sqrt(2 P / s).
+    """
+    lost = 1.0 - np.array(LEVELS)
+    given = profiles(
+        calendar=0.06,
+        unserved_days=list(lost / 0.06 * 10.0 + changes.pop("days_when_new", 0.0)),
+        short_hours=list(lost / 0.06 * 100.0 + changes.pop("hours_when_new", 0.0)),
+        levels=LEVELS,
+    )
+    return life(given, **{"price": 1000.0, "day_price": 40.0, **changes})
 
 
-def test_no_need_where_it_never_falls_short_or_always_does() -> None:
-    assert need([0.0, 1.0, 2.0, 48.0]) == 0.0
-    assert need([60.0, 70.0, 80.0, 90.0]) == 0.0
-    assert need([60.0, 60.0, 60.0, 60.0]) == 0.0
-    assert need([60.0, 50.0, 40.0, 30.0]) == 0.0  # a small bank calls the generator earlier
+def test_need_replaces_at_the_economic_life() -> None:
+    got = short_more_each_year()  # s = 400 a year and year: sqrt(5) years
+    assert moments(got) == pytest.approx(math.sqrt(5.0) * np.arange(1, 5), rel=2e-3)
+    assert got.first_life_years == pytest.approx(math.sqrt(5.0), rel=2e-3)
+    assert got.remaining_share == pytest.approx(5.0 - 10.0 / math.sqrt(5.0), abs=0.02)
+    assert got.replacements[0].reason == (
+        "short for 224 h a year: replacing costs less than going without"
+    )
 
 
-def test_too_small_is_not_worn() -> None:
-    # 48 h are passed at 0.96: a new bank would soon fall short again
-    assert need([0.0, 120.0, 200.0, 300.0]) == 0.0
-    # and just below the rule's limit it counts
-    just = TOO_SMALL_ABOVE_HEALTH - 0.005
-    part = (1.0 - just) / 0.1
-    assert need([0.0, 48.0 / part, 100.0, 200.0]) == pytest.approx(just)
+def test_that_moment_costs_least_a_year() -> None:
+    """The rule against its purpose: (P + E(t)) / t has its least there, by search."""
+    at = np.linspace(0.5, 5.0, 4501)
+    average = (1000.0 + 400.0 * at**2 / 2.0) / at
+    found = short_more_each_year().first_life_years
+    assert found == pytest.approx(at[average.argmin()], rel=2e-3)
 
 
-def test_need_brings_the_replacement_forward_and_says_so() -> None:
-    short = [0.0, 48.0, 300.0]
-    early, late = life(profiles(calendar=0.06, short_hours=short)), life(profiles(calendar=0.06))
-    assert early.need_health == pytest.approx(0.85)
-    assert moments(early) == pytest.approx([2.5, 5.0, 7.5, 10.0])
-    assert early.first_life_years == pytest.approx(2.5)
-    assert "no longer meets the need" in early.replacements[0].reason
-    assert "health reaches 70%" in late.replacements[0].reason
-    patient = life(profiles(calendar=0.06, short_hours=short), tolerated=500.0)
-    assert moments(patient) == moments(late)
+def test_days_and_hours_both_count() -> None:
+    got = short_more_each_year(day_price=20.0, hour_price=2.0)  # 20 x 10 + 2 x 100 = 400 too
+    assert got.first_life_years == pytest.approx(math.sqrt(5.0), rel=2e-3)
+
+
+def test_a_dearer_bank_is_kept_longer_and_worn_out_at_last() -> None:
+    assert short_more_each_year(price=2000.0).first_life_years == pytest.approx(
+        math.sqrt(10.0), rel=2e-3
+    )
+    worn = short_more_each_year(price=6000.0)  # sqrt(30) years is past the end of life at 5
+    assert worn.first_life_years == pytest.approx(5.0)
+    assert worn.replacements[0].reason == "health reaches 70%"
+
+
+def test_without_a_price_of_going_short_need_says_nothing() -> None:
+    for price in (0.0, 1000.0):
+        assert short_more_each_year(day_price=0.0, price=price).first_life_years == 5.0
+
+
+def test_what_is_tolerated_is_tolerated() -> None:
+    got = short_more_each_year(tolerated=300.0)  # passed at three years, later than sqrt(5)
+    assert moments(got) == pytest.approx([3.0, 6.0, 9.0], abs=1e-6)
+    assert got.replacements[0].reason.startswith("short for 300 h a year")
+    assert short_more_each_year(tolerated=600.0).first_life_years == pytest.approx(5.0)
+
+
+def test_what_a_new_bank_does_not_cure_is_no_need() -> None:
+    # charging is short: dark as much with a new bank, or more
+    for days in ([300.0] * 4, [300.0, 290.0, 280.0, 270.0]):
+        given = profiles(calendar=0.06, unserved_days=days, short_hours=3000.0, levels=LEVELS)
+        assert life(given, day_price=40.0).first_life_years == pytest.approx(5.0)
+    # and only what it cures counts
+    got = short_more_each_year(days_when_new=200.0, hours_when_new=2000.0)
+    assert got.first_life_years == pytest.approx(math.sqrt(5.0), rel=2e-3)
+
+
+def test_need_past_the_horizon_follows_the_same_rule() -> None:
+    got = short_more_each_year(horizon=1, price=2000.0)
+    assert got.replacements == ()
+    # quarter-years instead of months: e t - E is bent by 1 % of a quarter at most
+    assert got.first_life_years == pytest.approx(math.sqrt(10.0), rel=5e-3)
+
+
+def test_life_changes_smoothly_with_size() -> None:
+    """Ever smaller banks, from one that is never short to one that is when new."""
+    lost = 1.0 - np.linspace(1.0, 0.7, 13)
+    found = []
+    for too_small_by in np.linspace(-0.3, 0.1, 81):
+        days = 400.0 * np.maximum(lost + too_small_by, 0.0)
+        given = profiles(
+            calendar=0.06, unserved_days=list(days), short_hours=list(10.0 * days),
+            levels=tuple(1.0 - lost),
+        )  # fmt: skip
+        found.append(life(given, day_price=40.0).first_life_years)
+    steps = np.diff(np.array(found, dtype=float))
+    assert steps.min() > -0.25
+    assert steps.max() < 0.05
+    assert found[0] == pytest.approx(5.0)
+    assert found[-1] < 2.5
+
+
+# ---------------------------------------------------------------- part of a last year
+
+
+def test_a_horizon_within_a_year() -> None:
+    whole = life(profiles(calendar=0.06, needed_wh=120.0), horizon=8)
+    got = life(profiles(calendar=0.06, needed_wh=120.0), horizon=7.5)
+    assert got.ends.tolist() == [1, 2, 3, 4, 5, 6, 7, 7.5]
+    assert got.yearly["needed_wh"] == pytest.approx([120.0] * 7 + [60.0])
+    assert got.health == pytest.approx(np.maximum(1.0 - 0.06 * got.ends, 0.0))
+    assert got.in_service[:7] == pytest.approx(whole.in_service[:7])
+    assert got.in_service[-1] == pytest.approx(1.0 - 0.06 * 2.5)
+    assert moments(got) == pytest.approx([5.0])
+    assert got.remaining_share == pytest.approx(0.5)
+    late = life(profiles(calendar=0.3 / 7.2), horizon=7.5)
+    assert moments(late) == pytest.approx([7.2])
+
+
+def test_year_ends() -> None:
+    assert year_ends(3).tolist() == [1.0, 2.0, 3.0]
+    assert year_ends(3.25).tolist() == [1.0, 2.0, 3.0, 3.25]
+    assert year_ends(1).tolist() == [1.0]
 
 
 # ---------------------------------------------------------------- the slow way round
@@ -323,7 +422,9 @@ def test_mean_years_agree_with_every_hour_of_ten_years(which: int | str) -> None
         year_profiles([arrangement], [0.001], made, case.assumptions),
         horizon_years=horizon,
         end_of_life_health=case.assumptions.end_of_life_health,
-        tolerated_hours=1e9,  # need is another matter: health alone decides here
+        tolerated_hours=48.0,
+        replacement_price=0.0,
+        day_price=0.0,  # need is another matter: health alone decides here
     )[0]
     for slow in turns:
         assert len(slow.replaced) == len(fast.replacements)

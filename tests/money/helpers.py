@@ -7,7 +7,7 @@ import numpy as np
 
 from tco.bank.arrangements import Arrangement
 from tco.case import Case, specify
-from tco.life.health import YEARLY, Life, Replacement
+from tco.life.health import YEARLY, Life, Replacement, year_ends
 from tco.money.ledger import LedgerRow, ledger
 
 FREE: Any = SimpleNamespace(
@@ -23,13 +23,13 @@ def life_of(
     totals = {name: np.full(horizon, yearly.pop(name, 0.0)) for name in YEARLY}
     assert not yearly, f"no such totals: {yearly}"
     return Life(
+        ends=year_ends(horizon),
         health=np.ones(horizon),
         in_service=np.ones(horizon),
         first_life_years=replaced[0] if replaced else None,
         replacements=tuple(Replacement(year, "worn") for year in replaced),
         remaining_share=left,
         yearly=totals,
-        need_health=0.7,
     )
 
 

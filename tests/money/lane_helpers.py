@@ -1,5 +1,6 @@
 """Lanes of a whole case, and a lane made by hand."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from types import SimpleNamespace
@@ -10,7 +11,6 @@ import numpy as np
 from tco.bank.wiring import unevenness, wiring_ohm
 from tco.case import Case
 from tco.compare import Comparison, Result, compare
-from tco.life.health import need_health
 from tco.life.response import FOLLOWED, Response, plain_response, response
 from tco.life.year import YearProfiles, year_profiles
 from tco.money.draws import Draws, central, draw
@@ -45,9 +45,7 @@ class Study:
         )
 
     def plain(self) -> LaneInputs:
-        tolerated = self.case.assumptions.tolerated_hours_without_power
-        need = need_health(self.profiles, tolerated_hours=tolerated)
-        return self.inputs(plain_response(self.profiles, need))
+        return self.inputs(plain_response(self.profiles))
 
     def full(self) -> LaneInputs:
         return self.inputs(
@@ -57,6 +55,7 @@ class Study:
                 [unevenness(r.wiring) for r in self.results],
                 self.comparison.conditions,
                 self.case.assumptions,
+                self.case.spreads.energy_use,
             )
         )
 
@@ -64,7 +63,7 @@ class Study:
         return central(
             self.case.spreads,
             candidates=len(self.case.candidates),
-            years=self.case.assumptions.horizon_years,
+            years=math.ceil(self.case.assumptions.horizon_years),
             replace=changed,
         )
 
@@ -72,7 +71,7 @@ class Study:
         return draw(
             self.case.spreads,
             candidates=len(self.case.candidates),
-            years=self.case.assumptions.horizon_years,
+            years=math.ceil(self.case.assumptions.horizon_years),
             weather_years=self.comparison.conditions.years,
             draws=draws,
             seed=seed,
@@ -130,9 +129,7 @@ def lane_by_hand(
     return LaneInputs(
         market=prices,
         money=bank,
-        response=Response(
-            use=np.ones(1), health=np.array([0.7, 1.0]), values=values, need=np.zeros((1, 1))
-        ),
+        response=Response(use=np.ones(1), health=np.array([0.7, 1.0]), values=values),
         failures=(known,),
         failure_pack=zero,
         failure_other=zero,

@@ -168,10 +168,10 @@ def test_ledger_pays_expected_failures_by_the_age_of_the_bank(plain_case: PlainC
 
 
 def test_age_at_mid_year() -> None:
-    assert [bank_age_index(y, ()) for y in range(4)] == [0, 1, 2, 3]
+    assert [bank_age_index(y + 0.5, ()) for y in range(4)] == [0, 1, 2, 3]
     # replaced at 1.5 sharp counts for that year; at 1.6 from the next
-    assert [bank_age_index(y, (1.5,)) for y in range(4)] == [0, 0, 1, 2]
-    assert [bank_age_index(y, (1.6,)) for y in range(4)] == [0, 1, 0, 1]
+    assert [bank_age_index(y + 0.5, (1.5,)) for y in range(4)] == [0, 0, 1, 2]
+    assert [bank_age_index(y + 0.5, (1.6,)) for y in range(4)] == [0, 1, 0, 1]
 
 
 def test_without_failures_the_ledger_has_no_such_row(plain_case: PlainCase) -> None:

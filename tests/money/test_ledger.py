@@ -8,10 +8,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tco.bank.replacing import disposal_price, pack_price_in
 from tco.bank.wiring import wire
 from tco.case import Case
 from tco.money.discounting import present_value_factor, real_rate
-from tco.money.ledger import disposal_price, ledger, pack_price_in
+from tco.money.ledger import ledger
 from tests.conftest import build_plain_case
 from tests.money.helpers import FREE, amount, bank_of, life_of, rows_of
 
