@@ -268,6 +268,7 @@ def _with_draws(
         [result.wiring for result in results],
         [result.failures for result in results],
         np.array([result.feasible for result in results]),
+        np.array([result.measures.total_cost for result in results]),
         profiles,
         hourly,
         draws=draws,

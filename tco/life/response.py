@@ -91,6 +91,8 @@ def response(
     conditions: Conditions,
     assumptions: Assumptions,
     energy_use: Factor,
+    *,
+    may_be_fine: NDArray[np.bool_] | None = None,
 ) -> Response:
     """Run every bank at several levels of health and use, each weather year by itself.
 
@@ -98,7 +100,8 @@ def response(
     others at all. In between, totals follow a monotone cubic (Fritsch and Butland, SIAM J. Sci.
     Stat. Comput. 5 (1984) 300-304): outages begin at nothing and then bend upwards, which straight
     lines overrate. `unevenness` multiplies the cycle stress, as in
-    `tco.life.year.year_profiles`; `energy_use` is how uncertain the use is.
+    `tco.life.year.year_profiles`; `energy_use` is how uncertain the use is. `may_be_fine` says
+    which banks may be run at all levels (None: every one), shape (arrangements,).
     """
     run_use = use_levels(energy_use, USE_LEVELS)
     run_health = np.linspace(assumptions.end_of_life_health, 1.0, HEALTH_LEVELS)
@@ -108,16 +111,48 @@ def response(
     given = (arrangements, wiring_ohm, conditions, assumptions)
     coarse = _simulated(rows, coarse_use, coarse_health, *given)
     values = _filled(coarse, coarse_use, coarse_health, use, health)
-    bent = rows[_bends(coarse, coarse_use)]
+    bends = _bends(coarse, coarse_use)
+    bent = rows[bends if may_be_fine is None else bends & may_be_fine]
     if bent.size:
-        run = _simulated(bent, run_use, run_health, *given)
+        run = _refined(coarse[bent], bent, run_use, run_health, given)
         values[bent] = _filled(run, run_use, run_health, use, health)
     values[..., FOLLOWED.index("cycle_stress")] *= np.asarray(unevenness)[:, None, None, None]
     return Response(use=use, health=health, values=values)
 
 
 def _ends_and_middle(levels: FloatArray) -> FloatArray:
-    return levels[[0, levels.size // 2, levels.size - 1]] if levels.size > 2 else levels
+    return levels[_coarse_places(levels)]
+
+
+def _coarse_places(levels: FloatArray) -> list[int]:
+    return [0, levels.size // 2, levels.size - 1] if levels.size > 2 else [*range(levels.size)]
+
+
+Given = tuple[Sequence[Arrangement], Sequence[float], Conditions, Assumptions]
+
+
+def _refined(
+    coarse: FloatArray,
+    rows: NDArray[np.int64],
+    use: FloatArray,
+    health: FloatArray,
+    given: Given,
+) -> FloatArray:
+    """Totals at all levels, where those at the coarse ones are known."""
+    had_use, had_health = _coarse_places(use), _coarse_places(health)
+    other_use = np.setdiff1d(np.arange(use.size), had_use)
+    other_health = np.setdiff1d(np.arange(health.size), had_health)
+    years = coarse.shape[2]
+    values = np.empty((rows.size, use.size, years, health.size, len(FOLLOWED)))
+    for row, place in enumerate(had_use):
+        values[:, place][:, :, had_health] = coarse[:, row]
+    if other_use.size:
+        values[:, other_use] = _simulated(rows, use[other_use], health, *given)
+    if other_health.size:
+        run = _simulated(rows, use[had_use], health[other_health], *given)
+        for row, place in enumerate(had_use):
+            values[:, place][:, :, other_health] = run[:, row]
+    return values
 
 
 def _halved(levels: FloatArray) -> FloatArray:

@@ -11,7 +11,7 @@ import numpy as np
 
 from tco.bank.wiring import unevenness, wiring_ohm
 from tco.life.health import LONGEST_LIFE_YEARS
-from tco.life.kernel import BANK, RESULT, open_hours, run_hours
+from tco.life.kernel import BANK, RESULT, open_hours, run_banks, run_hours
 from tco.life.stress import Stress
 from tco.life.year import bank_record, bank_tables, hours_of, rules_of
 from tco.money.draws import INPUTS, Draws
@@ -66,15 +66,30 @@ class _Bank:
         self.health = fresh
         return out[0]
 
+    def short(self, years: Any) -> tuple[float, float]:
+        """Days and hours a mean year leaves essential loads short at the present health."""
+        bank, out = np.zeros(1, dtype=BANK), np.zeros(1, dtype=RESULT)
+        bank[0] = bank_record(self.arrangement, self.ohm, health=self.health, stress=self.stress)
+        found = np.zeros(2)
+        for hours in years:
+            run_banks(
+                0, 1, bank, np.zeros(1, dtype=np.int64), self.tables, hours, self.rules, out,
+                np.zeros((1, 12)), np.zeros((1, 12)),
+            )  # fmt: skip
+            found += (out["unserved_days"][0], out["unserved_essential_hours"][0])
+        days, dark = found / len(years)
+        return float(days), float(dark)
+
     def renew(self) -> None:
         self.state = (self.state[0] / self.health, self.state[1], self.state[2])
         self.health, self.calendar, self.cycle = 1.0, 0.0, 0.0
 
 
 def every_hour(study: Study, inputs: LaneInputs, row: int, draws: Draws, d: int) -> SlowDraw:
-    """Cost and first life of one arrangement in one draw; health alone ends a bank's life.
+    """Cost and first life of one arrangement in one draw.
 
-    Past the horizon the weather years come one after the other.
+    Past the horizon the weather years come one after the other. What being short costs a year is
+    found by simulating all weather years at the health of each month's end.
     """
     case, result = study.case, study.results[row]
     made, prices, assumptions = study.comparison.conditions, study.case.prices, case.assumptions
@@ -105,6 +120,14 @@ def every_hour(study: Study, inputs: LaneInputs, row: int, draws: Draws, d: int)
         + (money["parts_price"] + money["labour_price"] + money["charger_price"])
         * x["parts_and_labour"]
     )  # fmt: skip
+    day_price = prices.day_without_power_price * x["day_without_power"]
+    price = (
+        packs * tax * x["later_pack_price"] + money["freight_price"] + money["disposal"]
+        + money["swap_labour"] * x["parts_and_labour"]
+    )  # fmt: skip
+    new_days, new_dark = bank.short(years)
+    tolerated, end = assumptions.tolerated_hours_without_power, assumptions.end_of_life_health
+    e, spent, dark = 0.0, 0.0, new_dark
     first_life, age, share_left, year = 0.0, 0.0, 0.0, 0
     horizon = assumptions.horizon_years
     trend = prices.pack_price_trend
@@ -121,8 +144,24 @@ def every_hour(study: Study, inputs: LaneInputs, row: int, draws: Draws, d: int)
                 + out["generator_wh"] * made.generator_price_per_kwh
             ) / 1000.0
             days += out["unserved_days"]
-            if bank.health <= assumptions.end_of_life_health:
-                part = (before - assumptions.end_of_life_health) / (before - bank.health)
+            e_before, dark_before, regret_before = e, dark, e * (age - month) - spent - price
+            days_now, dark = bank.short(years)
+            e = day_price * (days_now - new_days)
+            spent += month * (e_before + e) / 2.0
+            regret = e * age - spent - price
+            parts = []
+            if bank.health <= end:
+                parts.append((before - end) / (before - bank.health))
+            if regret >= 0.0 and dark >= tolerated and e > 0.0:
+                dear = -regret_before / (regret - regret_before) if regret_before < 0.0 else 0.0
+                over = (
+                    (tolerated - dark_before) / (dark - dark_before)
+                    if dark_before < tolerated
+                    else 0.0
+                )
+                parts.append(max(dear, over))
+            if parts:
+                part = min(parts)
                 moment = year + (first / 8760) + part * month
                 first_life = first_life or moment
                 if year < horizon:
@@ -130,12 +169,13 @@ def every_hour(study: Study, inputs: LaneInputs, row: int, draws: Draws, d: int)
                     cost += paid(money["freight_price"] + money["disposal"], moment)
                     cost += paid(money["swap_labour"] * x["parts_and_labour"], moment)
                 age = (1.0 - part) * month
+                e, spent, dark = 0.0, 0.0, new_dark
                 bank.renew()
         year += 1
         if year <= horizon:
             cost += paid(
                 bought * x["energy_price"]
-                + days * prices.day_without_power_price * x["day_without_power"]
+                + days * day_price
                 + money["checks"] * x["parts_and_labour"] - money["upkeep_saved"],
                 year,
             )  # fmt: skip

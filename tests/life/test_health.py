@@ -251,7 +251,9 @@ def test_a_dearer_bank_is_kept_longer_and_worn_out_at_last() -> None:
 
 def test_without_a_price_of_going_short_need_says_nothing() -> None:
     for price in (0.0, 1000.0):
-        assert short_more_each_year(day_price=0.0, price=price).first_life_years == 5.0
+        assert short_more_each_year(day_price=0.0, price=price).first_life_years == pytest.approx(
+            5.0
+        )
 
 
 def test_what_is_tolerated_is_tolerated() -> None:

@@ -8,21 +8,23 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from tco.bank.replacing import replacement_price
 from tco.bank.wiring import unevenness, wiring_ohm
 from tco.case import read_case
+from tco.case.spreads import Factor
 from tco.life import response as response_module
-from tco.life.health import need_health
+from tco.life.health import live
 from tco.life.response import (
     FOLLOWED,
-    USE_LEVELS,
     Response,
     _filled,
-    _need,
     plain_response,
     response,
+    use_levels,
 )
 from tco.life.year import year_profiles
 from tco.money.lanes import run_lanes
+from tco.money.ledger import ledger
 from tests.life.slow_draws import SlowDraw, every_hour
 from tests.money.lane_helpers import Study, study_of
 
@@ -72,12 +74,8 @@ class Both:
 def both_ways(study: Study, seed: int, draws: int) -> Both:
     drawn = study.drawn(draws, seed)
     inputs = study.full()
-    # need is another matter, tested below; failures too, in the tests of the lanes
-    inputs = replace(
-        inputs,
-        hazard=0.0 * inputs.hazard,
-        response=replace(inputs.response, need=0.0 * inputs.response.need),
-    )
+    # failures are another matter: see the tests of the lanes
+    inputs = replace(inputs, hazard=0.0 * inputs.hazard)
     fast = run_lanes(inputs, drawn, expected_failures=True)
     slow: list[list[SlowDraw]] = [
         [every_hour(study, inputs, row, drawn, d) for d in range(draws)]
@@ -93,11 +91,13 @@ def both_ways(study: Study, seed: int, draws: int) -> Both:
 
 @pytest.mark.parametrize(("name", "seed"), [("coldharbour", 1), ("larch_hut", 2)])
 def test_every_draw_agrees_with_every_hour_of_it(name: str, seed: int) -> None:
-    """Enough power, or a generator: cost and life within 1 % in each draw."""
+    """Enough power, or a generator: life within 1 % in each draw, cost within 2 % (levels of use
+    are 6 % apart, and what the generator does bends between them) and 0.5 % on average."""
     found = both_ways(demo_study(name, keep=3), seed, draws=6)
     # the slow way wears month by month with its season, the fast one by the mean month
     np.testing.assert_allclose(found.fast_life, found.slow_life, rtol=0.01)
-    assert np.abs(found.error).max() < 0.01
+    assert np.abs(found.error).max() < 0.02
+    assert abs(found.error.mean()) < 0.005
     # draws differ among themselves by more than that
     assert (found.slow_cost.std(axis=1) / found.slow_cost.mean(axis=1)).min() > 0.02
     assert (found.slow_life.std(axis=1) / found.slow_life.mean(axis=1)).min() > 0.05
@@ -105,77 +105,92 @@ def test_every_draw_agrees_with_every_hour_of_it(name: str, seed: int) -> None:
 
 def test_draws_on_the_edge_of_the_need_agree_with_every_hour_on_average() -> None:
     """Where days without power make most of the cost, they come as whole days, more or fewer by
-    an hour's chance: a draw may be several percent off, the mean of many not."""
+    an hour's chance: a draw may be several percent off, the mean of many not. Need replaces at the
+    first month in which they are one too many, between levels at the month they would be on a
+    smooth curve: a life may be a tenth off."""
     found = both_ways(demo_study("otterbank", keep=3), 3, draws=30)
-    np.testing.assert_allclose(found.fast_life, found.slow_life, rtol=0.01)
+    off = np.abs(found.fast_life / found.slow_life - 1.0)
+    assert np.median(off) < 0.01
+    assert off.max() < 0.20
     assert found.slow_cost.max() > 3.0 * found.slow_cost.min()
-    assert np.abs(found.error).max() < 0.10
+    assert np.median(np.abs(found.error)) < 0.01
+    assert np.abs(found.error).max() < 0.15
     means = found.fast_cost.mean(axis=1) / found.slow_cost.mean(axis=1)
     # a scatter of 2.5 % over 30 draws leaves 0.5 % of chance; twice that, beside 1 %
     np.testing.assert_allclose(means, 1.0, atol=0.02)
     assert abs(found.error.mean()) < 0.01
 
 
-# --- need ----------------------------------------------------------------------------------------
+# --- cost against size and use --------------------------------------------------------------------
 
 
-def test_need_between_levels_of_use_is_that_of_a_run_at_that_use() -> None:
-    study = demo_study("otterbank", keep=6)
-    surface = surface_of(study)
-    tolerated = study.case.assumptions.tolerated_hours_without_power
-    compared = 0
-    for use in (0.87, 0.925, 0.98, 1.03):
-        run = need_health(scaled(study, use).profiles, tolerated_hours=tolerated)
-        for row in range(len(study.results)):
-            between = float(np.interp(use, surface.use, surface.need[row]))
-            if 0.0 < run[row] < 0.91:  # further on, the rule of the small bank may cut in
-                # levels of health of the run are 0.06 apart and hours bend between them
-                assert between == pytest.approx(run[row], abs=0.015)
-                compared += 1
-    assert compared >= 6
+def test_cost_never_falls_much_with_use() -> None:
+    """Otterbank's best five from 0.8 to 1.3 of the use: cost goes up with it, without cliffs."""
+    study = demo_study("otterbank", keep=5)
+    case, made = study.case, study.comparison.conditions
+    costs = []
+    for use in np.arange(0.80, 1.301, 0.02):
+        run = scaled(study, float(use))
+        lives = live(
+            run.profiles,
+            horizon_years=case.assumptions.horizon_years,
+            end_of_life_health=case.assumptions.end_of_life_health,
+            tolerated_hours=case.assumptions.tolerated_hours_without_power,
+            replacement_price=[replacement_price(case, r.arrangement) for r in study.results],
+            day_price=case.prices.day_without_power_price,
+        )
+        costs.append([
+            sum(
+                row.present
+                for row in ledger(
+                    case, r.arrangement, wiring=r.wiring, life=life, conditions=made,
+                    failures=r.failures,
+                )
+            )
+            for r, life in zip(study.results, lives, strict=True)
+        ])  # fmt: skip
+    steps = np.array(costs)[1:] / np.array(costs)[:-1] - 1.0
+    assert steps.min() > -0.03
+    assert steps.max() < 0.25  # the rule before let a bank cost half as much again
+    assert (np.array(costs)[-1] > 1.4 * np.array(costs)[0]).all()
 
 
-def test_need_followed_past_the_levels() -> None:
-    """A bank of which the health needed is 0.8 times the use plus 0.1, hours 1000 for each unit of
-    health that is missing."""
-    use, health = np.array([0.6, 0.8, 1.0, 1.2, 1.4]), np.linspace(0.7, 1.0, 7)
-    needed = 0.8 * use + 0.1
-    hours = 1000.0 * np.maximum(needed[:, None] - health + 0.05, 0.0)
-    found = _need(use, health, hours, 50.0)
-    # 0.58 and 1.06, 1.22 lie outside what was run
-    np.testing.assert_allclose(found, needed, rtol=1e-9)
+def test_use_levels_follow_the_spread() -> None:
+    found = use_levels(Factor(low=0.88, high=1.12), 9)
+    assert found.size == 9
+    np.testing.assert_allclose(np.diff(np.log(found)), np.log(found[1] / found[0]), rtol=1e-9)
+    # 1 and 99 % points of a log-normal law through those of 10 and 90 %
+    middle, sigma = np.log(0.88 * 1.12) / 2, np.log(1.12 / 0.88) / 2 / 1.2815516
+    np.testing.assert_allclose(
+        found[[0, -1]], np.exp(middle + np.array([-2.3263479, 2.3263479]) * sigma), rtol=1e-6
+    )
+    assert use_levels(Factor(low=1.0, high=1.0), 9).tolist() == [1.0]
+    apart = use_levels(Factor(low=1.2, high=1.3), 5)
+    assert apart[0] == 1.0  # the case's own use can always be asked for
+    assert apart[-1] > 1.3
 
 
-def test_need_known_at_one_level_grows_in_proportion() -> None:
-    use, health = np.array([0.8, 1.0, 1.25]), np.array([0.7, 0.85, 1.0])
-    hours = np.array([[0.0, 0.0, 0.0], [100.0, 0.0, 0.0], [900.0, 500.0, 100.0]])
-    found = _need(use, health, hours, 50.0)
-    assert found[1] == pytest.approx(0.775)
-    assert found[0] == pytest.approx(0.62)
-    assert found[2] == 1.0  # 0.97 in proportion, yet even a new bank falls short
+def test_banks_that_may_not_be_fine_are_run_coarsely(monkeypatch: pytest.MonkeyPatch) -> None:
+    study = demo_study("otterbank", keep=2)
+    given: Any = ([r.arrangement for r in study.results], [0.001, 0.001], [1.0, 1.0])
+    rest: Any = (
+        study.comparison.conditions, study.case.assumptions, study.case.spreads.energy_use,
+    )  # fmt: skip
+    whole = response(*given, *rest)
+    part = response(*given, *rest, may_be_fine=np.array([True, False]))
+    np.testing.assert_array_equal(whole.values[0], part.values[0])
+    assert not np.allclose(whole.values[1], part.values[1])
+    # where it was run, it is the same
+    np.testing.assert_allclose(whole.values[1, ::8, :, ::6], part.values[1, ::8, :, ::6], atol=1e-9)
 
 
-def test_no_need_where_it_never_counts() -> None:
-    use, health = np.array([0.8, 1.0, 1.25]), np.array([0.7, 0.85, 1.0])
-    assert _need(use, health, np.zeros((3, 3)), 50.0).tolist() == [0.0] * 3
-    assert _need(use, health, np.full((3, 3), 99.0), 50.0).tolist() == [1.0] * 3
-
-
-def test_life_does_not_jump_with_use_below_the_cliff() -> None:
-    """A hundredth more use takes no more than a tenth of a life, down to where the rule of the
-    small bank (a model's choice) lets the bank live on."""
-    study = demo_study("otterbank", keep=1)
-    inputs = study.full()
-    uses = np.linspace(0.80, 1.0, 21)
-    need = np.interp(uses, inputs.response.use, inputs.response.need[0])
-    lives = np.array([
-        run_lanes(inputs, study.central(("energy_use", float(use)))).first_life[0, 0]
-        for use in uses
-    ])  # fmt: skip
-    below = need < 0.9
-    assert (need > 0.72).sum() > 3
-    assert (np.diff(lives[below]) < 0.05).all()
-    assert (lives[below][1:] / lives[below][:-1]).min() > 0.78
+def test_one_level_of_use() -> None:
+    study = demo_study("otterbank", keep=2)
+    given: Any = ([r.arrangement for r in study.results], [0.001, 0.001], [1.0, 1.0])
+    found = response(
+        *given, study.comparison.conditions, study.case.assumptions, Factor(low=1.0, high=1.0)
+    )
+    assert found.values.shape[1] == 1
 
 
 # --- parts of the surface ------------------------------------------------------------------------
@@ -188,11 +203,11 @@ def test_shapes_and_new_banks_at_the_own_use() -> None:
     assert surface.values.shape == (
         4, surface.use.size, years, surface.health.size, len(FOLLOWED),
     )  # fmt: skip
-    assert set(USE_LEVELS) <= set(surface.use.tolist())
     assert surface.health[0] == study.case.assumptions.end_of_life_health
     assert (np.diff(surface.health) > 0).all()
     assert (np.diff(surface.use) > 0).all()
-    own = int(np.flatnonzero(surface.use == 1.0)[0])
+    own = int(np.argmin(np.abs(surface.use - 1.0)))
+    assert surface.use[own] == pytest.approx(1.0, abs=0.01)
     for k, name in enumerate(FOLLOWED):
         mean = surface.values[:, own, :, -1, k].mean(axis=1)
         # each year by itself begins after its own December, all in a row after the last one's
@@ -233,9 +248,8 @@ def test_filling_keeps_levels_lines_and_never_overshoots() -> None:
 
 def test_plain_response_is_the_profiles() -> None:
     study = demo_study("larch_hut", keep=2)
-    found = plain_response(study.profiles, np.array([0.0, 0.8]))
+    found = plain_response(study.profiles)
     assert found.use.tolist() == [1.0]
-    assert found.need.tolist() == [[0.0], [0.8]]
     for k, name in enumerate(FOLLOWED):
         np.testing.assert_array_equal(
             found.values[:, 0, 0, :, k], study.profiles.totals[name][:, ::-1]
@@ -258,7 +272,9 @@ def test_uneven_strings_wear_the_bank() -> None:
     given: Any = (
         [r.arrangement for r in study.results], [0.001, 0.001],
     )  # fmt: skip
-    rest: Any = (study.comparison.conditions, study.case.assumptions)
+    rest: Any = (
+        study.comparison.conditions, study.case.assumptions, study.case.spreads.energy_use,
+    )  # fmt: skip
     even, uneven = response(*given, [1.0, 1.0], *rest), response(*given, [1.0, 1.3], *rest)
     k = FOLLOWED.index("cycle_stress")
     np.testing.assert_array_equal(even.values[0], uneven.values[0])

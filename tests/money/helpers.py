@@ -17,15 +17,17 @@ FREE: Any = SimpleNamespace(
 
 
 def life_of(
-    horizon: int, *, replaced: tuple[float, ...] = (), left: float = 0.5, **yearly: float
+    horizon: float, *, replaced: tuple[float, ...] = (), left: float = 0.5, **yearly: float
 ) -> Life:
     """A life with constant yearly totals."""
-    totals = {name: np.full(horizon, yearly.pop(name, 0.0)) for name in YEARLY}
+    ends = year_ends(horizon)
+    parts = np.diff(ends, prepend=0.0)
+    totals = {name: parts * yearly.pop(name, 0.0) for name in YEARLY}
     assert not yearly, f"no such totals: {yearly}"
     return Life(
-        ends=year_ends(horizon),
-        health=np.ones(horizon),
-        in_service=np.ones(horizon),
+        ends=ends,
+        health=np.ones(ends.size),
+        in_service=np.ones(ends.size),
         first_life_years=replaced[0] if replaced else None,
         replacements=tuple(Replacement(year, "worn") for year in replaced),
         remaining_share=left,

@@ -117,6 +117,33 @@ def test_a_stated_lead_time_and_a_claims_downtime(plain_case: PlainCase) -> None
     np.testing.assert_allclose(found[5:], 100.0, rtol=1e-4)  # after it, the usual ten
 
 
+def test_a_spare_on_the_shelf_shortens_the_outage_alone(plain_case: PlainCase) -> None:
+    prices = {"day_without_power_price": 10.0, "hour_without_power_price": 0.5}
+    case = plain_case(candidate={"warranty_years": 0.0}, prices=prices)
+    shelf = plain_case(
+        candidate={"warranty_years": 0.0}, prices=prices, assumptions={"spare_packs": 1},
+        reliability={"swap_days": 2.0},
+    )  # fmt: skip
+    # ten days until a new one comes, two to swap a spare; a day is 10 and 24 hours at 0.5
+    np.testing.assert_allclose(costs(case).outage, 10.0 * 22.0, rtol=1e-4)
+    np.testing.assert_allclose(costs(shelf).outage, 2.0 * 22.0, rtol=1e-4)
+    np.testing.assert_allclose(
+        costs(shelf).other - costs(shelf).outage, costs(case).other - costs(case).outage
+    )
+    np.testing.assert_array_equal(costs(shelf).pack_share, costs(case).pack_share)
+
+
+def test_own_time_and_dangerous_goods_of_a_failure(plain_case: PlainCase) -> None:
+    case = plain_case(
+        candidate={"warranty_years": 0.0},
+        prices={
+            "tax_rate": 0.2, "own_labour": True, "dangerous_goods_price": 15.0,
+            "day_without_power_price": 0.0,
+        },
+    )  # fmt: skip
+    np.testing.assert_allclose(costs(case).other, 1.2 * (20.0 + 15.0), rtol=1e-12)
+
+
 def test_labour_freight_and_tax_of_a_failure(plain_case: PlainCase) -> None:
     case = plain_case(
         candidate={"warranty_years": 0.0},

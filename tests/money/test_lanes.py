@@ -76,6 +76,9 @@ def test_demos_have_what_the_lanes_must_follow() -> None:
     }  # fmt: skip
     assert wanted <= items, wanted - items
     assert any(len(r.life.replacements) > 1 for r in results)
+    reasons = [row.reason for r in results for row in r.life.replacements]
+    assert sum(reason.startswith("short for ") for reason in reasons) > 5
+    assert sum(reason.startswith("health reaches ") for reason in reasons) > 5
     assert any((r.life.first_life_years or LONGEST_LIFE_YEARS) > 35.0 for r in results)
 
 
@@ -95,6 +98,17 @@ CHANGES: dict[str, dict[str, Any]] = {
     "forty years": {"assumptions": {"horizon_years": 40}},
     "rising hazard": {"reliability": {"weibull_shape": 2.0, "model_gone_after_years": 3.0}},
     "dear days": {"prices": {"day_without_power_price": 300.0}},
+    "dear hours": {"prices": {"hour_without_power_price": 9.0, "day_without_power_price": 0.0}},
+    "own labour": {"prices": {"own_labour": True, "tax_rate": 0.1}},
+    "dangerous goods and a spare": {
+        "prices": {"dangerous_goods_price": 18.0, "tax_rate": 0.1},
+        "assumptions": {"spare_packs": 2},
+    },
+    "part of a year": {"assumptions": {"horizon_years": 7.4}},
+    "part of a year, rising hazard": {
+        "assumptions": {"horizon_years": 8.75},
+        "reliability": {"weibull_shape": 2.0},
+    },
 }
 
 

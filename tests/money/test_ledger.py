@@ -270,3 +270,75 @@ def test_the_shortest_and_the_longest_horizon(plain_case: Build, horizon: int) -
     rows = rows_of(case, life_of(horizon, unserved_days=1.0), conditions=FREE)
     assert max(r.year for r in rows) == float(horizon)
     assert len([r for r in rows if r.item == "days without power"]) == horizon
+
+
+# ---------------------------------------------------------------- own time, shipping, spares, hours
+
+
+def test_own_labour_is_shown_and_not_paid(plain_case: Build) -> None:
+    life = life_of(10, replaced=(4.0,))
+
+    def rows(own: bool) -> Any:
+        case = still(plain_case, {"own_labour": own, "tax_rate": 0.2})
+        return rows_of(case, life, wiring=wire(case, bank_of(case), current_a=50.0))
+
+    paid, own = rows(False), rows(True)
+    for item in ("labour", "replacement labour", "yearly checks"):
+        assert amount(paid, item) > 0.0
+        assert amount(own, item) == 0.0
+        said = [row.reason for row in own if row.item == item]
+        assert len(said) == sum(row.item == item for row in paid)
+        assert all("own time" in reason for reason in said)
+        assert not any("own time" in row.reason for row in paid)
+    hours = [row.reason.split(" h")[0] for row in paid if row.item == "labour"]
+    assert [row.reason.split(" h")[0] for row in own if row.item == "labour"] == hours
+    assert amount(own, "wiring parts") == pytest.approx(amount(paid, "wiring parts"))
+
+
+def test_dangerous_goods_for_each_pack_shipped(plain_case: Build) -> None:
+    life = life_of(10, replaced=(4.0,))
+    prices = {"dangerous_goods_price": 15.0, "tax_rate": 0.2, "inflation": 0.02}
+    rows = rows_of(still(plain_case, prices), life, parallel=3)
+    assert amount(rows, "dangerous goods", 0.0) == pytest.approx(1.2 * 3 * 15.0)
+    assert amount(rows, "dangerous goods", 4.0) == pytest.approx(1.2 * 3 * 15.0 * 1.02**4)
+    lead = still(plain_case, prices, candidate={"chemistry": "agm", "nominal_voltage_v": 12.0})
+    assert amount(rows_of(lead, life), "dangerous goods") == 0.0
+    assert amount(rows_of(still(plain_case), life), "dangerous goods") == 0.0
+
+
+def test_spare_packs_are_bought_with_freight_and_sold(plain_case: Build) -> None:
+    case = still(
+        plain_case,
+        {"dangerous_goods_price": 15.0, "tax_rate": 0.2},
+        assumptions={"spare_packs": 2, "resale_share": 0.4},
+    )
+    rows = rows_of(case, life_of(10, left=0.25), parallel=3)
+    assert amount(rows, "spare packs", 0.0) == pytest.approx(1.2 * 2 * 420.0)
+    assert amount(rows, "dangerous goods", 0.0) == pytest.approx(1.2 * (3 + 2) * 15.0)
+    # three quarters of the bank's life is gone, none of the spares'
+    assert amount(rows, "residual value", 10.0) == pytest.approx(-0.4 * 400.0 * (3 * 0.25 + 2))
+
+
+def test_hours_without_power_have_their_price(plain_case: Build) -> None:
+    life = life_of(10, unserved_days=2.0, unserved_essential_hours=7.0)
+    case = still(plain_case, {"hour_without_power_price": 3.0, "day_without_power_price": 40.0})
+    rows = rows_of(case, life)
+    assert amount(rows, "hours without power", 1.0) == pytest.approx(21.0)
+    assert amount(rows, "days without power", 1.0) == pytest.approx(80.0)
+    assert amount(rows_of(still(plain_case), life), "hours without power") == 0.0
+
+
+# ---------------------------------------------------------------- part of a last year
+
+
+def test_a_last_part_of_a_year_counts_its_part_at_the_horizon(plain_case: Build) -> None:
+    case = still(plain_case, {"inflation": 0.03}, assumptions={"horizon_years": 7.5})
+    wiring = wire(case, bank_of(case), current_a=50.0)
+    rows = rows_of(case, life_of(7.5, left=0.5), wiring=wiring)
+    checks = {row.year: row.amount for row in rows if row.item == "yearly checks"}
+    assert sorted(checks) == [1, 2, 3, 4, 5, 6, 7, 7.5]
+    assert checks[7.5] / 1.03**7.5 == pytest.approx(0.5 * checks[7.0] / 1.03**7.0)
+    assert max(row.year for row in rows) == 7.5
+    assert amount(rows, "residual value", 7.5) == pytest.approx(
+        -400.0 * 1.03**7.5 * case.assumptions.resale_share * 0.5
+    )
