@@ -12,7 +12,8 @@ from math import isfinite
 from types import MappingProxyType
 
 from tco.bank.evening import Evened, evened_unevenness
-from tco.bank.string_network import StringNetwork, TakeOff, check_positive, per_ampere
+from tco.bank.string_network import StringNetwork, check_positive, per_ampere
+from tco.case.system import TakeOff
 
 __all__ = [
     "Evened",

@@ -5,6 +5,7 @@ Both sides of that are here as numbers.
 """
 
 from dataclasses import dataclass, replace
+from typing import get_args
 
 import numpy as np
 
@@ -22,7 +23,7 @@ from tco.bank.sharing import (
 from tco.case import Case
 from tco.case.system import TakeOff
 
-TAKE_OFFS: tuple[TakeOff, ...] = ("busbars", "diagonal", "one end")
+TAKE_OFFS: tuple[TakeOff, ...] = get_args(TakeOff)
 
 LOOSE_OHM = 0.001
 """A loose lug: 1 milliohm and more (from memory; tight ones have 20 to 100 micro-ohm)."""

@@ -34,14 +34,13 @@ at low current afterwards, driven by the same slope only.
 from dataclasses import dataclass
 from functools import lru_cache
 from math import isfinite
-from typing import Literal, get_args
+from typing import get_args
 
 import numpy as np
 from numpy.typing import NDArray
 
+from tco.case.system import TakeOff
 from tco.physics.network import Resistor, Sink, Source, solve, source_response
-
-TakeOff = Literal["busbars", "diagonal", "one end"]
 
 
 @dataclass(frozen=True)

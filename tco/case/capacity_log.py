@@ -20,9 +20,9 @@ from pydantic import ValidationError
 
 from tco.case.capacity_models import CapacityLog as CapacityLog
 from tco.case.capacity_models import CapacityTest as CapacityTest
-from tco.case.cells import NO, UNKNOWN, YES
+from tco.case.cells import NO, UNKNOWN, YES, quoted
 from tco.case.explain import from_validation, shown
-from tco.case.files import read_text
+from tco.case.files import read_text, write_text
 from tco.case.log_cells import read_cell_voltages, read_date, read_quantity, written
 from tco.case.log_headings import HEADER as HEADER
 from tco.case.log_headings import (
@@ -257,12 +257,7 @@ def write_log(log: CapacityLog, path: str | Path) -> None:
     CaseError
         Where the file cannot be written.
     """
-    path = Path(path)
-    try:
-        path.write_text(log_to_csv(log), encoding="utf-8", newline="")
-    except OSError as error:
-        what = f"cannot be written ({error.strerror or error})"
-        raise CaseError([Problem(what, file=str(path), mend="Check the path.")]) from None
+    write_text(log_to_csv(log), Path(path))
 
 
 def log_to_csv(log: CapacityLog) -> str:
@@ -284,11 +279,4 @@ def log_to_csv(log: CapacityLog) -> str:
     for test in log.tests:
         values = [written(getattr(test, name)) for name in names]
         lines.append([*values, *(test.other.get(key, "") for key in others)])
-    return "".join(",".join(map(_quoted, line)) + "\n" for line in lines)
-
-
-def _quoted(cell: str) -> str:
-    """A cell as it stands in the file. (`csv.writer` leaves a lone carriage return unquoted.)"""
-    if re.search(r'[",;\t\r\n]|^\s|\s$', cell):
-        return '"' + cell.replace('"', '""') + '"'
-    return cell
+    return "".join(",".join(map(quoted, line)) + "\n" for line in lines)

@@ -107,15 +107,3 @@ def _same_names(field: str, entries: tuple[Load, ...] | tuple[Candidate, ...]) -
     for name, times in sorted(names.items()):
         if times > 1:
             yield Clash(field, f"has {times} entries called {name!r}", "Give each its own name.")
-
-
-def cross_problems(case: Case) -> tuple[str, ...]:
-    """What only shows when the parts of a case are seen together; one sentence each.
-
-    A case that was validated has none; this is for one made by `model_copy`.
-    """
-    return tuple(
-        f"{clash.field} {clash.what}. {clash.mend}"
-        for check in case._checks
-        for clash in check(case)
-    )

@@ -112,3 +112,10 @@ def written(value: Any) -> str:
         # a fourth decimal keeps 499.125 from being read as thousands
         return re.sub(r"(\.[0-9]{3})$", r"\g<1>0", repr(value))
     return str(value)
+
+
+def quoted(cell: str) -> str:
+    """A cell as it stands in the file. (`csv.writer` leaves a lone carriage return unquoted.)"""
+    if re.search(r'[",;\t\r\n]|^\s|\s$', cell):
+        return '"' + cell.replace('"', '""') + '"'
+    return cell

@@ -56,3 +56,18 @@ def read_text(path: Path, *, what: str, any_encoding: bool) -> str:
     if b"\0" in data:
         raise failed("is not a text file", f"Check that it is the {what}.", path.name)
     raise failed("is not UTF-8 text", "Save it again with the encoding UTF-8.", path.name)
+
+
+def write_text(text: str, path: Path) -> None:
+    """Write a file as UTF-8 with its line ends as they are.
+
+    Raises
+    ------
+    CaseError
+        Where the file cannot be written.
+    """
+    try:
+        path.write_text(text, encoding="utf-8", newline="")
+    except OSError as error:
+        what = f"cannot be written ({error.strerror or error})"
+        raise CaseError([Problem(what, file=str(path), mend="Check the path.")]) from None

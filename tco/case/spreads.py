@@ -9,24 +9,8 @@ from collections.abc import Iterator
 from tco.case.quantities import Clash, Model, Number, Positive, cross_check
 
 
-class Factor(Model):
-    """A multiplier that is below `low` in one case of ten, and above `high` in one of ten."""
-
-    low: Positive
-    high: Positive
-
-    @cross_check
-    def _in_order(self) -> Iterator[Clash]:
-        if self.high < self.low:
-            yield Clash(
-                "high",
-                f"is {self.high:g}, below low ({self.low:g})",
-                "low is the 10 % point, high the 90 % point.",
-            )
-
-
-class Shift(Model):
-    """An amount to add: below `low` in one case of ten, above `high` in one of ten."""
+class _Points(Model):
+    """A 10 % and a 90 % point, in order."""
 
     low: Number
     high: Number
@@ -39,6 +23,17 @@ class Shift(Model):
                 f"is {self.high:g}, below low ({self.low:g})",
                 "low is the 10 % point, high the 90 % point.",
             )
+
+
+class Factor(_Points):
+    """A multiplier that is below `low` in one case of ten, and above `high` in one of ten."""
+
+    low: Positive
+    high: Positive
+
+
+class Shift(_Points):
+    """An amount to add: below `low` in one case of ten, above `high` in one of ten."""
 
 
 class Spreads(Model):

@@ -8,7 +8,6 @@ of `HEADINGS`, with its unit in brackets: `Weight (lb)`. A cell may carry its ow
 
 import csv
 import io
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -17,9 +16,9 @@ from typing import Any
 from pydantic import ValidationError
 
 from tco.case.candidate import Candidate
-from tco.case.cells import UNKNOWN, read_cell, read_size, written
+from tco.case.cells import UNKNOWN, quoted, read_cell, read_size, written
 from tco.case.explain import from_validation, shown
-from tco.case.files import read_text
+from tco.case.files import read_text, write_text
 from tco.case.headings import HEADINGS as HEADINGS
 from tco.case.headings import (
     SIZE,
@@ -242,14 +241,7 @@ def write_candidates(candidates: Sequence[Candidate], path: str | Path) -> None:
     CaseError
         Where the file cannot be written.
     """
-    path = Path(path)
-    try:
-        path.write_text(candidates_to_csv(candidates), encoding="utf-8", newline="")
-    except OSError as error:
-        reason = error.strerror or str(error)
-        raise CaseError(
-            [Problem(f"cannot be written ({reason})", file=str(path), mend="Check the path.")]
-        ) from None
+    write_text(candidates_to_csv(candidates), Path(path))
 
 
 def candidates_to_csv(candidates: Sequence[Candidate]) -> str:
@@ -272,11 +264,4 @@ def candidates_to_csv(candidates: Sequence[Candidate]) -> str:
         lines.append(
             [written(row.get(field)) for field in fields] + [extra.get(k, "") for k in others]
         )
-    return "".join(",".join(map(_quoted, line)) + "\n" for line in lines)
-
-
-def _quoted(cell: str) -> str:
-    """A cell as it stands in the file. (`csv.writer` leaves a lone carriage return unquoted.)"""
-    if re.search(r'[",;\t\r\n]|^\s|\s$', cell):
-        return '"' + cell.replace('"', '""') + '"'
-    return cell
+    return "".join(",".join(map(quoted, line)) + "\n" for line in lines)

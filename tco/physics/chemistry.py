@@ -22,6 +22,8 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from tco.physics.arrhenius import GAS_CONSTANT_J_PER_MOL_K
+
 Family = Literal["lithium", "sodium", "lead"]
 
 TRADE = "common practice, no source"
@@ -131,14 +133,12 @@ class Chemistry:
         and the ohmic part (about 17 kJ/mol for the electrolyte).
         """
         inverse = 1.0 / (np.asarray(temperature_degc) + 273.15) - 1.0 / 298.15
-        transfer = np.exp(self.charge_transfer_j_per_mol / GAS_CONSTANT * inverse)
-        ohmic = np.exp(self.ohmic_j_per_mol / GAS_CONSTANT * inverse)
+        transfer = np.exp(self.charge_transfer_j_per_mol / GAS_CONSTANT_J_PER_MOL_K * inverse)
+        ohmic = np.exp(self.ohmic_j_per_mol / GAS_CONSTANT_J_PER_MOL_K * inverse)
         share = self.charge_transfer_share
         out = share * transfer + (1.0 - share) * ohmic
         return float(out) if np.ndim(temperature_degc) == 0 else out
 
-
-GAS_CONSTANT = 8.314462618  # J/(mol K), CODATA 2018, exact
 
 _LEAD_COLD = ((-30.0, 0.15), (-17.8, 0.40), (0.0, 0.75), (10.0, 0.88), (25.0, 1.0), (40.0, 1.05))
 _LEAD_COLD_SOURCE = "US Army TM 10-6140-200-14 at 0 and -17.8 degC; between and beyond, memory"

@@ -6,10 +6,12 @@ the drawing.
 """
 
 import json
+from collections.abc import Mapping
 from html import escape
 from typing import Any
 
 from tco.bank.parts import reused
+from tco.bank.wiring import Wiring
 from tco.case.words import money
 from tco.compare import Comparison, Result
 from tco.report.shopping import ShoppingLine, in_units, lines_by_key, links, shopping_list
@@ -84,14 +86,7 @@ def wiring_page(comparison: Comparison, result: Result) -> str:
     wiring, case = result.wiring, comparison.case
     if wiring is None:
         raise ValueError(f"{result.arrangement.label} cannot be wired")
-    drawing = wiring_diagram(
-        case,
-        result.arrangement,
-        wiring.circuit,
-        wiring.bill,
-        comparison.feeds(result),
-        kept=reused(wiring.parts),
-    )
+    drawing = _drawing(comparison, result, wiring)
     lines = [in_units(line, case.units) for line in shopping_list(case, result)]
     currency = case.prices.currency
     by_key = {
@@ -125,14 +120,24 @@ def diagram_with_links(comparison: Comparison, result: Result) -> str:
     found = links(case, wiring)
     name = result.arrangement.pack.name
     found[name] = next((c.link for c in case.candidates if c.name == name), "")
+    return _drawing(comparison, result, wiring, where=found)
+
+
+def _drawing(
+    comparison: Comparison,
+    result: Result,
+    wiring: Wiring,
+    *,
+    where: Mapping[str, str] | None = None,
+) -> str:
     return wiring_diagram(
-        case,
+        comparison.case,
         result.arrangement,
         wiring.circuit,
         wiring.bill,
         comparison.feeds(result),
         kept=reused(wiring.parts),
-        links=found,
+        links=where,
     )
 
 

@@ -147,7 +147,7 @@ def _argue(
         difference=None if differences is None else band(differences),
         differences=differences,
         break_even=crossings,
-        rows=_rows(comparison, left, right),
+        rows=side_by_side(comparison, left, right),
     )
 
 
@@ -245,7 +245,7 @@ def _signed(saved: float, currency: str) -> str:
     return f"{money(abs(saved), currency)} {'less' if saved >= 0 else 'more'}"
 
 
-def _rows(comparison: Comparison, left: Result, right: Result) -> tuple[Row, ...]:
+def side_by_side(comparison: Comparison, left: Result, right: Result) -> tuple[Row, ...]:
     """What the money does not say on its face, side by side."""
     currency = comparison.case.prices.currency
 

@@ -4,8 +4,7 @@ from dataclasses import dataclass
 
 from tco.compare import Comparison, Result
 from tco.money.risk import Band, FloatArray, band
-from tco.weigh.arguments import Row, verdict
-from tco.weigh.arguments import _rows as side_by_side
+from tco.weigh.arguments import Row, side_by_side, verdict
 
 
 @dataclass(frozen=True)

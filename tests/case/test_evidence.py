@@ -1,6 +1,6 @@
 """The models of evidence: limits, what does not go together, and a case that carries them."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -8,46 +8,13 @@ import pytest
 from pydantic import ValidationError
 
 from tco.case import Case
-from tco.case.base import Clash, cross_check
 from tco.case.evidence import (
-    ConstructionMark,
     FieldReport,
     ReliabilityAssumptions,
     StatedClass,
     WarrantyTerms,
-    doubles,
-    strangers,
 )
 from tco.case.toml import case_from_mapping, case_to_toml, parse_toml
-
-
-class CaseWithEvidence(Case):
-    """A case with the four fields, as the case is to hold them."""
-
-    evidence: tuple[FieldReport, ...] = ()
-    marks: tuple[ConstructionMark, ...] = ()
-    warranties: tuple[WarrantyTerms, ...] = ()
-    reliability: ReliabilityAssumptions = ReliabilityAssumptions()
-
-    @cross_check
-    def _evidence_of_its_candidates(self) -> Iterator[Clash]:
-        yield from strangers("evidence", self.evidence, self.candidates)
-
-    @cross_check
-    def _marks_of_its_candidates(self) -> Iterator[Clash]:
-        yield from strangers("marks", self.marks, self.candidates)
-        yield from doubles("marks", self.marks, "candidate", "part")
-
-    @cross_check
-    def _warranties_of_its_candidates(self) -> Iterator[Clash]:
-        yield from strangers("warranties", self.warranties, self.candidates)
-        yield from doubles("warranties", self.warranties, "candidate")
-
-    @cross_check
-    def _classes_of_its_candidates(self) -> Iterator[Clash]:
-        classes = self.reliability.stated_classes
-        yield from strangers("reliability.stated_classes", classes, self.candidates)
-
 
 REPORT: dict[str, Any] = {
     "candidate": "Fell",
@@ -164,8 +131,8 @@ def test_a_case_with_evidence_comes_back(plain_case: Callable[..., Case]) -> Non
             "stated_classes": [{"candidate": name, "price_class": "premium"}],
         },
     )
-    case = CaseWithEvidence.model_validate(data)
-    again = CaseWithEvidence.model_validate(parse_toml(case_to_toml(case)))
+    case = Case.model_validate(data)
+    again = Case.model_validate(parse_toml(case_to_toml(case)))
     assert again == case
     assert again.evidence[0].source == "boat club"
     assert again.reliability.weibull_shape == 1.3
@@ -182,7 +149,7 @@ def test_rows_of_strangers_and_doubles_are_all_reported(plain_case: Callable[...
         reliability={"stated_classes": [{"candidate": "Nobody", "price_class": "cheap"}]},
     )
     with pytest.raises(ValidationError) as caught:
-        CaseWithEvidence.model_validate(data)
+        Case.model_validate(data)
     said = words(caught.value)
     assert "'Stranger', which is no candidate" in said
     assert f"has two rows for {name!r}, 'connections'" in said
@@ -200,7 +167,7 @@ def test_a_broken_row_does_not_hide_the_others(plain_case: Callable[..., Case]) 
         reliability="none",
     )
     with pytest.raises(ValidationError) as caught:
-        CaseWithEvidence.model_validate(data)
+        Case.model_validate(data)
     assert "'Stranger', which is no candidate" in words(caught.value)
 
 

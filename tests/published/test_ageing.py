@@ -1,6 +1,6 @@
 """Published ageing models, evaluated by hand from the papers' constants outside this project.
 
-These are evaluations of the published formulas, not measurements: they guard the transcription,
+These are evaluations of the published formulas, not measurements: they guard the copying,
 the units and the powers. Percent as in the papers.
 """
 
