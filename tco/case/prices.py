@@ -133,7 +133,8 @@ class Assumptions(Model):
     its health reaches `end_of_life_health`, or when the hours without essential power in a year
     pass `tolerated_hours_without_power` and going on costs more than replacing
     (`tco.life.health`). `horizon_years` may end within a year. `spare_packs` are bought with the
-    bank and lie on the shelf for the first failure.
+    bank and lie on the shelf for the first failure. A day on which essential loads are short for
+    `lost_day_hours` costs the price of a day without power, a shorter outage its share of it.
     `clearness_spread` narrows the spread of dull and clear days (1.0: as published by Bendt 1981);
     three measured years shipped with pvlib show 0.6 to 0.8 of it.
     """
@@ -148,6 +149,7 @@ class Assumptions(Model):
     current_to_carry: Literal["inverter rating", "loads at once"] = "inverter rating"
     critical_drop: ShareAboveZero = 0.03
     tolerated_hours_without_power: NonNegative = 48.0
+    lost_day_hours: Number = Field(default=4.0, ge=1.0, le=24.0)
     resale_share: Fraction = 0.4
     clearness_spread: Fraction = 0.8
     weather_years: int = Field(default=3, ge=1, le=20)

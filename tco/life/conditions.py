@@ -50,6 +50,7 @@ class Conditions:
     generator_start: float
     generator_stop: float
     storage_charge: float
+    lost_day_hours: float
     engine_price_per_kwh: float
     shore_price_per_kwh: float
     generator_price_per_kwh: float
@@ -131,6 +132,7 @@ def conditions(case: Case, budget: EnergyBudget) -> Conditions:
         generator_start=started.start_below if started else 0.0,
         generator_stop=started.stop_above if started else 1.0,
         storage_charge=case.use.storage_charge,
+        lost_day_hours=case.assumptions.lost_day_hours,
         engine_price_per_kwh=_mean_price(
             [
                 (s.rating_a * sum(s.hours_per_day), s.energy_price_per_kwh)

@@ -57,8 +57,9 @@ STORAGE_BAND = 0.01
 """A laid-up bank is left alone until it is this share above its storage charge."""
 
 SHORT_SHARE = 0.01
-"""An hour counts as one without power when more than this share of what was wanted is missing.
-Energy that is missing counts always. Our choice: a smaller share is no outage."""
+"""An hour is short of power when more than this share of what was wanted is missing; it then counts
+for the share that is missing. Energy that is missing counts always. Our choice: a smaller share is
+no outage."""
 
 
 @compiled
@@ -111,7 +112,7 @@ def run_hours(
     calendar = sum_degc = sum_charge = work = work_rate = 0.0
     coldest, lowest = 1e9, 1.0
     start_wh = stored_wh
-    last_lost_day = -1
+    short_today = 0.0
     monthly_unserved_wh[:] = 0.0
     monthly_lowest_charge[:] = 1.0
     charge = stored_wh * per_wh
@@ -233,24 +234,26 @@ def run_hours(
 
         # what the hour adds to the totals
         gap_goes_on = False
+        if i % 24 == 0:
+            lost_days += min(1.0, short_today / rules.lost_day_hours)
+            short_today = 0.0
         if missing > 0.0:
             unserved += missing
             monthly_unserved_wh[hour.month] += missing
             essential_missing = max(0.0, missing - hour.other_w)
             unserved_essential += essential_missing
-            if missing > SHORT_SHARE * (hour.essential_w + hour.other_w):
-                short_hours += 1.0
+            wanted = hour.essential_w + hour.other_w
+            if missing > SHORT_SHARE * wanted:
+                short_hours += missing / wanted
             gap_goes_on = essential_missing > SHORT_SHARE * hour.essential_w
             if keep_trace:
                 unserved_trace[i, 0] = essential_missing
                 unserved_trace[i, 1] = missing - essential_missing
         if gap_goes_on:
-            essential_hours += 1.0
+            essential_hours += essential_missing / hour.essential_w
+            short_today += essential_missing / hour.essential_w
             gap += 1.0
             longest = max(longest, gap)
-            if i // 24 != last_lost_day:
-                last_lost_day = i // 24
-                lost_days += 1.0
         else:
             gap = 0.0
         if charge < monthly_lowest_charge[hour.month]:
@@ -267,6 +270,7 @@ def run_hours(
         charge_trace[i] = charge
         degc_trace[i] = degc
 
+    lost_days += min(1.0, short_today / rules.lost_day_hours)
     counted = hourly.size - first
     out.needed_wh = opened.needed_wh
     out.delivered_wh = (

@@ -50,14 +50,14 @@ class Moment:
 class Outage:
     """Hours on end in which more than a hundredth of what was wanted is missing.
 
-    `essential_kwh` is missing to essential loads, `other_kwh` to the others; `essential_hours` of
-    its `hours` lack essential power.
+    `essential_kwh` is missing to essential loads, `other_kwh` to the others; `essential_hours` are
+    those of its `hours` that lack essential power, each by the share of it that is missing.
     """
 
     start: Moment
     start_hour: int
     hours: int
-    essential_hours: int
+    essential_hours: float
     essential_kwh: float
     other_kwh: float
 
@@ -163,7 +163,9 @@ def outages(
     missing = run.unserved_essential_wh + run.unserved_other_wh
     short = missing > SHORT_SHARE * (made.essential_w + made.other_w)
     dark = run.unserved_essential_wh > SHORT_SHARE * made.essential_w
-    found = tuple(_outage(first, last, dark, run) for first, last in runs(short | dark))
+    share = np.zeros(dark.size)
+    share[dark] = run.unserved_essential_wh[dark] / made.essential_w[dark]
+    found = tuple(_outage(first, last, share, run) for first, last in runs(short | dark))
     by_year = dark.reshape(made.years, HOURS_PER_YEAR)
     in_month = np.stack(
         [by_year[:, made.month[:HOURS_PER_YEAR] == month].any(axis=1) for month in range(12)]
@@ -173,13 +175,13 @@ def outages(
         years=made.years,
         health=health,
         outages=found,
-        essential_hours_per_year=float(dark.sum()) / made.years,
+        essential_hours_per_year=float(share.sum()) / made.years,
         essential_kwh_per_year=float(run.unserved_essential_wh.sum()) / 1000.0 / made.years,
         other_kwh_per_year=float(run.unserved_other_wh.sum()) / 1000.0 / made.years,
         longest_run_days=max((last - first for first, last in runs(dark_days)), default=0),
         share_of_years=float(by_year.any(axis=1).mean()),
         share_of_years_by_month=in_month.mean(axis=1),
-        hours_by_month=np.bincount(made.month, dark, 12) / made.years,
+        hours_by_month=np.bincount(made.month, share, 12) / made.years,
         kwh_by_month=np.bincount(made.month, run.unserved_essential_wh, 12) / 1000.0 / made.years,
         worst_fortnight=_worst_fortnight(made, run),
     )
@@ -211,12 +213,12 @@ def one_in(share: float) -> str:
     return f"in {10.0 * share:.0f} years of 10"
 
 
-def _outage(first: int, last: int, dark: BoolArray, run: Trace) -> Outage:
+def _outage(first: int, last: int, share: FloatArray, run: Trace) -> Outage:
     return Outage(
         start=moment(first),
         start_hour=first,
         hours=last - first,
-        essential_hours=int(dark[first:last].sum()),
+        essential_hours=float(share[first:last].sum()),
         essential_kwh=float(run.unserved_essential_wh[first:last].sum()) / 1000.0,
         other_kwh=float(run.unserved_other_wh[first:last].sum()) / 1000.0,
     )

@@ -114,7 +114,11 @@ RESULT = np.dtype(
     ],
     align=True,
 )
-"""Totals over all simulated years (extremes and means where the name says so)."""
+"""Totals over all simulated years (extremes and means where the name says so).
+
+Hours short are weighted by the share of the energy wanted that is missing: half an hour in the
+dark is half an hour. `unserved_days`: see `Rules`. `longest_gap_hours` counts clock hours on end.
+"""
 
 
 class Tables(NamedTuple):
@@ -140,13 +144,15 @@ NO_CEILING: FloatArray = np.ones(12)
 class Rules(NamedTuple):
     """When the generator runs, as shares of the usable energy, and how full a bank may be.
 
-    `storage_charge` is the state of charge of a laid-up bank; `ceiling` the one at which charging
-    stops in each month of use.
+    A day on which essential loads are short for `lost_day_hours` or more is lost, a shorter outage
+    takes its share of a day. `storage_charge` is the state of charge of a laid-up bank; `ceiling`
+    the one at which charging stops in each month of use.
     """
 
     generator_start: float
     generator_stop: float
     storage_charge: float
+    lost_day_hours: float
     ceiling: FloatArray = NO_CEILING
 
 

@@ -199,6 +199,7 @@ def rules_of(conditions: Conditions) -> Rules:
         generator_start=conditions.generator_start,
         generator_stop=conditions.generator_stop,
         storage_charge=conditions.storage_charge,
+        lost_day_hours=conditions.lost_day_hours,
         ceiling=np.asarray(conditions.charge_ceiling, dtype=np.float64),
     )
 

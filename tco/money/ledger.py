@@ -213,7 +213,7 @@ def _running(
         if wiring is not None
         else 0.0
     )
-    begun = 0.0
+    begun, lost = 0.0, case.assumptions.lost_day_hours
     for index, year in enumerate(year_ends(case.assumptions.horizon_years).tolist()):
         part, begun = year - begun, year
         inflated = (1.0 + prices.inflation) ** year
@@ -225,7 +225,7 @@ def _running(
             year,
             "days without power",
             days * prices.day_without_power_price * inflated,
-            f"{days:.1f} days on which essential loads went short",
+            f"{days:.1f} days lost: {lost:.3g} h short of essential power lose a day, less a share",
         )
         short = float(yearly["unserved_essential_hours"][index])
         yield (

@@ -20,10 +20,6 @@ from tco.money.risk import Risk, risks
 
 FloatArray = NDArray[np.float64]
 
-MOST_FINE = 60
-"""So many arrangements, the cheapest that pass at central values, may have a fine response; for
-the others, which are hardly ever the cheapest, three levels of use and of health must do."""
-
 
 @dataclass(frozen=True)
 class Uncertainty:
@@ -49,9 +45,9 @@ def uncertainty(
 ) -> Uncertainty:
     """Draw everything uncertain and price every arrangement in each draw.
 
-    Arrangements that pass the screening are run over use and weather years (`response`), finely
-    only the MOST_FINE of least `central_costs`, shape (arrangements,); those ruled out, which
-    cannot be chosen, are taken at the case's own use and mean weather.
+    Arrangements that pass the screening are run over use and weather years (`response`), the more
+    finely the less their `central_costs`, shape (arrangements,); those ruled out, which cannot be
+    chosen, are taken at the case's own use and mean weather.
     """
     drawn = draw(
         case.spreads,
@@ -75,7 +71,7 @@ def uncertainty(
                 conditions,
                 case.assumptions,
                 case.spreads.energy_use,
-                may_be_fine=np.argsort(np.argsort(central_costs[chosen])) < MOST_FINE,
+                rank=np.argsort(np.argsort(central_costs[chosen])),
             )
             if feasible[chosen[0]]
             else plain_response(profiles.rows(chosen))

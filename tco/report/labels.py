@@ -298,6 +298,7 @@ LIFE = (
     _e("end_of_life_health", "Replaced at health", "share"),
     _e("credibility", "Rated cycles believed", "share"),
     _e("tolerated_hours_without_power", "Outage tolerated", unit="h/year"),
+    _e("lost_day_hours", "Hours short that cost a day", unit="h"),
     _e("resale_share", "Resale of the life left", "share"),
     _e("spare_packs", "Spare packs on the shelf", unit="packs"),
 )

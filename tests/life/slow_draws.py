@@ -20,6 +20,7 @@ from tco.physics.cycles import cycle_sums
 from tests.money.lane_helpers import Study
 
 MONTH_ENDS = np.cumsum([31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31]) * 24
+MONTHS = tuple(zip((0, *MONTH_ENDS[:-1].tolist()), MONTH_ENDS.tolist(), strict=True))
 
 
 @dataclass(frozen=True)
@@ -85,8 +86,26 @@ class _Bank:
         self.health, self.calendar, self.cycle = 1.0, 0.0, 0.0
 
 
-def every_hour(study: Study, inputs: LaneInputs, row: int, draws: Draws, d: int) -> SlowDraw:
-    """Cost and first life of one arrangement in one draw.
+def every_hour(
+    study: Study, inputs: LaneInputs, row: int, draws: Draws, d: int, *, months: int = 4
+) -> SlowDraw:
+    """Cost and first life of one arrangement in one draw, on average over the month of purchase.
+
+    A case does not say in which month the bank is bought. `months` of them are gone through.
+    """
+    found = [
+        _bought_in(month, study, inputs, row, draws, d) for month in range(0, 12, 12 // months)
+    ]
+    return SlowDraw(
+        float(np.mean([one.cost for one in found])),
+        float(np.mean([one.first_life for one in found])),
+    )
+
+
+def _bought_in(
+    month_of_purchase: int, study: Study, inputs: LaneInputs, row: int, draws: Draws, d: int
+) -> SlowDraw:
+    """Cost and first life; each year of use begins in the month of purchase.
 
     Past the horizon the weather years come one after the other. What being short costs a year is
     found by simulating all weather years at the health of each month's end.
@@ -105,7 +124,8 @@ def every_hour(study: Study, inputs: LaneInputs, row: int, draws: Draws, d: int)
         stresses[0], rules_of(made), x["calendar_life"] * luck, x["cycle_life"] * luck,
         (result.arrangement.energy_wh, float(years[0][-720]["space_degc"]), False),
     )  # fmt: skip
-    bank.month(np.ascontiguousarray(years[draws.weather[d, 0]][-720:]))
+    begin = int(MONTH_ENDS[month_of_purchase - 1])
+    bank.month(np.ascontiguousarray(years[draws.weather[d, 0]][begin - 720 : begin]))
     bank.renew()
     money = inputs.money[row]
     tax = 1.0 + prices.tax_rate
@@ -134,7 +154,8 @@ def every_hour(study: Study, inputs: LaneInputs, row: int, draws: Draws, d: int)
     while year < horizon or (first_life == 0.0 and year < LONGEST_LIFE_YEARS):
         w = draws.weather[d, year] if year < horizon else year % made.years
         bought = days = 0.0
-        for first, last in zip((0, *MONTH_ENDS[:-1]), MONTH_ENDS, strict=True):
+        for number in range(12):
+            first, last = MONTHS[(month_of_purchase + number) % 12]
             before, month = bank.health, (last - first) / 8760
             out = bank.month(np.ascontiguousarray(years[w][first:last]))
             age += month
@@ -162,7 +183,7 @@ def every_hour(study: Study, inputs: LaneInputs, row: int, draws: Draws, d: int)
                 parts.append(max(dear, over))
             if parts:
                 part = min(parts)
-                moment = year + (first / 8760) + part * month
+                moment = year + number / 12 + part * month
                 first_life = first_life or moment
                 if year < horizon:
                     cost += paid(packs * tax * x["later_pack_price"], moment, trend)

@@ -17,7 +17,7 @@ from tco.life.hourly import (
 )
 from tco.life.records import HOUR, Rules
 
-RULES = Rules(0.0, 1.0, 0.6, np.linspace(0.7, 0.81, 12))
+RULES = Rules(0.0, 1.0, 0.6, 4.0, np.linspace(0.7, 0.81, 12))
 watts = st.floats(0.0, 3000.0)
 
 

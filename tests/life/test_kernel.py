@@ -27,6 +27,7 @@ from tco.physics.chemistry import CHEMISTRIES
 FloatArray = NDArray[np.float64]
 TABLE_DEGC = TABLE_COLDEST_DEGC + np.arange(TABLE_SIZE)
 IDLE = 720
+LOST_DAY_HOURS = 4.0
 """Hours at the end without load or source: the warm-up runs them, so a year begins full."""
 
 SIMPLE = {
@@ -116,7 +117,7 @@ def run(
     stack = np.empty(hourly.size)
     missing = np.zeros((hourly.size, 2))
     start, stop, storage = map(float, rules)
-    ruled = Rules(start, stop, storage, ceiling)
+    ruled = Rules(start, stop, storage, LOST_DAY_HOURS, ceiling)
     run_years(
         record[0],
         tables,
@@ -140,16 +141,19 @@ def run(
 
 def test_a_bank_lasts_as_long_as_its_usable_energy() -> None:
     got = run(full_then(48, essential_w=40.0))
-    assert got.out.unserved_hours == 48 - 22  # 900 Wh / 40 W = 22.5 h: the 23rd hour is half served
+    assert got.out.unserved_hours == pytest.approx(48 - 22.5)  # 900 Wh / 40 W = 22.5 h
     assert got.out.delivered_wh == pytest.approx(900.0)
     assert got.out.unserved_wh == pytest.approx(48 * 40.0 - 900.0)
     assert got.out.lowest_charge == pytest.approx(0.1)
 
 
-def test_half_an_hour_short_counts_as_an_hour_without_power() -> None:
+def test_half_an_hour_in_the_dark_is_half_an_hour() -> None:
     got = run(full_then(23, essential_w=40.0))
     assert got.out.unserved_wh == pytest.approx(20.0)
-    assert got.out.unserved_hours == got.out.unserved_essential_hours == 1.0
+    assert got.out.unserved_hours == pytest.approx(0.5)
+    assert got.out.unserved_essential_hours == pytest.approx(0.5)
+    assert got.out.unserved_days == pytest.approx(0.5 / LOST_DAY_HOURS)
+    assert got.out.longest_gap_hours == 1.0  # clock hours touched
 
 
 def test_cold_holds_back_what_the_table_says() -> None:
@@ -213,7 +217,7 @@ def test_currents_solve_their_equations(power: float, volts: float, ohms: float)
 def test_discharge_limit_drops_what_is_not_essential_first() -> None:
     got = run(full_then(3, essential_w=150.0, other_w=150.0), discharge_w=200.0)
     assert got.out.unserved_wh == pytest.approx(300.0)
-    assert got.out.unserved_hours == 3.0
+    assert got.out.unserved_hours == pytest.approx(1.0)  # a third of three hours
     assert got.out.unserved_essential_wh == 0.0
     assert got.out.unserved_essential_hours == got.out.unserved_days == 0.0
     got = run(full_then(3, essential_w=250.0, other_w=50.0), discharge_w=200.0)
@@ -251,8 +255,16 @@ def test_gaps_and_days() -> None:
     load[20:27] = load[84] = 500.0
     got = run(full_then(96, essential_w=load), discharge_w=100.0)
     assert got.out.longest_gap_hours == 7.0
-    assert got.out.unserved_essential_hours == 8.0
-    assert got.out.unserved_days == 3.0
+    # 100 W of 500 W are given: each hour is short by 0.8
+    assert got.out.unserved_essential_hours == pytest.approx(8 * 0.8)
+    # a day is lost by four hours: 4 * 0.8 of them on the first, 3 * 0.8 and 0.8 on the others
+    assert got.out.unserved_days == pytest.approx((3.2 + 2.4 + 0.8) / LOST_DAY_HOURS)
+
+
+def test_a_day_is_lost_once() -> None:
+    got = run(full_then(72, essential_w=500.0), discharge_w=0.0)
+    assert got.out.unserved_essential_hours == pytest.approx(72.0)
+    assert got.out.unserved_days == pytest.approx(3.0)
 
 
 def test_self_discharge() -> None:
@@ -624,8 +636,10 @@ def test_energy_balances_and_nothing_is_impossible(
         assert name in SIGNED or out[name] >= -1e-9 * scale, name
     assert out.unserved_essential_wh <= out.unserved_wh * (1 + 1e-12)
     assert out.from_bank_wh <= out.delivered_wh * (1 + 1e-12)
-    assert out.longest_gap_hours <= out.unserved_essential_hours <= hourly.size
+    assert out.longest_gap_hours <= hourly.size
+    assert out.unserved_essential_hours <= (got.unserved[:, 0] > 0.0).sum() * (1 + 1e-12)
     assert out.unserved_days <= hourly.size / 24
+    assert out.unserved_days <= out.unserved_essential_hours / LOST_DAY_HOURS * (1 + 1e-12)
     assert got.unserved_wh.sum() == pytest.approx(out.unserved_wh)
     assert got.unserved.sum(axis=0) == pytest.approx(
         [out.unserved_essential_wh, out.unserved_wh - out.unserved_essential_wh], abs=1e-9 * scale

@@ -55,7 +55,7 @@ def test_a_stored_lfp_bank_loses_what_naumann_measured(
         storage=stress.storage[None, :],
         cycle=stress.cycle[None, :],
     )
-    rules = Rules(0.0, 1.0, charge)
+    rules = Rules(0.0, 1.0, charge, 4.0)
     run_years(
         record[0], tables, 0, open_hours(hourly, rules), rules, charges, degcs, np.empty((0, 2)),
         stack, out[0], np.empty(12), np.empty(12),
