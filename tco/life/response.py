@@ -8,6 +8,7 @@ import os
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,7 +20,8 @@ from tco.case import Assumptions
 from tco.case.spreads import Factor
 from tco.life.conditions import Conditions
 from tco.life.kernel import run_banks
-from tco.life.records import BANK, RESULT
+from tco.life.records import BANK, RESULT, Tables
+from tco.life.spells import shortness
 from tco.life.year import YearProfiles, bank_record, bank_tables, hours_of, rules_of
 
 FloatArray = NDArray[np.float64]
@@ -45,8 +47,8 @@ MOST_FINE = 60
 cheapest, three levels of use and of health must do."""
 
 MOST_FINEST = 4
-"""So many of them, between which the choice lies, are run at the places in between too: cost and
-life then are within about 1 % of simulating every hour (tested)."""
+"""So many of them, between which the choice lies, have their outages run at the places in between
+too: cost and life then are within 1 % of simulating every hour (tested)."""
 
 HOURS_PER_YEAR = 8760
 
@@ -61,6 +63,9 @@ FOLLOWED = (
     "cycle_stress",
 )
 """Totals the draws follow, in the order of the last axis of `Response.values`."""
+
+SHORT = slice(FOLLOWED.index("unserved_days"), FOLLOWED.index("unserved_essential_hours") + 1)
+"""Where being short stands among them."""
 
 
 @dataclass(frozen=True)
@@ -104,30 +109,36 @@ def response(
 ) -> Response:
     """Run every bank at several levels of health and use, each weather year by itself.
 
-    A bank whose totals are nearly straight lines over the coarse levels is run at these only, the
-    others at all, and the first in `rank` also halfway between. Elsewhere, totals follow a
-    monotone cubic (Fritsch and Butland, SIAM J. Sci. Stat. Comput. 5 (1984) 300-304): outages begin
-    at nothing and then bend upwards, which straight lines overrate. `unevenness` multiplies the
-    cycle stress, as in `tco.life.year.year_profiles`; `energy_use` is how uncertain the use is.
-    `rank` is the place of each bank by cost, from 0 (None: all are first), shape (arrangements,).
+    A bank whose totals are nearly straight lines over the coarse levels is run at these only. Where
+    outages bend, the hours that matter for them are run at all levels (`tco.life.spells`), and of
+    the first in `rank` halfway between as well; where the energy bought bends, whole years at all
+    levels. Elsewhere, totals follow a monotone cubic (Fritsch and Butland, SIAM J. Sci. Stat.
+    Comput. 5 (1984) 300-304): outages begin at nothing and then bend upwards, which straight lines
+    overrate. `unevenness` multiplies the cycle stress, as in `tco.life.year.year_profiles`;
+    `energy_use` is how uncertain the use is. `rank` is the place of each bank by cost, from 0
+    (None: all are first), shape (arrangements,).
     """
     run_use = use_levels(energy_use, USE_LEVELS)
     run_health = np.linspace(assumptions.end_of_life_health, 1.0, HEALTH_LEVELS)
     use, health = _halved(run_use), _halved(run_health)
     coarse_use, coarse_health = _ends_and_middle(run_use), _ends_and_middle(run_health)
     rows = np.arange(len(arrangements))
-    given = (arrangements, wiring_ohm, conditions, assumptions)
-    coarse = _simulated(rows, coarse_use, coarse_health, *given)
+    runs = _Runs(arrangements, wiring_ohm, conditions, assumptions)
+    coarse = runs.totals(rows, coarse_use, coarse_health)
     values = _filled(coarse, coarse_use, coarse_health, use, health)
-    bends = _bends(coarse, coarse_use)
     placed = np.zeros(rows.size, dtype=np.int64) if rank is None else rank
-    finest = rows[bends & (placed < MOST_FINEST)]
-    if finest.size:
-        values[finest] = _refined(coarse[finest], finest, use, health, given)
-    fine = rows[bends & (placed >= MOST_FINEST) & (placed < MOST_FINE)]
-    if fine.size:
-        run = _refined(coarse[fine], fine, run_use, run_health, given)
-        values[fine] = _filled(run, run_use, run_health, use, health)
+    short, bought = _bends(coarse, coarse_use)
+    if (conditions.generator_w > 0.0).any():  # then spells are no help
+        short, bought = np.zeros_like(short), short | bought
+    finest, fine = placed < MOST_FINEST, placed < MOST_FINE
+    if (some := rows[short & ~bought & finest]).size:
+        values[some, :, :, :, SHORT] = runs.shortness(some, use, health)
+    if (some := rows[short & ~bought & fine & ~finest]).size:
+        found = runs.shortness(some, run_use, run_health)
+        values[some, :, :, :, SHORT] = _filled(found, run_use, run_health, use, health)
+    if (some := rows[bought & fine]).size:
+        found = runs.totals(some, run_use, run_health)
+        values[some] = _filled(found, run_use, run_health, use, health)
     values[..., FOLLOWED.index("cycle_stress")] *= np.asarray(unevenness)[:, None, None, None]
     return Response(use=use, health=health, values=values)
 
@@ -140,88 +151,74 @@ def _coarse_places(levels: FloatArray) -> list[int]:
     return [0, levels.size // 2, levels.size - 1] if levels.size > 2 else [*range(levels.size)]
 
 
-Given = tuple[Sequence[Arrangement], Sequence[float], Conditions, Assumptions]
+@dataclass(frozen=True)
+class _Runs:
+    """The banks of some arrangements and the hours they are run through."""
 
+    arrangements: Sequence[Arrangement]
+    wiring_ohm: Sequence[float]
+    conditions: Conditions
+    assumptions: Assumptions
 
-def _refined(
-    coarse: FloatArray,
-    rows: NDArray[np.int64],
-    use: FloatArray,
-    health: FloatArray,
-    given: Given,
-) -> FloatArray:
-    """Totals at all levels, where those at the coarse ones are known."""
-    had_use, had_health = _coarse_places(use), _coarse_places(health)
-    other_use = np.setdiff1d(np.arange(use.size), had_use)
-    other_health = np.setdiff1d(np.arange(health.size), had_health)
-    years = coarse.shape[2]
-    values = np.empty((rows.size, use.size, years, health.size, len(FOLLOWED)))
-    for row, place in enumerate(had_use):
-        values[:, place][:, :, had_health] = coarse[:, row]
-    if other_use.size:
-        values[:, other_use] = _simulated(rows, use[other_use], health, *given)
-    if other_health.size:
-        run = _simulated(rows, use[had_use], health[other_health], *given)
-        for row, place in enumerate(had_use):
-            values[:, place][:, :, other_health] = run[:, row]
-    return values
+    def banks(
+        self, rows: NDArray[np.int64], health: FloatArray
+    ) -> tuple[Any, NDArray[np.int64], Tables]:
+        """Records of BANK, shape (rows, levels of health), which tables each uses, the tables."""
+        some = [self.arrangements[row] for row in rows.tolist()]
+        kinds, tables, stresses = bank_tables(some, self.assumptions)
+        banks = np.zeros((rows.size, health.size), dtype=BANK)
+        for k, arrangement in enumerate(some):
+            for column, level in enumerate(health):
+                banks[k, column] = bank_record(
+                    arrangement,
+                    self.wiring_ohm[int(rows[k])],
+                    health=float(level),
+                    stress=stresses[kinds[k]],
+                )
+        return banks, np.asarray(kinds, dtype=np.int64), tables
+
+    def hourly(self, use: FloatArray) -> list[Any]:
+        """Records of HOUR at each level of use, shape (years, hours)."""
+        plain = hours_of(self.conditions).reshape(self.conditions.years, HOURS_PER_YEAR)
+        found = []
+        for factor in use:
+            hours = plain.copy()
+            hours["essential_w"] *= factor
+            hours["other_w"] *= factor
+            found.append(hours)
+        return found
+
+    def totals(self, rows: NDArray[np.int64], use: FloatArray, health: FloatArray) -> FloatArray:
+        """Totals of whole years, as in `Response.values`."""
+        banks, kinds, tables = self.banks(rows, health)
+        flat, flat_kinds = banks.ravel(), np.repeat(kinds, health.size)
+        rules, years, hourly = rules_of(self.conditions), self.conditions.years, self.hourly(use)
+        values = np.empty((rows.size, use.size, years, health.size, len(FOLLOWED)))
+
+        def year_of(place: int) -> None:
+            u, w = divmod(place, years)
+            out, monthly = np.zeros(flat.size, dtype=RESULT), np.zeros((2, flat.size, 12))
+            run_banks(
+                0, flat.size, flat, flat_kinds, tables, hourly[u][w], rules, out, monthly[0],
+                monthly[1],
+            )  # fmt: skip
+            for k, name in enumerate(FOLLOWED):
+                values[:, u, w, :, k] = out[name].reshape(banks.shape)
+
+        with ThreadPoolExecutor(max_workers=os.cpu_count() or 1) as pool:
+            list(pool.map(year_of, range(use.size * years)))
+        return values
+
+    def shortness(self, rows: NDArray[np.int64], use: FloatArray, health: FloatArray) -> FloatArray:
+        """The totals SHORT only, of the hours that matter for them; see `tco.life.spells`."""
+        banks, kinds, tables = self.banks(rows, health)
+        return shortness(banks, kinds, tables, self.hourly(use), rules_of(self.conditions))
 
 
 def _halved(levels: FloatArray) -> FloatArray:
     """The levels and the places halfway between."""
     between = (levels[1:] + levels[:-1]) / 2.0
     return np.sort(np.concatenate([levels, between]))
-
-
-def _simulated(
-    rows: NDArray[np.int64],
-    use: FloatArray,
-    health: FloatArray,
-    arrangements: Sequence[Arrangement],
-    wiring_ohm: Sequence[float],
-    conditions: Conditions,
-    assumptions: Assumptions,
-) -> FloatArray:
-    """Totals of some arrangements, as in `Response`."""
-    some = [arrangements[row] for row in rows.tolist()]
-    kinds, tables, stresses = bank_tables(some, assumptions)
-    count = len(some)
-    banks = np.zeros((count, health.size), dtype=BANK)
-    for row, arrangement in enumerate(some):
-        for column, level in enumerate(health):
-            banks[row, column] = bank_record(
-                arrangement,
-                wiring_ohm[int(rows[row])],
-                health=float(level),
-                stress=stresses[kinds[row]],
-            )
-    flat = banks.ravel()
-    flat_kinds = np.repeat(np.asarray(kinds, dtype=np.int64), health.size)
-    rules, years = rules_of(conditions), conditions.years
-    values = np.empty((count, use.size, years, health.size, len(FOLLOWED)))
-    hourly = [
-        hours_of(
-            replace(
-                conditions,
-                essential_w=conditions.essential_w * factor,
-                other_w=conditions.other_w * factor,
-            )
-        ).reshape(years, HOURS_PER_YEAR)
-        for factor in use
-    ]
-
-    def year_of(place: int) -> None:
-        u, w = divmod(place, years)
-        out, monthly = np.zeros(flat.size, dtype=RESULT), np.zeros((2, flat.size, 12))
-        run_banks(
-            0, flat.size, flat, flat_kinds, tables, hourly[u][w], rules, out, monthly[0], monthly[1]
-        )
-        for k, name in enumerate(FOLLOWED):
-            values[:, u, w, :, k] = out[name].reshape(count, health.size)
-
-    with ThreadPoolExecutor(max_workers=os.cpu_count() or 1) as pool:
-        list(pool.map(year_of, range(use.size * years)))
-    return values
 
 
 def _filled(
@@ -236,8 +233,11 @@ def _filled(
     return np.asarray(PchipInterpolator(run_health, by_use, axis=3)(health))
 
 
-def _bends(coarse: FloatArray, use: FloatArray) -> NDArray[np.bool_]:
-    """Which banks' totals over (one or) three by three levels are not on straight lines."""
+def _bends(coarse: FloatArray, use: FloatArray) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+    """Which banks' totals over (one or) three by three levels are not on straight lines.
+
+    For the days short, and for the energy bought.
+    """
 
     def bend(total: FloatArray) -> FloatArray:
         by_health = np.abs(total[..., 1] - 0.5 * (total[..., 0] + total[..., 2])).max(axis=(1, 2))
@@ -252,7 +252,7 @@ def _bends(coarse: FloatArray, use: FloatArray) -> NDArray[np.bool_]:
 
     bought = of("engine_wh") + of("shore_wh") + of("generator_wh")
     given = of("from_bank_wh").max(axis=(1, 2, 3))
-    return (bend(of("unserved_days")) > BEND_DAYS) | (bend(bought) > BEND_BOUGHT * given)
+    return bend(of("unserved_days")) > BEND_DAYS, bend(bought) > BEND_BOUGHT * given
 
 
 def plain_response(profiles: YearProfiles) -> Response:

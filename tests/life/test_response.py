@@ -181,7 +181,8 @@ def test_the_cheapest_banks_are_run_more_finely() -> None:
     assert not np.allclose(fine, coarse)
     # where all were run, they are the same
     np.testing.assert_allclose(finest[:, ::2, :, ::2], fine[:, ::2, :, ::2], atol=1e-9)
-    np.testing.assert_allclose(fine[:, ::8, :, ::6], coarse[:, ::8, :, ::6], atol=1e-9)
+    # but for what a bank that counts as full lacks (`tco.life.spells.FULL`)
+    np.testing.assert_allclose(fine[:, ::8, :, ::6], coarse[:, ::8, :, ::6], rtol=2e-3, atol=0.02)
     np.testing.assert_array_equal(response(*given, *rest).values, finest)
 
 

@@ -1,0 +1,89 @@
+"""Dark spells against whole years."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from tco.bank.wiring import wiring_ohm
+from tco.life.response import SHORT, _Runs
+from tco.life.spells import SPELL, find_spells
+from tests.life.test_response import demo_study
+
+
+def spells(full: list[int], dark: list[int], hours: int = 120) -> list[tuple[int, int]]:
+    charge = np.full(hours, 0.5)
+    charge[full] = 1.0
+    degc = np.arange(hours, dtype=float)
+    missing = np.zeros((hours, 2))
+    missing[dark, 1] = 5.0
+    out = np.zeros(hours // 24 + 1, dtype=SPELL)
+    count = find_spells(charge, charge, degc, missing, np.zeros((hours, 2)), out)
+    again = np.zeros(hours // 24 + 1, dtype=SPELL)
+    assert find_spells(charge, charge, degc, np.zeros((hours, 2)), missing, again) == count
+    np.testing.assert_array_equal(again, out)
+    never = np.zeros(hours // 24 + 1, dtype=SPELL)
+    find_spells(0.5 * charge, charge, degc, missing, missing, never)
+    assert not (never["first"] > 0).any()  # both must be full
+    for spell in out[:count]:
+        if spell["first"] > 0:
+            assert (spell["charge"], spell["degc"]) == (1.0, spell["first"] - 1)
+    return [(int(spell["first"]), int(spell["last"])) for spell in out[:count]]
+
+
+def test_a_spell_goes_from_full_to_the_last_dark_hour() -> None:
+    assert spells([], []) == []
+    assert spells([10, 20, 110], [50, 51, 60]) == [(21, 61)]
+    assert spells([10, 80], [50, 100]) == [(11, 51), (81, 101)]
+
+
+def test_a_bank_not_yet_full_begins_with_the_year() -> None:
+    assert spells([], [3, 30]) == [(-1, 31)]
+    assert spells([60], [3, 30, 100]) == [(-1, 31), (61, 101)]
+
+
+def test_a_day_belongs_to_one_spell() -> None:
+    # full between breakfast and supper of one day: its hours short must be added up in one run
+    assert spells([40, 55], [50, 60]) == [(41, 61)]
+    # full and short in one hour, every day: each day is one spell
+    noon = [12, 36, 60, 84]
+    assert spells(noon, noon) == [(-1, 13), (13, 37), (37, 61), (61, 85)] or spells(noon, noon) == [
+        (-1, 85)
+    ]
+
+
+@pytest.mark.parametrize(
+    ("name", "use", "rtol", "atol"),
+    [
+        # FULL leaves out a thousandth of the store: here 6 Wh, a few minutes a spell
+        ("otterbank", (0.8, 1.0, 1.25), 0.01, 0.15),
+        ("coldharbour", (1.0, 6.0), 0.01, 0.15),
+    ],
+)
+def test_spells_find_what_whole_years_find(
+    name: str, use: tuple[float, ...], rtol: float, atol: float
+) -> None:
+    """All demo arrangements, those ruled out too (too small, too weak), and heavy use."""
+    study = demo_study(name, keep=60)
+    runs = _Runs(
+        [r.arrangement for r in study.results],
+        [wiring_ohm(r.wiring) for r in study.results],
+        study.comparison.conditions,
+        study.case.assumptions,
+    )
+    rows, health = np.arange(len(study.results)), np.array([0.7, 0.9, 1.0])
+    found = runs.shortness(rows, np.array(use), health)
+    whole = runs.totals(rows, np.array(use), health)[..., SHORT]
+    assert (whole[..., 0] > 5.0).any()
+    # hours: a day is lost by four of them
+    np.testing.assert_allclose(found[..., 0], whole[..., 0], rtol=rtol, atol=atol)
+    np.testing.assert_allclose(found[..., 1], whole[..., 1], rtol=rtol, atol=4.0 * atol)
+    # most hours are not run: what is run begins full
+    few = replace(study.comparison.conditions, solar_w=study.comparison.conditions.solar_w * 0.0)
+    dark = replace(runs, conditions=few)
+    np.testing.assert_allclose(
+        dark.shortness(rows[:3], np.array(use), health),
+        dark.totals(rows[:3], np.array(use), health)[..., SHORT],
+        rtol=rtol,
+        atol=4.0 * atol,
+    )
