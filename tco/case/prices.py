@@ -22,6 +22,7 @@ from tco.case.quantities import (
 )
 from tco.physics.conductors import AWG_SIZES, MM2_SIZES
 from tco.physics.fuses import CHEAPEST_FIRST
+from tco.physics.lead_acid import SULPHATION
 
 COPPER_PRICE_PER_M_MM2 = 0.22
 CABLE_BASE_PRICE_PER_M = 0.60
@@ -135,6 +136,8 @@ class Assumptions(Model):
     (`tco.life.health`). `horizon_years` may end within a year. `spare_packs` are bought with the
     bank and lie on the shelf for the first failure. A day on which essential loads are short for
     `lost_day_hours` costs the price of a day without power, a shorter outage its share of it.
+    `sulphation`: lead-acid that is never charged full ages faster by this share
+    (`tco.physics.lead_acid.SULPHATION`).
     `clearness_spread` narrows the spread of dull and clear days (1.0: as published by Bendt 1981);
     three measured years shipped with pvlib show 0.6 to 0.8 of it.
     """
@@ -150,6 +153,7 @@ class Assumptions(Model):
     critical_drop: ShareAboveZero = 0.03
     tolerated_hours_without_power: NonNegative = 48.0
     lost_day_hours: Number = Field(default=4.0, ge=1.0, le=24.0)
+    sulphation: Number = Field(default=SULPHATION, ge=0, le=5)
     resale_share: Fraction = 0.4
     clearness_spread: Fraction = 0.8
     weather_years: int = Field(default=3, ge=1, le=20)

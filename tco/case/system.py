@@ -13,10 +13,12 @@ from tco.case.quantities import (
     Model,
     Name,
     NonNegative,
+    Number,
     Positive,
     ShareAboveZero,
     cross_check,
 )
+from tco.physics.heat import FOAM_W_PER_M_K, insulated_share
 
 Place = Literal["heated", "insulated", "outside"]
 Orientation = Literal["upright", "on_side", "on_end"]
@@ -28,7 +30,14 @@ Assumption, no source; a space may state its own `warmth`."""
 
 
 class Space(Model):
-    """One compartment packs may stand in, inside measures, and how warm it keeps them."""
+    """One compartment packs may stand in, inside measures, and how warm it keeps them.
+
+    `foam_mm`: thickness of insulating foam close around the packs, of the conductivity
+    `foam_conductivity` [W/(m K)]; the inside measures are then those within the foam. It slows how
+    fast packs cool and warm, and keeps their own and a heater's heat. Terminals, vents and fuses
+    stay free, and whether foam may be there at all is for maker and local code to say: most foams
+    burn.
+    """
 
     name: Name = "battery space"
     width_mm: Positive
@@ -44,12 +53,19 @@ class Space(Model):
     orientations: tuple[Orientation, ...] = Field(default=("upright",), min_length=1)
     place: Place = "insulated"
     warmth: Fraction | None = None
+    foam_mm: Number = Field(default=0.0, ge=0, le=300)
+    foam_conductivity: Number = Field(default=FOAM_W_PER_M_K, ge=0.015, le=0.1)
     engine_space: bool = False
 
     @property
     def warmth_share(self) -> float:
         """Share of the living space's warmth that reaches this space (stated or by place)."""
         return WARMTH_BY_PLACE[self.place] if self.warmth is None else self.warmth
+
+    @property
+    def surface_share(self) -> float:
+        """Heat that passes the packs' surface with the foam, over what passes without it."""
+        return insulated_share(self.foam_mm, w_per_m_k=self.foam_conductivity)
 
 
 class Inverter(Model):

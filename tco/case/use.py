@@ -226,8 +226,11 @@ class Use(Model):
     """When somebody is there, and how the bank is left when nobody is.
 
     In a month that is not in `months_in_use` the system is laid up: only loads that run
-    `also_when_away` draw, and the bank is brought to `storage_charge`. `charged_when_laid_up`
-    says which sources then keep it there. Days away are taken from each week, or as one block at
+    `also_when_away` draw, and the bank is brought to `storage_charge` if its cells are lithium or
+    sodium, to `storage_charge_lead` if lead-acid: full, since lead that stands part charged
+    sulphates, and a weak acid freezes (common practice, no source). `charged_when_laid_up` says
+    which sources then keep it there; packs with a heater then warm themselves for it unless
+    `heater_when_laid_up` is false. Days away are taken from each week, or as one block at
     the end of the month. `commercial`: somebody earns with it, which some warranties bar.
     """
 
@@ -237,7 +240,9 @@ class Use(Model):
     away_pattern: Literal["each week", "one block"] = "each week"
     living_degc: Temperature = 18.0
     storage_charge: ShareAboveZero = 1.0
+    storage_charge_lead: ShareAboveZero = 1.0
     charged_when_laid_up: Literal["no", "solar", "shore"] = "solar"
+    heater_when_laid_up: bool = True
 
     @cross_check
     def _somebody_is_there(self) -> Iterator[Clash]:

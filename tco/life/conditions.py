@@ -17,6 +17,7 @@ from tco.case.quantities import hours_of_window
 from tco.case.use import Solar
 from tco.case.weather_file import read_weather_file
 from tco.physics.heat import space_temperature_degc
+from tco.physics.lead_acid import SULPHATION
 from tco.physics.sun import cell_temperature_degc
 from tco.physics.weather import MONTH_LENGTHS, HourlyWeather, plane_of_array, synthetic_weather
 
@@ -34,7 +35,9 @@ class Conditions:
     `generator_w`; the generator's only if it is started) [W], temperature of the battery's space
     [degC], whether the system is laid up, and the calendar month 0..11. The generator starts and
     stops at the states of charge given; charging stops at `charge_ceiling` (by month), when laid up
-    at `storage_charge`. Prices are per kWh at the bank's terminals.
+    at `storage_charge` (lead-acid: `storage_charge_lead`), with the packs' heaters on or off.
+    `sulphation` and `surface_share` as in `tco.life.records.Rules`. Prices are per kWh at the
+    bank's terminals.
     """
 
     essential_w: FloatArray
@@ -55,6 +58,10 @@ class Conditions:
     shore_price_per_kwh: float
     generator_price_per_kwh: float
     charge_ceiling: tuple[float, ...] = (1.0,) * 12
+    storage_charge_lead: float = 1.0
+    heater_when_laid_up: bool = True
+    sulphation: float = SULPHATION
+    surface_share: float = 1.0
 
 
 def weather_of(
@@ -97,7 +104,7 @@ def conditions(case: Case, budget: EnergyBudget) -> Conditions:
     years = weather.years
     month = weather.month_index.astype(np.int64)
     hour = np.tile(np.arange(24), 365 * years)
-    occupied_day, laid_up_day = _days(case)
+    occupied_day, laid_up_day = days_there(case)
     occupied = np.tile(np.repeat(occupied_day, 24), years)
     laid_up = np.tile(np.repeat(laid_up_day, 24), years)
     essential = np.where(occupied, budget.essential_w[month, hour], budget.away_w[month, hour])
@@ -132,6 +139,10 @@ def conditions(case: Case, budget: EnergyBudget) -> Conditions:
         generator_start=started.start_below if started else 0.0,
         generator_stop=started.stop_above if started else 1.0,
         storage_charge=case.use.storage_charge,
+        storage_charge_lead=case.use.storage_charge_lead,
+        heater_when_laid_up=case.use.heater_when_laid_up,
+        sulphation=assumptions.sulphation,
+        surface_share=max(space.surface_share for space in case.system.spaces),
         lost_day_hours=case.assumptions.lost_day_hours,
         engine_price_per_kwh=_mean_price(
             [
@@ -159,7 +170,7 @@ def _mean_price(weighted: Sequence[tuple[float, float]]) -> float:
     return sum(weight * price for weight, price in weighted) / total
 
 
-def _days(case: Case) -> tuple[BoolArray, BoolArray]:
+def days_there(case: Case) -> tuple[BoolArray, BoolArray]:
     """For each day of the year: is somebody there, is the system laid up.
 
     Days away are taken from each week (its last days are the ones with somebody there) or as one

@@ -1,24 +1,30 @@
-"""Habits that age a bank, and what changing them gains, each in one sentence.
+"""Habits that age a bank or waste power, and what changing them gains, each in one sentence.
 
-Laid-up storage, warmth of the space, and a bank that is always full: each habit is changed in the
-simulated years and the bank's health followed again. Only what gains at least half a year and
-leaves nobody without power is given.
+Storage while laid up or away for long, warmth of the space, a bank that is always full, a heater
+that runs for nobody: each habit is changed in the simulated years and the bank's health followed
+again. Only what gains at least half a year, or saves power that is paid for, and leaves nobody
+without power is given.
 """
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tco.bank.arrangements import Arrangement
 from tco.bank.replacing import replacement_price
 from tco.case import Case
-from tco.life.conditions import Conditions
+from tco.life.conditions import Conditions, days_there
 from tco.life.health import LONGEST_LIFE_YEARS, Life, live
+from tco.life.outages import runs
 from tco.life.year import YearProfiles, year_profiles
 
-Habit = Literal["storage charge", "cooler space", "warmer space", "charge ceiling"]
+Habit = Literal[
+    "storage charge", "charge when away", "cooler space", "warmer space", "charge ceiling",
+    "heater when laid up",
+]  # fmt: skip
 
 LEAST_GAIN_YEARS = 0.5
 """Less is not worth a habit, nor within what such a model can tell. Our choice."""
@@ -26,6 +32,12 @@ LEAST_GAIN_YEARS = 0.5
 STORAGE_CHARGE = 0.5
 """State of charge for laying up lithium and sodium cells: 40 to 60 %, common practice, no source.
 Lead-acid is laid up full, or it sulphates."""
+
+LONG_ABSENCE_DAYS = 14
+"""From so many days away on end a bank may be left as if laid up. Our choice."""
+
+LEAST_SAVED_KWH = 5.0
+"""Less bought energy saved in a year is not worth a habit. Our choice."""
 
 STORED_FULL = 0.98
 """From here on a bank counts as laid up full."""
@@ -56,7 +68,8 @@ class Advice:
     """A habit to change: years to the end of life as it is and changed, and one sentence.
 
     `years` and `changed_years` are at most LONGEST_LIFE_YEARS, which then means "or more".
-    `caution` is to stand beside it.
+    `saved_kwh` of bought energy are saved in a mean year of a new bank, where that is what the
+    advice is about (else 0). `caution` is to stand beside it.
     """
 
     habit: Habit
@@ -64,6 +77,7 @@ class Advice:
     changed_years: float
     sentence: str
     caution: str
+    saved_kwh: float = 0.0
 
     @property
     def gain_years(self) -> float:
@@ -125,25 +139,75 @@ def habits(
         best = LEAST_GAIN_YEARS if held is None else held.gain_years + 1e-9
         if advice.gain_years >= best:
             found[change.habit] = advice
+    saving = _heater_off(case, conditions, before, life, followed)
+    if saving is not None:
+        found[saving.habit] = saving
     return tuple(sorted(found.values(), key=lambda advice: -advice.gain_years))
+
+
+def _heater_off(
+    case: Case,
+    made: Conditions,
+    before: YearProfiles,
+    life: Life,
+    followed: Callable[[Conditions], tuple[YearProfiles, Life]],
+) -> Advice | None:
+    """Heaters that warm a laid-up bank from the mains: turned off, or the charger unplugged."""
+    heater_kwh = float(before.totals["laid_up_heater_wh"][0, 0]) / 1000.0
+    if case.use.charged_when_laid_up != "shore" or heater_kwh < LEAST_SAVED_KWH:
+        return None
+    after, changed = followed(replace(made, heater_when_laid_up=False))
+    saved_kwh = float(before.totals["shore_wh"][0, 0] - after.totals["shore_wh"][0, 0]) / 1000.0
+    if saved_kwh < LEAST_SAVED_KWH or _costs_power(before, after):
+        return None
+    pulled, _ = followed(replace(made, shore_w=np.where(made.laid_up, 0.0, made.shore_w)))
+    how = "turn the battery's heater off"
+    if not _costs_power(before, pulled):
+        how = f"unplug the charger, or {how}"
+    return Advice(
+        habit="heater when laid up",
+        years=_years(life),
+        changed_years=_years(changed),
+        sentence=(
+            f"{how[0].upper()}{how[1:]}, while laid up: it saves {saved_kwh:.0f} kWh a year that "
+            "warm a battery nobody uses."
+        ),
+        caution="Not below the cold the maker allows for storage; look at the charge monthly, and "
+        "charge it only once it is warm enough.",
+        saved_kwh=saved_kwh,
+    )
 
 
 def _changes(
     case: Case, arrangement: Arrangement, made: Conditions, before: YearProfiles
 ) -> Iterator[_Change]:
     lead = arrangement.pack.chemistry.family == "lead"
-    stored = made.storage_charge
     if made.laid_up.any():
-        if lead and stored < STORED_FULL and case.use.charged_when_laid_up != "no":
-            yield _laid_up_at(
-                1.0, made, "Lead-acid that is left part charged hardens with sulphate."
+        kept = case.use.charged_when_laid_up != "no"
+        if lead and made.storage_charge_lead < STORED_FULL and kept:
+            yield _Change(
+                "storage charge",
+                replace(made, storage_charge_lead=1.0),
+                _laid_up_words(1.0, made.storage_charge_lead),
+                "Lead-acid that is left part charged hardens with sulphate.",
             )
-        elif not lead and stored > STORAGE_CHARGE:
-            yield _laid_up_at(
-                STORAGE_CHARGE,
-                made,
+        elif not lead and made.storage_charge > STORAGE_CHARGE:
+            yield _Change(
+                "storage charge",
+                replace(made, storage_charge=STORAGE_CHARGE),
+                _laid_up_words(STORAGE_CHARGE, made.storage_charge),
                 "The maker's storage instructions go first; look at it monthly.",
             )
+    away = np.tile(np.repeat(long_absences(case), 24), made.years)
+    left_at = made.storage_charge if made.laid_up.any() else STORAGE_CHARGE
+    if not lead and away.any() and left_at < STORED_FULL:
+        yield _Change(
+            "charge when away",
+            replace(made, laid_up=made.laid_up | away, storage_charge=left_at),
+            f"left at {left_at:.0%} charge when nobody is there for two weeks or longer",
+            "Use it down before you leave, and see that it is charged again for your return; the "
+            "maker's storage instructions go first.",
+        )
     if made.space_degc.max() > COOL_DEGC:
         yield _Change(
             "cooler space",
@@ -173,13 +237,20 @@ def _changes(
                 )
 
 
-def _laid_up_at(charge: float, made: Conditions, caution: str) -> _Change:
-    return _Change(
-        "storage charge",
-        replace(made, storage_charge=charge),
-        f"laid up at {charge:.0%} charge instead of {made.storage_charge:.0%}",
-        caution,
-    )
+def _laid_up_words(charge: float, now: float) -> str:
+    return f"laid up at {charge:.0%} charge instead of {now:.0%}"
+
+
+def long_absences(case: Case) -> NDArray[np.bool_]:
+    """The days of a year, shape (365,), in which nobody is there for LONG_ABSENCE_DAYS on end.
+
+    Not those laid up; an absence over the new year counts as two.
+    """
+    occupied, laid_up = days_there(case)
+    found = np.zeros(occupied.size, dtype=np.bool_)
+    for first, last in runs(~occupied & ~laid_up):
+        found[first:last] = last - first >= LONG_ABSENCE_DAYS
+    return found
 
 
 def _easy_months(

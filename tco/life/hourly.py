@@ -136,7 +136,7 @@ def open_hours(hourly: Any, rules: Rules) -> Open:
         opened.spare_w = opened.solar_w + opened.engine_w + opened.shore_w
         opened.generator_w = hour.generator_w
         opened.space_degc = hour.space_degc
-        opened.ceiling = rules.storage_charge if hour.laid_up else rules.ceiling[hour.month]
+        opened.ceiling = rules.ceiling[hour.month]
         opened.essential_w = hour.essential_w
         opened.other_w = hour.other_w
         opened.month = hour.month

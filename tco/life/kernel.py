@@ -93,14 +93,16 @@ def run_hours(
     storage_table = tables.storage[kind]
     full_wh = bank.energy_wh
     per_wh = 1.0 / full_wh
-    k_per_w = 1.0 / bank.conductance_w_per_k
-    decay = math.exp(-bank.conductance_w_per_k / bank.heat_capacity_wh_per_k)
+    conductance = bank.conductance_w_per_k * rules.surface_share
+    k_per_w = 1.0 / conductance
+    decay = math.exp(-conductance / bank.heat_capacity_wh_per_k)
     taper = bank.charge_w * bank.coulombic / (full_wh * (1.0 - bank.taper_from))
     approach = -math.expm1(-taper)  # share of the room filled in an hour of taper
     heated_degc = bank.charge_min_degc + HEATER_ABOVE_LIMIT_K
     coulombic, charge_w, discharge_w = bank.coulombic, bank.charge_w, bank.discharge_w
     charge_min_degc, charge_max_degc = bank.charge_min_degc, bank.charge_max_degc
     discharge_min_degc, discharge_max_degc = bank.discharge_min_degc, bank.discharge_max_degc
+    storage_charge = rules.storage_charge_lead if bank.lead > 0.0 else rules.storage_charge
     kept = 1.0 - bank.self_discharge_per_hour
     keep_trace = unserved_trace.size > 0
 
@@ -109,6 +111,7 @@ def run_hours(
     from_solar, from_engine, from_shore = opened.solar_wh, opened.engine_wh, opened.shore_wh
     from_generator = served_by_generator = 0.0
     solar_lost = solar_locked = locked_hours = heater_total = drained = losses = 0.0
+    laid_up_locked = laid_up_hours = laid_up_heater = 0.0
     calendar = sum_degc = sum_charge = work = work_rate = 0.0
     coldest, lowest = 1e9, 1.0
     start_wh = stored_wh
@@ -147,17 +150,26 @@ def run_hours(
         # 3. heater, then charge, from what is left
         solar_left = hour.solar_w
         terminal_w = heat_w = 0.0
-        room = hour.ceiling - charge
+        room = (storage_charge if hour.laid_up else hour.ceiling) - charge
         if spare > 0.0 and room > 1e-6:
-            if bank.heater_w > 0.0:  # the thermostat acts within the hour
+            if bank.heater_w > 0.0 and (rules.heat_laid_up or not hour.laid_up):
+                # the thermostat acts within the hour
                 passive = hour.space_degc + (degc - hour.space_degc) * decay
-                enough = (heated_degc - passive) * bank.conductance_w_per_k / (1.0 - decay)
+                enough = (heated_degc - passive) * conductance / (1.0 - decay)
                 heat_w = max(0.0, min(bank.heater_w, spare, enough))
-                heater_total += heat_w
+                if hour.laid_up:
+                    laid_up_heater += heat_w
+                else:
+                    heater_total += heat_w
             offered = spare - heat_w
             if degc < charge_min_degc or degc > charge_max_degc:
-                locked_hours += 1.0
-                solar_locked += max(0.0, solar_left - heat_w)  # solar feeds the heater first
+                refused = max(0.0, solar_left - heat_w)  # solar feeds the heater first
+                if hour.laid_up:
+                    laid_up_hours += 1.0
+                    laid_up_locked += refused
+                else:
+                    locked_hours += 1.0
+                    solar_locked += refused
             elif offered > 0.0:
                 volts = between(voltage_table, at_charge, past_charge)
                 ohms = between(resistance_table, at_degc, past_degc)
@@ -194,8 +206,8 @@ def run_hours(
 
         # 4. the bank gives what is missing, and at the start of a lay-up what it holds too much
         drain = 0.0
-        if hour.laid_up and charge > rules.storage_charge + STORAGE_BAND:
-            drain = min(STORAGE_DRAIN_C, charge - rules.storage_charge) * full_wh
+        if hour.laid_up and charge > storage_charge + STORAGE_BAND:
+            drain = min(STORAGE_DRAIN_C, charge - storage_charge) * full_wh
         asked = missing + drain
         if asked > 0.0 and discharge_min_degc <= degc <= discharge_max_degc:
             volts = between(voltage_table, at_charge, past_charge)
@@ -291,6 +303,9 @@ def run_hours(
     out.solar_locked_out_wh = solar_locked
     out.locked_out_hours = locked_hours
     out.heater_wh = heater_total
+    out.laid_up_solar_locked_out_wh = laid_up_locked
+    out.laid_up_locked_out_hours = laid_up_hours
+    out.laid_up_heater_wh = laid_up_heater
     out.drained_wh = drained
     out.loss_wh = losses
     out.store_change_wh = stored_wh - start_wh
@@ -361,11 +376,11 @@ def run_years(
     out.full_cycles = full_cycles
     out.cycle_stress = cycle_sum * factor * factor
     out.days_not_full = 0.0
-    if bank.sulphation > 0.0:
+    if bank.lead > 0.0:
         share = share_of_days_not_full(charge_trace)
         out.days_not_full = share * (charge_trace.size // 24)
-        out.calendar_stress *= 1.0 + bank.sulphation * share
-        out.cycle_stress *= 1.0 + bank.sulphation * share
+        out.calendar_stress *= 1.0 + rules.sulphation * share
+        out.cycle_stress *= 1.0 + rules.sulphation * share
 
 
 @compiled

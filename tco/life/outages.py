@@ -69,8 +69,9 @@ class Outage:
 
 @dataclass(frozen=True)
 class WorstFortnight:
-    """The fourteen days that are hardest on the bank.
+    """The fourteen days that are hardest on the bank, of those in which the system is in use.
 
+    A lay-up counts only where essential loads go short in one and at no time in use.
     `solar_kwh_per_day` is on offer in them, `usual_solar_kwh_per_day` in the same days of the
     other weather years (None where there is only one); `lowest_charge` the state of charge,
     `essential_kwh` missing.
@@ -225,11 +226,18 @@ def _outage(first: int, last: int, share: FloatArray, run: Trace) -> Outage:
 
 
 def _worst_fortnight(made: Conditions, run: Trace) -> WorstFortnight:
-    """Most essential energy missing; among equals, the lowest mean state of charge."""
+    """Most essential energy missing; among equals, the lowest mean state of charge.
+
+    Of fortnights without a day laid up, unless only others miss any.
+    """
     missing = _over_fortnights(run.unserved_essential_wh)
     charge = _over_fortnights(run.charge) / (24.0 * FORTNIGHT_DAYS)
-    most = missing.max()
-    worst = np.flatnonzero(missing >= most - 1e-9 * max(most, 1.0))
+    in_use = _over_fortnights(made.laid_up.astype(np.float64)) < 0.5
+    short_in_use = missing.max(where=in_use, initial=0.0) > 0.0
+    prefer = in_use.any() and (short_in_use or missing.max() <= 0.0)
+    counted = in_use if prefer else np.ones_like(in_use)
+    most = missing[counted].max()
+    worst = np.flatnonzero(counted & (missing >= most - 1e-9 * max(most, 1.0)))
     day = int(worst[np.argmin(charge[worst])])
     hours = slice(24 * day, 24 * (day + FORTNIGHT_DAYS))
     solar = made.solar_w.reshape(-1, 24).sum(axis=1) / 1000.0

@@ -43,7 +43,7 @@ OPEN_HOUR = np.dtype(
 """An hour after solar, engine and shore have served what they can, the same for every bank.
 
 `open_w` is the load still to be served; `solar_w`, `engine_w` and `shore_w` what they have left,
-`spare_w` their sum; `ceiling` the state of charge at which charging stops.
+`spare_w` their sum; `ceiling` the state of charge at which charging stops in use.
 """
 
 BANK = np.dtype(
@@ -70,12 +70,12 @@ BANK = np.dtype(
             "rated_current_a",
             "cycle_rate_slope",
             "cycle_rate_offset",
-            "sulphation",
+            "lead",
         )
     ],
     align=True,
 )
-"""One bank at one health: what the kernel needs of it."""
+"""One bank at one health: what the kernel needs of it. `lead` is 1 for lead-acid, else 0."""
 
 RESULT = np.dtype(
     [
@@ -98,6 +98,9 @@ RESULT = np.dtype(
             "solar_locked_out_wh",
             "locked_out_hours",
             "heater_wh",
+            "laid_up_solar_locked_out_wh",
+            "laid_up_locked_out_hours",
+            "laid_up_heater_wh",
             "drained_wh",
             "loss_wh",
             "store_change_wh",
@@ -118,6 +121,10 @@ RESULT = np.dtype(
 
 Hours short are weighted by the share of the energy wanted that is missing: half an hour in the
 dark is half an hour. `unserved_days`: see `Rules`. `longest_gap_hours` counts clock hours on end.
+
+Locked out are hours in which a bank with room was offered charge and too cold or too hot for it.
+Those, the solar lost by it and the heater's energy are of the months in use; what goes on while the
+system is laid up, when hardly anybody misses it, stands apart as `laid_up_*`.
 """
 
 
@@ -142,11 +149,14 @@ NO_CEILING: FloatArray = np.ones(12)
 
 
 class Rules(NamedTuple):
-    """When the generator runs, as shares of the usable energy, and how full a bank may be.
+    """When the generator runs, as shares of the usable energy, how full a bank may be, and more.
 
     A day on which essential loads are short for `lost_day_hours` or more is lost, a shorter outage
-    takes its share of a day. `storage_charge` is the state of charge of a laid-up bank; `ceiling`
-    the one at which charging stops in each month of use.
+    takes its share of a day. `storage_charge` is the state of charge of a laid-up bank,
+    `storage_charge_lead` of one of lead-acid; `ceiling` the one at which charging stops in each
+    month of use. `sulphation`: see `tco.physics.lead_acid.SULPHATION`. `heat_laid_up`: heaters of
+    laid-up packs stay on. `surface_share`: conductance of the packs' surface with insulation over
+    that without (`tco.physics.heat.insulated_share`).
     """
 
     generator_start: float
@@ -154,6 +164,10 @@ class Rules(NamedTuple):
     storage_charge: float
     lost_day_hours: float
     ceiling: FloatArray = NO_CEILING
+    storage_charge_lead: float = 1.0
+    sulphation: float = 0.0
+    heat_laid_up: bool = True
+    surface_share: float = 1.0
 
 
 class Open(NamedTuple):

@@ -31,12 +31,6 @@ RESISTANCE_GROWTH_PER_LOSS = 2.0
 memory, illustrative. For lithium iron phosphate the safe side: ten years in store at 25 degC and
 half charge lose 13.4 % and add 16.8 % by Naumann 2018, 1.25 for each share."""
 
-SULPHATION = 1.0
-"""A lead-acid bank that is never fully recharged ages faster by this share (1: twice as fast), one
-that misses it on every other day by half of that: sulphate that is not turned back hardens. From
-memory and common practice, no source. Makers commonly ask for a full charge every week or two; one
-a week counts here as six days in seven missed, the safe side."""
-
 HOURS_PER_MONTH = 730.0
 
 
@@ -194,13 +188,17 @@ def hours_of(conditions: Conditions) -> Any:
 
 
 def rules_of(conditions: Conditions) -> Rules:
-    """The generator's and the storage charge, as the kernel wants them."""
+    """What the conditions rule beside their hours, as the kernel wants it."""
     return Rules(
         generator_start=conditions.generator_start,
         generator_stop=conditions.generator_stop,
         storage_charge=conditions.storage_charge,
         lost_day_hours=conditions.lost_day_hours,
         ceiling=np.asarray(conditions.charge_ceiling, dtype=np.float64),
+        storage_charge_lead=conditions.storage_charge_lead,
+        sulphation=conditions.sulphation,
+        heat_laid_up=conditions.heater_when_laid_up,
+        surface_share=conditions.surface_share,
     )
 
 
@@ -281,7 +279,7 @@ def bank_record(
         / pack.chemistry.rated_hours,
         "cycle_rate_slope": stress.rate_slope,
         "cycle_rate_offset": stress.rate_offset,
-        "sulphation": SULPHATION if pack.chemistry.family == "lead" else 0.0,
+        "lead": 1.0 if pack.chemistry.family == "lead" else 0.0,
     }
     return tuple(values[name] for name in BANK.names or ())
 

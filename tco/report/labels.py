@@ -188,6 +188,8 @@ SPACE = (
     _e("orientations", "Ways to stand", "words"),
     _e("place", "Place", "choice", choices=("heated", "insulated", "outside")),
     _e("warmth", "Share of indoor warmth", "share"),
+    _e("foam_mm", "Foam around packs"),
+    _e("foam_conductivity", "Foam conducts", unit="W/(m K)"),
     _e("engine_space", "In engine space", "yes_no"),
 )
 SYSTEM = (
@@ -237,8 +239,10 @@ USE = (
     _e("months_in_use", "Months in use", "months"),
     _e("away_pattern", "Days away come", "choice", choices=("each week", "one block")),
     _e("living_degc", "Living space kept at"),
-    _e("storage_charge", "Stored at charge", "share"),
+    _e("storage_charge", "Stored at charge, lithium and sodium", "share"),
+    _e("storage_charge_lead", "Stored at charge, lead-acid", "share"),
     _e("charged_when_laid_up", "Charged when laid up", "choice", choices=("no", "solar", "shore")),
+    _e("heater_when_laid_up", "Battery heaters on when laid up", "yes_no"),
     _e("commercial", "Earns its living (warranty)", "yes_no"),
 )
 CLIMATE = (
@@ -299,6 +303,7 @@ LIFE = (
     _e("credibility", "Rated cycles believed", "share"),
     _e("tolerated_hours_without_power", "Outage tolerated", unit="h/year"),
     _e("lost_day_hours", "Hours short that cost a day", unit="h"),
+    _e("sulphation", "Lead never charged full ages faster by", "share"),
     _e("resale_share", "Resale of the life left", "share"),
     _e("spare_packs", "Spare packs on the shelf", unit="packs"),
 )

@@ -45,6 +45,7 @@ def figures(result: Result, found: Outages) -> tuple[Figure, ...]:
     """The figures of the years first."""
     year, longest = result.year, max((o.hours for o in found.essential), default=0)
     lost, shut_out = year["solar_lost_wh"] / 1000.0, year["solar_locked_out_wh"] / 1000.0
+    resting, resting_kwh = year["laid_up_locked_out_hours"], year["laid_up_heater_wh"] / 1000.0
     return (
         Figure(
             "Essential loads dark",
@@ -62,17 +63,19 @@ def figures(result: Result, found: Outages) -> tuple[Figure, ...]:
         Figure(
             "Charging locked out",
             f"{year['locked_out_hours']:,.0f} h a year",
-            "by cold or heat, new bank, mean year",
+            "by cold or heat while in use, new bank, mean year"
+            + (f"; {resting:,.0f} h more while laid up" if resting >= 0.5 else ""),
         ),
         Figure(
             "Heater eats",
             f"{year['heater_wh'] / 1000.0:,.1f} kWh a year",
-            f"coldest cells {year['coldest_degc']:.0f} degC",
+            f"while in use; coldest cells {year['coldest_degc']:.0f} degC"
+            + (f"; {resting_kwh:,.1f} kWh more while laid up" if resting_kwh >= 0.05 else ""),
         ),
         Figure(
             "Solar lost",
             f"{lost:,.0f} kWh a year",
-            f"{shut_out:,.1f} kWh of it because charging was locked out",
+            f"{shut_out:,.1f} kWh of it in use because charging was locked out",
         ),
     )
 

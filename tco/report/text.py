@@ -1,7 +1,7 @@
 """A comparison as plain text, no line wider than 100 columns."""
 
 import textwrap
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from tco.bank.screening import Check
 from tco.case.words import money
@@ -338,9 +338,21 @@ def _year(result: Result) -> list[str]:
         f"{kwh['unserved_wh']:,.1f} not served in {year['unserved_hours']:,.0f} hours "
         f"(longest {year['longest_gap_hours']:,.0f} h on end); {bought_wh(year) / 1000:,.0f} kWh "
         f"bought; {kwh['heater_wh']:,.1f} kWh into heaters; charging locked out by cold or heat "
-        f"in {year['locked_out_hours']:,.0f} h."
+        f"in {year['locked_out_hours']:,.0f} h, which lost {kwh['solar_locked_out_wh']:,.1f} kWh "
+        "of solar."
     )
-    return wrapped(text, indent=2)
+    return wrapped(text + _laid_up(year), indent=2)
+
+
+def _laid_up(year: Mapping[str, float]) -> str:
+    """What goes on besides while the system is laid up; empty where nothing does."""
+    hours, heater_kwh = year["laid_up_locked_out_hours"], year["laid_up_heater_wh"] / 1000.0
+    if hours < 0.5 and heater_kwh < 0.05:
+        return ""
+    return (
+        f" While laid up besides: {heater_kwh:,.1f} kWh into heaters, charging locked out in "
+        f"{hours:,.0f} h."
+    )
 
 
 def _health(result: Result) -> list[str]:

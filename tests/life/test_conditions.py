@@ -85,6 +85,18 @@ def test_when_nobody_is_there_only_unattended_loads_run(plain_case: PlainCase) -
     assert by_month(made.other_w)[0].sum() == pytest.approx(11 * 20.0)
 
 
+def test_how_a_lay_up_is_kept(plain_case: PlainCase) -> None:
+    old = hourly(plain_case(use={"storage_charge": 0.6}))
+    assert (old.storage_charge, old.storage_charge_lead, old.heater_when_laid_up) == (
+        0.6,
+        1.0,
+        True,
+    )
+    stated = {"storage_charge": 0.5, "storage_charge_lead": 0.9, "heater_when_laid_up": False}
+    got = hourly(plain_case(use=stated))
+    assert {name: getattr(got, name) for name in stated} == stated
+
+
 def test_laid_up_months(plain_case: PlainCase) -> None:
     sources = {
         "engine": [{"rating_a": 20.0, "hours_per_day": 1.0}],

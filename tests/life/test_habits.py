@@ -13,7 +13,15 @@ from tco.bank.budget import energy_budget
 from tco.bank.replacing import replacement_price
 from tco.case import Case, read_case, specify
 from tco.life.conditions import Conditions, conditions
-from tco.life.habits import COOL_DEGC, ESTIMATE, LEAST_GAIN_YEARS, Advice, habits
+from tco.life.habits import (
+    COOL_DEGC,
+    ESTIMATE,
+    LEAST_GAIN_YEARS,
+    LEAST_SAVED_KWH,
+    Advice,
+    habits,
+    long_absences,
+)
 from tco.life.health import live
 from tco.life.year import year_profiles
 
@@ -71,7 +79,7 @@ def test_who_stores_at_half_or_is_never_away_is_not_told(plain_case: PlainCase) 
 
 def test_lead_is_told_to_store_full(plain_case: PlainCase) -> None:
     """It would sulphate at half: the days without a full charge count."""
-    use = {"months_in_use": [5, 6, 7, 8, 9], "storage_charge": 0.5}
+    use = {"months_in_use": [5, 6, 7, 8, 9], "storage_charge_lead": 0.5}
     case = plain_case(use=use, candidate=LEAD)
     got = advice_on(case)["storage charge"]
     assert got.sentence.startswith("Laid up at 100% charge instead of 50%")
@@ -79,10 +87,83 @@ def test_lead_is_told_to_store_full(plain_case: PlainCase) -> None:
     # with nothing to keep it full it cannot be
     unplugged = plain_case(use={**use, "charged_when_laid_up": "no"}, candidate=LEAD)
     assert "storage charge" not in advice_on(unplugged)
-    # and who stores it full is not told to store it at half
-    full = advice_on(plain_case(**LAID_UP, candidate=LEAD))
+    # and who stores it full is not told to store it at half, whatever he does with lithium
+    summer = {**LAID_UP["use"], "storage_charge": 0.6}
+    full = advice_on(plain_case(use=summer, candidate=LEAD))
     assert "storage charge" not in full
     assert "charge ceiling" not in full
+
+
+BLOCK = {"days_away_per_month": [16.0] * 12, "away_pattern": "one block"}
+
+
+def test_who_is_away_for_weeks_leaves_it_at_half(plain_case: PlainCase) -> None:
+    case = plain_case(use=BLOCK, load={"power_w": 10.0})
+    made = hours_of(case)
+    absent = long_absences(case)
+    assert absent.sum() == 12 * 16
+    got = advice_on(case)["charge when away"]
+    away = replace(made, laid_up=np.repeat(absent, 24), storage_charge=0.5)
+    assert got.changed_years == pytest.approx(years(case, away))
+    assert got.sentence.startswith("Left at 50% charge when nobody is there for two weeks")
+    assert "storage instructions" in got.caution
+
+
+def test_absences_that_are_short_or_laid_up_do_not_count(plain_case: PlainCase) -> None:
+    weekly = plain_case(use={"days_away_per_month": [20.0] * 12})
+    assert not long_absences(weekly).any()
+    assert not long_absences(plain_case(**LAID_UP)).any()
+    short = plain_case(use={**BLOCK, "days_away_per_month": [13.0] * 12}, load={"power_w": 10.0})
+    assert "charge when away" not in advice_on(short)
+    lead = plain_case(use=BLOCK, candidate=LEAD)
+    assert "charge when away" not in advice_on(lead)
+    # a lay-up that is full itself is told first
+    both = plain_case(use={**BLOCK, **LAID_UP["use"]}, load={"power_w": 10.0})
+    assert "charge when away" not in advice_on(both)
+    assert "storage charge" in advice_on(both)
+
+
+FREEZING = {"mean_degc": [-8.0] * 12, "min_degc": [-12.0] * 12, "max_degc": [-4.0] * 12}
+PLUGGED_IN: dict[str, Any] = {
+    "use": {"months_in_use": [6, 7, 8], "charged_when_laid_up": "shore", "storage_charge": 0.5},
+    "sources": {"shore": [{"rating_a": 15.0, "nights_per_month": 2, "profiles": ["lithium"]}]},
+    "candidate": {"heater_w": 60.0, "self_discharge_per_month": 0.03},
+    "climate": FREEZING,
+}
+
+
+def test_a_heater_that_warms_an_unused_bank_from_the_mains(plain_case: PlainCase) -> None:
+    case = plain_case(**PLUGGED_IN)
+    totals = run_again(case, hours_of(case)).totals
+    assert totals["laid_up_heater_wh"][0, 0] > 20_000.0
+    got = advice_on(case)["heater when laid up"]
+    off = run_again(case, replace(hours_of(case), heater_when_laid_up=False)).totals
+    saved_kwh = (totals["shore_wh"][0, 0] - off["shore_wh"][0, 0]) / 1000.0
+    assert got.saved_kwh == pytest.approx(saved_kwh)
+    # the heater's energy, and what is not charged into a bank too cold for it
+    assert saved_kwh >= 0.95 * totals["laid_up_heater_wh"][0, 0] / 1000.0
+    assert got.sentence.startswith("Unplug the charger, or turn the battery's heater off, while ")
+    assert f"saves {saved_kwh:.0f} kWh a year" in got.sentence
+    assert "storage" in got.caution
+
+
+def test_who_needs_the_charger_is_only_told_of_the_heater(plain_case: PlainCase) -> None:
+    alarm = {"name": "alarm", "power_w": 8.0, "hours_per_day": 24.0, "also_when_away": True}
+    case = plain_case(**PLUGGED_IN, loads=[LAMP, alarm])
+    got = advice_on(case)["heater when laid up"]
+    assert got.sentence.startswith("Turn the battery's heater off, while laid up")
+
+
+def test_no_word_of_a_heater_that_runs_on_sun_or_hardly_or_not(plain_case: PlainCase) -> None:
+    use = PLUGGED_IN["use"]
+    for changes in (
+        {"use": {**use, "charged_when_laid_up": "solar"}},
+        {"use": {**use, "heater_when_laid_up": False}},
+        {"climate": {}},
+        {"candidate": {"heater_w": 0.0}},
+    ):
+        case = plain_case(**{**PLUGGED_IN, **changes})
+        assert "heater when laid up" not in advice_on(case), changes
 
 
 def test_a_hot_space(plain_case: PlainCase) -> None:
@@ -155,6 +236,7 @@ def test_no_advice_costs_power_or_gains_little(
     found = habits(case, bank_of(case), 0.001, hours_of(case))
     assert len(tried) >= 2
     for advice in found:
+        assert advice.saved_kwh == 0.0
         assert advice.gain_years >= LEAST_GAIN_YEARS
         made = next(m for m in tried[1:] if years(case, m) == advice.changed_years)
         after = run_again(case, made)
@@ -195,6 +277,8 @@ def test_the_demo_cases_have_advice_of_their_own() -> None:
         made = conditions(case, budget)
         for arrangement in arrangements(case, budget)[:6]:
             for advice in habits(case, arrangement, 0.001, made):
-                assert 0.0 < advice.years < advice.changed_years <= 40.0
+                assert 0.0 < advice.years <= 40.0
+                worth = advice.gain_years >= LEAST_GAIN_YEARS
+                assert worth or advice.saved_kwh >= LEAST_SAVED_KWH
                 assert advice.sentence.endswith(".")
                 assert advice.caution

@@ -62,11 +62,10 @@ def test_nothing_gets_lost(
     assert one["generator_w"] == generator  # it waits for somebody to start it
 
 
-def test_how_full_by_month_and_when_laid_up() -> None:
-    made = np.concatenate([hour(month=month, laid_up=month == 3) for month in range(12)])
+def test_how_full_by_month() -> None:
+    made = np.concatenate([hour(month=month) for month in range(12)])
     ceilings = open_hours(made, RULES).hours["ceiling"]
-    expected = np.where(np.arange(12) == 3, 0.6, np.linspace(0.7, 0.81, 12))
-    assert np.array_equal(ceilings, expected)
+    assert np.array_equal(ceilings, np.linspace(0.7, 0.81, 12))
 
 
 @given(st.floats(-5.0, 0.25))

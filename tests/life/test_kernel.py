@@ -51,7 +51,7 @@ SIMPLE = {
     "rated_current_a": 5.0,
     "cycle_rate_slope": 0.0,
     "cycle_rate_offset": 1.0,
-    "sulphation": 0.0,
+    "lead": 0.0,
 }
 """No losses, no limits: each test switches on the one it is about."""
 
@@ -106,6 +106,7 @@ def run(
     tables: Tables = FLAT,
     rules: tuple[float, float, float] = (0, 1, 1),
     ceiling: FloatArray = NO_CEILING,
+    ruled: dict[str, Any] | None = None,
     **bank: float,
 ) -> Run:
     record = np.zeros(1, dtype=BANK)
@@ -117,13 +118,13 @@ def run(
     stack = np.empty(hourly.size)
     missing = np.zeros((hourly.size, 2))
     start, stop, storage = map(float, rules)
-    ruled = Rules(start, stop, storage, LOST_DAY_HOURS, ceiling)
+    made = Rules(start, stop, storage, LOST_DAY_HOURS, ceiling, **(ruled or {}))
     run_years(
         record[0],
         tables,
         0,
-        open_hours(hourly, ruled),
-        ruled,
+        open_hours(hourly, made),
+        made,
         charge,
         degc,
         missing,
@@ -329,6 +330,22 @@ def test_a_laid_up_bank_is_topped_up_to_its_storage_charge_only() -> None:
     assert np.all(got.charge > 0.599)
 
 
+def test_lead_is_stored_at_a_charge_of_its_own() -> None:
+    hourly = hours(1440, solar_w=50.0, laid_up=1)
+    ruled = {"storage_charge_lead": 0.9}
+    got = run(hourly, rules=(0, 1, 0.6), ruled=ruled, self_discharge_per_hour=0.001, lead=1.0)
+    assert np.all(got.charge <= 0.9)
+    assert np.all(got.charge > 0.899)
+    drained = run(hours(1440, laid_up=1), rules=(0, 1, 0.6), ruled=ruled, lead=1.0)
+    assert drained.charge[-1] == pytest.approx(0.9)
+
+
+def test_a_months_ceiling_is_not_for_the_laid_up() -> None:
+    hourly = hours(1440, solar_w=50.0, laid_up=1)
+    got = run(hourly, rules=(0, 1, 0.6), ceiling=np.full(12, 0.4), self_discharge_per_hour=0.001)
+    assert got.charge[-1] == pytest.approx(0.6, abs=1e-3)
+
+
 def test_charging_stops_at_the_months_ceiling() -> None:
     hourly = hours(1440, essential_w=np.arange(1440) % 2 * 50.0, solar_w=100.0)
     hourly["month"] = np.arange(1440) >= 720
@@ -360,10 +377,10 @@ def test_sulphation_by_the_share_of_days_without_a_full_charge(every: int, share
     day, clock = np.arange(24 * 60) // 24, np.arange(24 * 60) % 24
     hourly["solar_w"] = np.where((clock == 12) & (day % every == 0), 1000.0, 0.0)
     tables = FLAT._replace(calendar=np.ones((1, TABLE_SIZE)))
-    healthy = run(hourly, tables=tables, sulphation=0.0)
-    got = run(hourly, tables=tables, sulphation=0.6)
+    healthy = run(hourly, tables=tables, ruled={"sulphation": 0.6})
+    got = run(hourly, tables=tables, ruled={"sulphation": 0.6}, lead=1.0)
     assert got.out.days_not_full == pytest.approx(share * 60)
-    assert healthy.out.days_not_full == 0.0
+    assert healthy.out.days_not_full == 0.0  # not counted for lithium
     for name in ("calendar_stress", "cycle_stress"):
         assert healthy.out[name] > 0.0
         assert got.out[name] == pytest.approx((1.0 + 0.6 * share) * healthy.out[name]), name
@@ -463,6 +480,36 @@ def test_a_weak_heater_does_not_lift_the_lock_out() -> None:
     assert got.out.heater_wh == pytest.approx(15.0 * 720)
     assert got.out.solar_locked_out_wh == pytest.approx(35.0 * 720)
     assert np.all(np.diff(got.charge) <= 0.0)
+
+
+def test_what_a_laid_up_pack_is_kept_from_stands_apart() -> None:
+    """As above, laid up in the first half."""
+    hourly = hours(1440, solar_w=50.0, space_degc=-10.0)
+    hourly["essential_w"] = np.where(np.arange(1440) % 2 == 0, 60.0, 0.0)
+    hourly["laid_up"][:720] = 1
+    got = run(hourly, charge_min_degc=0.0, heater_w=15.0).out
+    assert got.locked_out_hours == got.laid_up_locked_out_hours == 360.0
+    assert got.heater_wh == pytest.approx(15.0 * 360)
+    assert got.laid_up_heater_wh == pytest.approx(15.0 * 360)
+    assert got.solar_locked_out_wh == pytest.approx(35.0 * 360)
+    assert got.laid_up_solar_locked_out_wh == pytest.approx(35.0 * 360)
+    off = run(hourly, charge_min_degc=0.0, heater_w=15.0, ruled={"heat_laid_up": False}).out
+    assert off.laid_up_heater_wh == 0.0
+    assert off.laid_up_solar_locked_out_wh == pytest.approx(50.0 * 360)
+    assert off.heater_wh == pytest.approx(15.0 * 360)
+
+
+def test_foam_lets_less_heat_through() -> None:
+    """A quarter of the 2 W/K: 13 K above the space take 6.5 W, and the lag is eight hours."""
+    ruled = {"surface_share": 0.25}
+    hourly = hours(1440, solar_w=60.0, space_degc=-10.0)
+    got = run(hourly, energy_wh=1e7, charge_min_degc=0.0, heater_w=100.0, ruled=ruled)
+    assert got.out.heater_wh == 0.0  # it is full
+    hourly["essential_w"][720] = 5e6
+    got = run(hourly, energy_wh=1e7, charge_min_degc=0.0, heater_w=100.0, ruled=ruled)
+    assert got.degc[1439] == pytest.approx(3.0)
+    d = math.exp(-1.0 / 8.0)
+    assert got.out.heater_wh == pytest.approx(6.5 * (1438 + 1 + d))
 
 
 def test_no_energy_enters_a_locked_out_pack() -> None:
@@ -611,10 +658,19 @@ SIGNED = {"store_change_wh", "coldest_degc", "mean_degc"}
 any_chemistry = st.sampled_from(sorted(CHEMISTRIES))
 
 
-@given(any_month(), any_bank(), any_chemistry, st.floats(0.2, 1.0), st.floats(0.3, 1.0))
+@given(
+    any_month(), any_bank(), any_chemistry, st.floats(0.2, 1.0), st.floats(0.3, 1.0), st.booleans(),
+    st.booleans(),
+)  # fmt: skip
 @settings(max_examples=150, deadline=None)
 def test_energy_balances_and_nothing_is_impossible(
-    month: Month, bank: dict[str, Any], chemistry: str, storage: float, ceiling: float
+    month: Month,
+    bank: dict[str, Any],
+    chemistry: str,
+    storage: float,
+    ceiling: float,
+    lead: bool,
+    heat_laid_up: bool,
 ) -> None:
     hourly = month.hours()
     got = run(
@@ -622,11 +678,14 @@ def test_energy_balances_and_nothing_is_impossible(
         tables=chemistry_tables(chemistry),
         rules=(0.4, 0.8, storage),
         ceiling=np.where(np.arange(12) % 2 == 0, ceiling, 1.0),
+        ruled={"heat_laid_up": heat_laid_up, "surface_share": 0.4, "storage_charge_lead": 0.9},
+        lead=float(lead),
         **bank,
     )
     out = got.out
     inward = out.solar_wh + out.engine_wh + out.shore_wh + out.generator_wh
-    outward = out.delivered_wh + out.heater_wh + out.drained_wh + out.loss_wh + out.store_change_wh
+    heated = out.heater_wh + out.laid_up_heater_wh
+    outward = out.delivered_wh + heated + out.drained_wh + out.loss_wh + out.store_change_wh
     scale = inward + out.needed_wh + bank["energy_wh"]
     assert inward == pytest.approx(outward, abs=1e-9 * scale)
     assert out.delivered_wh + out.unserved_wh == pytest.approx(out.needed_wh, rel=1e-9)
@@ -646,7 +705,13 @@ def test_energy_balances_and_nothing_is_impossible(
     )
     assert got.lowest_charge.min() == out.lowest_charge == got.charge.min()
     assert out.solar_wh + out.solar_lost_wh == pytest.approx(float(hourly["solar_w"].sum()))
-    assert out.solar_locked_out_wh <= out.solar_lost_wh * (1 + 1e-9) + 1e-9
+    locked = out.solar_locked_out_wh + out.laid_up_solar_locked_out_wh
+    assert locked <= out.solar_lost_wh * (1 + 1e-9) + 1e-9
+    laid_up_hours = int(hourly["laid_up"].sum())
+    assert out.laid_up_locked_out_hours <= laid_up_hours
+    assert out.locked_out_hours <= hourly.size - laid_up_hours
+    if not heat_laid_up:
+        assert out.laid_up_heater_wh == 0.0
     for source in ("engine", "shore", "generator"):
         most = float(hourly[f"{source}_w"].sum())
         assert out[f"{source}_wh"] <= most * (1 + 1e-9), source

@@ -151,6 +151,42 @@ def test_missing_energy_makes_a_fortnight_worse_than_a_low_charge(plain_case: Pl
     assert got.usual_solar_kwh_per_day is None
 
 
+LAID_UP_DAYS = slice(24 * 305, 24 * 365)  # November and December
+
+
+def laid_up_in_winter(made: Conditions) -> Conditions:
+    laid_up = np.zeros(made.month.size, dtype=bool)
+    laid_up[LAID_UP_DAYS] = True
+    return replace(made, laid_up=laid_up, storage_charge=0.3)
+
+
+def test_a_fortnight_laid_up_is_not_the_worst(plain_case: PlainCase) -> None:
+    """At 30 % in store, lower than ever in use; and a dull fortnight in use."""
+    case = plain_case()
+    made = laid_up_in_winter(steady(case, 1))
+    sun = made.solar_w.copy()
+    sun[24 * 100 : 24 * 103] = 0.0
+    made = replace(made, solar_w=sun)
+    got = outages(case, bank_of(case), 0.001, made).worst_fortnight
+    assert day_of_year(got.first) <= 102 <= day_of_year(got.last) + 1
+    assert day_of_year(got.last) < 305
+    assert got.mean_charge > 0.4
+    # what goes dark in use counts before more that does laid up
+    both = strong_demand(made, {24 * 200: 2000.0, 24 * 330: 5000.0})
+    in_use = outages(case, bank_of(case), 0.001, both).worst_fortnight
+    assert day_of_year(in_use.first) <= 200 <= day_of_year(in_use.last)
+
+
+def test_a_fortnight_laid_up_that_goes_dark_is_the_worst_where_none_in_use_does(
+    plain_case: PlainCase,
+) -> None:
+    case = plain_case()
+    made = strong_demand(laid_up_in_winter(steady(case, 1)), {24 * 330 + 3: 5000.0})
+    got = outages(case, bank_of(case), 0.001, made).worst_fortnight
+    assert day_of_year(got.first) <= 330 <= day_of_year(got.last)
+    assert got.essential_kwh > 3.0
+
+
 def test_weather_years_of_their_own(plain_case: PlainCase) -> None:
     case = plain_case(assumptions={"weather_years": 2})
     own = conditions(case, energy_budget(case))

@@ -19,13 +19,13 @@ from tco.life.kernel import BANK
 from tco.life.stress import stress_of
 from tco.life.year import (
     RESISTANCE_GROWTH_PER_LOSS,
-    SULPHATION,
     YearProfiles,
     bank_record,
     trace,
     year_profiles,
 )
 from tco.physics.chemistry import CHEMISTRIES
+from tco.physics.lead_acid import SULPHATION
 
 PlainCase = Callable[..., Case]
 DEMO = Path(__file__).parents[2] / "candidates_demo"
@@ -88,14 +88,19 @@ def test_wear_takes_capacity_and_adds_resistance_in_the_packs_only(plain_case: P
 def test_only_lead_sulphates(plain_case: PlainCase, chemistry: str) -> None:
     volts = {"lfp": 12.8, "nmc": 14.6, "lto": 11.5}.get(chemistry, 12.0)
     candidate = {"chemistry": chemistry, "nominal_voltage_v": volts, "mass_kg": 40.0}
-    got = record(plain_bank(plain_case(candidate=candidate)))["sulphation"]
-    assert got == (SULPHATION if CHEMISTRIES[chemistry].family == "lead" else 0.0)
+    got = record(plain_bank(plain_case(candidate=candidate)))["lead"]
+    assert got == (CHEMISTRIES[chemistry].family == "lead")
 
 
-def test_lead_that_is_seldom_full_ages_faster(plain_case: PlainCase) -> None:
+@pytest.mark.parametrize("sulphation", [None, 0.0, 1.2])
+def test_lead_that_is_seldom_full_ages_faster(
+    plain_case: PlainCase, sulphation: float | None
+) -> None:
     """Half the sun: the same bank, deeper and never full in winter."""
     lead = {"chemistry": "agm", "nominal_voltage_v": 12.0, "mass_kg": 40.0}
-    case = plain_case(candidate=lead, load={"power_w": 30.0})
+    stated = {} if sulphation is None else {"assumptions": {"sulphation": sulphation}}
+    case = plain_case(candidate=lead, load={"power_w": 30.0}, **stated)
+    most = SULPHATION if sulphation is None else sulphation
     made = hours_of(case)
     dull = dataclasses.replace(made, solar_w=made.solar_w * 0.4)
     bank = [plain_bank(case)]
@@ -105,11 +110,49 @@ def test_lead_that_is_seldom_full_ages_faster(plain_case: PlainCase) -> None:
     share = little["days_not_full"] / 365.0 - much["days_not_full"] / 365.0
     faster = little["calendar_stress"] / much["calendar_stress"]
     # the space is the same and lead's calendar ageing knows no state of charge
-    expected = (1.0 + SULPHATION * little["days_not_full"] / 365.0) / (
-        1.0 + SULPHATION * much["days_not_full"] / 365.0
+    expected = (1.0 + most * little["days_not_full"] / 365.0) / (
+        1.0 + most * much["days_not_full"] / 365.0
     )
     assert np.all(share > 0.05)
     assert faster == pytest.approx(expected, rel=2e-3)  # its own losses warm it by a hair
+
+
+def test_foam_around_the_pack_slows_it(plain_case: PlainCase) -> None:
+    """28 mm of 0.035 W/(m K): 0.2 + 0.8 m2 K/W, a fifth of the heat; so five times the hours."""
+    space = {"foam_mm": 28.0, "foam_conductivity": 0.035}
+    jump = np.where(np.arange(8760) < 400, 0.0, 20.0)
+    lag = []
+    for changes in ({}, {"space": space}):
+        case = plain_case(candidate={"self_discharge_per_month": 0.0}, **changes)
+        made = hours_of(case)
+        zero = np.zeros(8760)
+        made = dataclasses.replace(made, space_degc=jump, essential_w=zero, solar_w=zero)
+        run = trace(plain_bank(case), 0.0, made, case.assumptions)
+        lag.append(-1.0 / np.log(1.0 - run.degc[400] / 20.0))
+    # 11 kg of 1050 J/(kg K) behind 0.7 of 0.3298 m2 at 5 W/(m2 K)
+    area_m2 = 2 * (0.330 * 0.172 + 0.330 * 0.215 + 0.172 * 0.215)
+    assert lag[0] == pytest.approx(11.0 * 1050.0 / 3600.0 / (5.0 * 0.7 * area_m2), rel=1e-3)
+    assert lag[1] == pytest.approx(5.0 * lag[0], rel=1e-3)
+
+
+def test_foam_saves_heater_energy(plain_case: PlainCase) -> None:
+    candidate = {"heater_w": 60.0}
+    cold = {"mean_degc": [-5.0] * 12, "min_degc": [-9.0] * 12, "max_degc": [-1.0] * 12}
+    heated = []
+    for foam_mm in (0.0, 30.0):
+        case = plain_case(candidate=candidate, climate=cold, space={"foam_mm": foam_mm})
+        got = year_profiles([plain_bank(case)], [0.001], hours_of(case), case.assumptions)
+        heated.append(got.totals["heater_wh"][0, 0])
+    assert heated[0] > 5000.0
+    assert heated[1] < 0.6 * heated[0]
+
+
+def test_the_least_insulated_space_decides(plain_case: PlainCase) -> None:
+    box = {"width_mm": 900, "depth_mm": 500, "height_mm": 400}
+    two = [{"name": "bow", "foam_mm": 28.0, **box}, {"name": "stern", "foam_mm": 14.0, **box}]
+    made = hours_of(plain_case(system={"spaces": two}))
+    assert made.surface_share == pytest.approx(0.2 / (0.2 + 0.4))
+    assert hours_of(plain_case()).surface_share == 1.0
 
 
 def test_a_pack_without_dimensions_gets_a_plausible_surface(plain_case: PlainCase) -> None:

@@ -7,7 +7,9 @@ from hypothesis import strategies as st
 
 from tco.physics.heat import (
     EXPOSED_SHARE,
+    FOAM_W_PER_M_K,
     SURFACE_W_PER_M2_K,
+    insulated_share,
     space_temperature_degc,
     surface_conductance_w_per_k,
 )
@@ -75,3 +77,33 @@ def test_conductance_by_hand_and_by_number() -> None:
 def test_a_bank_has_packs_and_packs_have_size(asked: tuple[float, float, float, int]) -> None:
     with pytest.raises(ValueError, match="at least one pack"):
         surface_conductance_w_per_k(*asked[:3], packs=asked[3])
+
+
+def test_foam_by_hand() -> None:
+    # surface 1/5 = 0.2 m2 K/W, 35 mm of 0.035 W/(m K) 1.0 m2 K/W: 0.2 of 1.2
+    assert insulated_share(35.0, w_per_m_k=0.035) == pytest.approx(1.0 / 6.0)
+    # 50 mm of 0.025: 2.0, so 0.2 of 2.2
+    assert insulated_share(50.0, w_per_m_k=0.025) == pytest.approx(1.0 / 11.0)
+
+
+def test_no_foam_no_change() -> None:
+    assert insulated_share(0.0) == 1.0
+
+
+@given(st.floats(0.0, 300.0), st.floats(0.015, 0.1))
+def test_resistances_in_series_add(foam_mm: float, w_per_m_k: float) -> None:
+    together = 1.0 / (SURFACE_W_PER_M2_K * insulated_share(foam_mm, w_per_m_k=w_per_m_k))
+    apart = 1.0 / SURFACE_W_PER_M2_K + foam_mm / 1000.0 / w_per_m_k
+    assert together == pytest.approx(apart)
+    assert insulated_share(foam_mm + 1.0, w_per_m_k=w_per_m_k) < 1.0 / (SURFACE_W_PER_M2_K * apart)
+
+
+def test_foam_is_what_handbooks_say() -> None:
+    # expanded and extruded polystyrene, from memory: 0.030 to 0.040 W/(m K)
+    assert 0.030 <= FOAM_W_PER_M_K <= 0.040
+
+
+@pytest.mark.parametrize(("foam_mm", "w_per_m_k"), [(-1.0, 0.035), (20.0, 0.0), (20.0, -0.1)])
+def test_foam_has_thickness_and_conducts(foam_mm: float, w_per_m_k: float) -> None:
+    with pytest.raises(ValueError, match=r"foam_mm must not be below|w_per_m_k must be above"):
+        insulated_share(foam_mm, w_per_m_k=w_per_m_k)

@@ -43,7 +43,8 @@ def test_keys_are_those_promised(otterbank: Comparison) -> None:
         assert row.keys() >= PROMISED
         assert set(row["year"]) == {
             *("needed_kwh", "delivered_kwh", "unserved_kwh", "bought_kwh", "locked_out_hours"),
-            *("heater_kwh", "longest_gap_hours"),
+            *("heater_kwh", "longest_gap_hours", "solar_locked_out_kwh"),
+            *("laid_up_locked_out_hours", "laid_up_heater_kwh", "laid_up_solar_locked_out_kwh"),
         }
         for check in row["checks"]:
             assert list(check) == [
@@ -66,6 +67,12 @@ def test_values_are_those_of_the_comparison(otterbank: Comparison) -> None:
         assert row["unserved_hours_per_year"] == result.year["unserved_hours"]
         assert row["health"] == list(result.life.health)
         assert row["assumed"] == dict(result.arrangement.pack.assumed)
+        told, year = row["year"], result.year
+        of_all = year["locked_out_hours"] + year["laid_up_locked_out_hours"]
+        assert told["locked_out_hours"] == of_all
+        heated = year["heater_wh"] + year["laid_up_heater_wh"]
+        assert told["heater_kwh"] == pytest.approx(heated / 1000.0)
+        assert told["solar_locked_out_kwh"] == year["solar_locked_out_wh"] / 1000.0
 
 
 def test_sums_add_up(otterbank: Comparison) -> None:
