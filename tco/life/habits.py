@@ -36,6 +36,9 @@ Lead-acid is laid up full, or it sulphates."""
 LONG_ABSENCE_DAYS = 14
 """From so many days away on end a bank may be left as if laid up. Our choice."""
 
+LEAST_CURED_HOURS = 1.0
+"""Less time without power cured in a year is not worth a word. Our choice."""
+
 LEAST_SAVED_KWH = 5.0
 """Less bought energy saved in a year is not worth a habit. Our choice."""
 
@@ -69,7 +72,8 @@ class Advice:
 
     `years` and `changed_years` are at most LONGEST_LIFE_YEARS, which then means "or more".
     `saved_kwh` of bought energy are saved in a mean year of a new bank, where that is what the
-    advice is about (else 0). `caution` is to stand beside it.
+    advice is about (else 0); `cured_hours` are those of a mean year in which a new bank would no
+    longer leave essential loads short. `caution` is to stand beside it.
     """
 
     habit: Habit
@@ -78,6 +82,7 @@ class Advice:
     sentence: str
     caution: str
     saved_kwh: float = 0.0
+    cured_hours: float = 0.0
 
     @property
     def gain_years(self) -> float:
@@ -134,7 +139,7 @@ def habits(
         after, changed = followed(change.conditions)
         if _costs_power(before, after):
             continue
-        advice = _advice(change, _years(life), _years(changed))
+        advice = _advice(change, _years(life), _years(changed), _cured_hours(before, after))
         held = found.get(change.habit)
         best = LEAST_GAIN_YEARS if held is None else held.gain_years + 1e-9
         if advice.gain_years >= best:
@@ -277,8 +282,16 @@ def _years(life: Life) -> float:
     return LONGEST_LIFE_YEARS if life.first_life_years is None else life.first_life_years
 
 
-def _advice(change: _Change, years: float, changed: float) -> Advice:
+def _cured_hours(before: YearProfiles, after: YearProfiles) -> float:
+    name = "unserved_essential_hours"
+    return float(before.totals[name][0, 0] - after.totals[name][0, 0])
+
+
+def _advice(change: _Change, years: float, changed: float, cured_hours: float) -> Advice:
     more = " or more" if changed >= LONGEST_LIFE_YEARS else ""
+    cured = ""
+    if cured_hours >= LEAST_CURED_HOURS:
+        cured = f" New, it would leave essential loads short {cured_hours:.0f} h a year less."
     return Advice(
         habit=change.habit,
         years=years,
@@ -286,6 +299,8 @@ def _advice(change: _Change, years: float, changed: float) -> Advice:
         sentence=(
             f"{change.words[0].upper()}{change.words[1:]}, the bank would last "
             f"{changed - years:.1f} years longer ({changed:.1f}{more} instead of {years:.1f})."
+            f"{cured}"
         ),
         caution=f"{change.caution} {ESTIMATE}",
+        cured_hours=cured_hours,
     )

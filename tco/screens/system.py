@@ -21,7 +21,14 @@ def main() -> None:
     parts.heading("The system")
     parts.form(held, ("system",), labels.SYSTEM, columns=3)
     parts.heading("Spaces the packs may stand in")
-    parts.grid(held, ("system", "spaces"), labels.SPACE)
+    parts.grid(
+        held,
+        ("system", "spaces"),
+        labels.SPACE,
+        help_text="With foam around the packs give the measures inside it, and keep terminals, "
+        "vents and fuses free. Most foams burn: the battery's maker and local code say whether it "
+        "may be there.",
+    )
     left, right = st.columns([1.5, 1], gap="medium")
     with left:
         parts.heading("Inverter")

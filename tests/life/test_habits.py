@@ -94,6 +94,23 @@ def test_lead_is_told_to_store_full(plain_case: PlainCase) -> None:
     assert "charge ceiling" not in full
 
 
+def test_what_goes_dark_for_want_of_a_full_store_is_said(plain_case: PlainCase) -> None:
+    """A beacon all winter: stored at 60 %, a fifth of the usable half is there for dull days."""
+    beacon = {"name": "beacon", "power_w": 6.0, "hours_per_day": 24.0, "also_when_away": True}
+    use = {"months_in_use": [5, 6, 7, 8, 9], "storage_charge_lead": 0.6}
+    case = plain_case(use=use, candidate={**LEAD, "usable_depth": 0.5}, loads=[LAMP, beacon])
+    made = hours_of(case)
+    full = replace(made, storage_charge_lead=1.0)
+    name = "unserved_essential_hours"
+    cured = run_again(case, made).totals[name][0, 0] - run_again(case, full).totals[name][0, 0]
+    assert cured > 100.0
+    got = advice_on(case)["storage charge"]
+    assert got.cured_hours == pytest.approx(cured)
+    assert got.sentence.endswith(
+        f" New, it would leave essential loads short {cured:.0f} h a year less."
+    )
+
+
 BLOCK = {"days_away_per_month": [16.0] * 12, "away_pattern": "one block"}
 
 
