@@ -139,11 +139,11 @@ def habits(
         after, changed = followed(change.conditions)
         if _costs_power(before, after):
             continue
-        advice = _advice(change, _years(life), _years(changed), _cured_hours(before, after))
+        advice = _advice(change, _years(life), _years(changed))
         held = found.get(change.habit)
         best = LEAST_GAIN_YEARS if held is None else held.gain_years + 1e-9
         if advice.gain_years >= best:
-            found[change.habit] = advice
+            found[change.habit] = _with_cure(advice, before, after)
     saving = _heater_off(case, conditions, before, life, followed)
     if saving is not None:
         found[saving.habit] = saving
@@ -282,16 +282,18 @@ def _years(life: Life) -> float:
     return LONGEST_LIFE_YEARS if life.first_life_years is None else life.first_life_years
 
 
-def _cured_hours(before: YearProfiles, after: YearProfiles) -> float:
+def _with_cure(advice: Advice, before: YearProfiles, after: YearProfiles) -> Advice:
+    """The advice with the hours without power that it cures as well."""
     name = "unserved_essential_hours"
-    return float(before.totals[name][0, 0] - after.totals[name][0, 0])
-
-
-def _advice(change: _Change, years: float, changed: float, cured_hours: float) -> Advice:
-    more = " or more" if changed >= LONGEST_LIFE_YEARS else ""
-    cured = ""
+    cured_hours = float(before.totals[name][0, 0] - after.totals[name][0, 0])
+    words = ""
     if cured_hours >= LEAST_CURED_HOURS:
-        cured = f" New, it would leave essential loads short {cured_hours:.0f} h a year less."
+        words = f" New, it would leave essential loads short {cured_hours:.0f} h a year less."
+    return replace(advice, sentence=advice.sentence + words, cured_hours=cured_hours)
+
+
+def _advice(change: _Change, years: float, changed: float) -> Advice:
+    more = " or more" if changed >= LONGEST_LIFE_YEARS else ""
     return Advice(
         habit=change.habit,
         years=years,
@@ -299,8 +301,6 @@ def _advice(change: _Change, years: float, changed: float, cured_hours: float) -
         sentence=(
             f"{change.words[0].upper()}{change.words[1:]}, the bank would last "
             f"{changed - years:.1f} years longer ({changed:.1f}{more} instead of {years:.1f})."
-            f"{cured}"
         ),
         caution=f"{change.caution} {ESTIMATE}",
-        cured_hours=cured_hours,
     )
