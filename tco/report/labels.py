@@ -248,7 +248,7 @@ LIFE = (
     _e("credibility", "Rated cycles believed", "share"),
     _e("tolerated_hours_without_power", "Outage tolerated", unit="h/year"),
     _e("lost_day_hours", "Hours short that cost a day", unit="h"),
-    _e("sulphation", "Lead never charged full ages faster by", "share"),
+    _e("sulphation", "Lead never full ages more", "share"),
     _e("resale_share", "Resale of the life left", "share"),
     _e("spare_packs", "Spare packs on the shelf", unit="packs"),
 )

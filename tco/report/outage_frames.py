@@ -75,7 +75,7 @@ def figures(result: Result, found: Outages) -> tuple[Figure, ...]:
         Figure(
             "Solar lost",
             f"{lost:,.0f} kWh a year",
-            f"{shut_out:,.1f} kWh of it in use because charging was locked out",
+            f"{shut_out:,.1f} kWh of it because charging was locked out while in use",
         ),
     )
 
