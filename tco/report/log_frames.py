@@ -5,12 +5,12 @@ from typing import Any
 import pandas as pd
 
 from tco.report.frames import Figure
-from tco.report.verdict import chance, share
+from tco.report.verdict import FAULTY_CELL, chance, share
 
 CLAIMS = {
     "claim now": "Claim now: health is more likely than not below what is promised",
     "test before it lapses": "Not due yet, but it may fall due: test again before the last day",
-    "not due": "No claim is due, nor likely to fall due",
+    "not due": "By its capacity no claim is due, nor likely to fall due",
     "lapsed": "The warranty has ended",
     "no warranty": "No warranty is stated",
 }
@@ -33,6 +33,7 @@ def figures(data: dict[str, Any]) -> tuple[Figure, ...]:
     ]
     if data["kind"] == "old bank":
         by_need, need = data["probability_below_need"], data["needed_health"]
+        short, when_new = data["hours_short_per_year"], data["hours_short_per_year_new"]
         note = "even a new bank of this size would not do" if data["too_small_when_new"] else (
             f"it needs {share(need)}" if need is not None else "not known what it needs"
         )  # fmt: skip
@@ -47,6 +48,18 @@ def figures(data: dict[str, Any]) -> tuple[Figure, ...]:
                 "Too little for your loads",
                 "–" if by_need is None else chance(by_need),
                 f"chance; {note}",
+            ),
+            *(
+                ()
+                if short is None
+                else (
+                    Figure(
+                        "Essential loads short",
+                        f"{short['median']:,.0f} h a year",
+                        f"{data['tolerated_hours_per_year']:,.0f} h are allowed; a new one of this "
+                        f"size: {when_new:,.0f} h",
+                    ),
+                )
             ),
         )
     crossing, limit = data["crossing"], share(data["threshold"])
@@ -87,6 +100,9 @@ def claim_words(data: dict[str, Any]) -> str:
             f". Last day to claim: {data['last_claim_day']}, {data['notice_days']} days before "
             f"the warranty of {data['warranty_years']:g} years ends"
         )
+    uneven = data["cells"] is not None and bool(data["cells"]["caution"])
+    if uneven and data["claim"] not in ("lapsed", "no warranty"):
+        return f"{words}. {FAULTY_CELL}"
     return f"{words}."
 
 

@@ -15,13 +15,14 @@ from tco.case.log_cells import read_date
 from tco.case.units import UnitProblem
 from tco.life.cell_balance import Imbalance
 from tco.life.health_fit import CORRECTION_SHARE, METER_SHARE, HealthFit
-from tco.life.promise import OldBank, Promise
+from tco.life.old_bank import OldBank
+from tco.life.promise import Promise
 from tco.report.assessment import Assessment, assess
 from tco.report.promise_data import promise_data as promise_data
-from tco.report.shown_units import shown
+from tco.report.shown_units import in_words, shown
 from tco.report.text import as_text, wrapped
 from tco.report.verdict import CAUTION as CAUTION
-from tco.report.verdict import share
+from tco.report.verdict import FAULTY_CELL, RULE, share
 from tco.report.verdict import verdict_sentence as verdict_sentence
 
 FEW_LEARNT = 0.5
@@ -35,10 +36,13 @@ def promise_text(assessment: Assessment) -> str:
     sentences = [verdict_sentence(judged), _today(judged)]
     if isinstance(judged, Promise):
         sentences += [_ahead(judged), _claim(judged), _next_test(judged)]
+    else:
+        sentences += [RULE, _why_short(judged)]
     sentences += _doubts(judged)
     lines = wrapped(f"{assessment.label}, bought {judged.fit.bought}, judged on {judged.today}.")
     for sentence in filter(None, sentences):
-        lines += wrapped(sentence)
+        plain = sentence.replace(" °C", " degC")  # as `in_words` reads it
+        lines += wrapped(in_words(plain, imperial=assessment.imperial))
     standard = _degrees(25.0, imperial=assessment.imperial)
     lines += ["", f"Tests, corrected to {standard} and the rated current"]
     lines += _table(judged.fit, imperial=assessment.imperial)
@@ -65,6 +69,13 @@ def _today(judged: Promise | OldBank) -> str:
         )
         text += f" That is {side} the {share(expected)} simulated for your use."
     return text
+
+
+def _why_short(old: OldBank) -> str:
+    """What was tried on a new bank of that size, where even that leaves loads short."""
+    if old.need is None or (old.need.cure is None and not old.need.weak.hours_with):
+        return ""
+    return f"With a new bank of that size: {old.need.weak.reason}"
 
 
 def _ahead(promise: Promise) -> str:
@@ -98,15 +109,19 @@ def _claim(promise: Promise) -> str:
         f"{promise.warranty_years:g} years ends on {promise.warranty_end}."
     )
     spent = last is not None and promise.today > last
-    return {
+    uneven = promise.imbalance is not None and bool(promise.imbalance.caution)
+    fault = f" {FAULTY_CELL}" if uneven and promise.claim not in ("lapsed", "no warranty") else ""
+    said = {
         "claim now": f"Claim now{', the days of notice are spent' if spent else ''}: health is "
         f"more likely than not below the warranty's {share(promise.threshold)}. {dates}",
         "test before it lapses": f"Not due yet, but it may fall due before the warranty lapses: "
         f"keep the log and test again in time. {dates}",
-        "not due": f"No claim is due, nor likely to fall due before the warranty lapses. {dates}",
+        "not due": "By its capacity no claim is due, nor likely to fall due before the warranty "
+        f"lapses. {dates}",
         "lapsed": f"The warranty ended on {promise.warranty_end}; it is too late to claim.",
         "no warranty": "",
     }[promise.claim]
+    return said + fault
 
 
 def _next_test(promise: Promise) -> str:

@@ -6,7 +6,8 @@ from typing import Any
 
 from tco.life.cell_balance import Imbalance
 from tco.life.health_fit import HealthFit
-from tco.life.promise import REPLACE_BELOW, Band, OldBank, Promise, add_years
+from tco.life.old_bank import OldBank
+from tco.life.promise import REPLACE_BELOW, Band, Promise, add_years
 from tco.report.assessment import Assessment
 from tco.report.verdict import CAUTION, verdict_sentence
 
@@ -55,6 +56,8 @@ def promise_data(assessment: Assessment) -> dict[str, Any]:
             "needed_health": need if need is not None and math.isfinite(need) else None,
             "too_small_when_new": need is not None and need > 1.0,
             "probability_below_need": judged.probability_below_need,
+            "serves": judged.serves,
+            **_need_data(judged),
         }
     data["fit"] = {
         "start": fit.start,
@@ -84,6 +87,24 @@ def promise_data(assessment: Assessment) -> dict[str, Any]:
     data["assumed"] = list(assessment.assumed)
     data["caution"] = CAUTION
     return data
+
+
+def _need_data(old: OldBank) -> dict[str, Any]:
+    """What the case asks of the bank, as simulated; all None where it was not."""
+    need, short = old.need, old.hours_short
+    cure = None if need is None else need.cure
+    return {
+        "hours_short_per_year": None
+        if short is None
+        else {"low": short.low, "median": short.middle, "high": short.high},
+        "hours_short_per_year_new": None if need is None else need.hours_at(1.0),
+        "tolerated_hours_per_year": None if need is None else need.tolerated_hours,
+        "weak_point_new": None if need is None else need.weak.verdict,
+        "weak_point_new_reason": None if need is None else need.weak.reason,
+        "cure_factor": None if cure is None else cure.factor,
+        "cure_extra": None if cure is None else cure.extra,
+        "cure_reason": None if cure is None else cure.reason,
+    }
 
 
 def _band(band: Band | None) -> dict[str, float] | None:
@@ -122,5 +143,9 @@ def _cell_data(found: Imbalance | None) -> dict[str, Any] | None:
         "lowest_cell": found.lowest_cell,
         "highest_cell": found.highest_cell,
         "always_lowest": found.always_lowest,
+        "odd_cell": found.odd_cell,
+        "odd_mv": found.odd_mv,
+        "apart": found.apart,
+        "growing": found.growing,
         "caution": found.caution,
     }

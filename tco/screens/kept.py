@@ -57,7 +57,7 @@ def _judgement(held: Workspace, log: LogText) -> None:
         return
     data = promise_data(judged)
     with head:
-        parts.sentence(data["answer"])
+        parts.sentence(words(data["answer"], held.case.units))
     figures = log_frames.figures(data)
     for place, figure in zip(st.columns(len(figures)), figures, strict=True):
         with place.container(border=True):
@@ -65,7 +65,8 @@ def _judgement(held: Workspace, log: LogText) -> None:
             st.caption(literal(figure.note))
     claim = log_frames.claim_words(data)
     if claim:
-        urgent = data["claim"] == "claim now"
+        cells = data["cells"]
+        urgent = data["claim"] == "claim now" or bool(cells and cells["caution"])
         (st.warning if urgent else st.info)(literal(claim), icon=":material/event:")
     old = data["kind"] == "old bank"
     limit = data["replace_below"] if old else data["threshold"]
