@@ -20,6 +20,7 @@ from tco.life.cures import WeakPoint
 from tco.money.risk import Band, Risk
 from tco.physics.fuses import FuseChoice
 from tco.report.answer import CAUTION, answer
+from tco.report.two_models import MODEL, second_of
 from tco.weigh.arguments import Argument
 from tco.weigh.settle import Convergence, convergence
 
@@ -51,7 +52,7 @@ def as_data(
             "worst_month": MONTHS[budget.worst_month],
         },
         "arrangements": [
-            _arrangement(rank, result, weak)
+            _arrangement(rank, result, weak) | {"second_opinion": _second(comparison, result)}
             for rank, (result, weak) in enumerate(
                 zip(comparison.results, comparison.weak_points, strict=True), start=1
             )
@@ -229,6 +230,12 @@ def _arrangement(rank: int, result: Result, weak: WeakPoint) -> dict[str, Any]:
         ],
         "assumed": arrangement.pack.assumed,
     }
+
+
+def _second(comparison: Comparison, result: Result) -> dict[str, Any] | None:
+    """Health by a second published model, at the same times as `health`; None where it has none."""
+    second = second_of(comparison, result)
+    return None if second is None else {"model": MODEL, "health": second.health}
 
 
 def _fit(result: Result) -> dict[str, Any] | None:
