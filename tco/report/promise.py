@@ -22,12 +22,8 @@ from tco.report.promise_data import promise_data as promise_data
 from tco.report.shown_units import in_words, shown
 from tco.report.text import as_text, wrapped
 from tco.report.verdict import CAUTION as CAUTION
-from tco.report.verdict import FAULTY_CELL, RULE, share
+from tco.report.verdict import FAR_YEARS, FAULTY_CELL, RULE, crossing_words, doubts, share
 from tco.report.verdict import verdict_sentence as verdict_sentence
-
-FEW_LEARNT = 0.5
-"""Share of the uncertainty of the fading that tests must have taken away before they, and not the
-expectation, make the forecast. Our choice."""
 
 
 def promise_text(assessment: Assessment) -> str:
@@ -38,7 +34,7 @@ def promise_text(assessment: Assessment) -> str:
         sentences += [_ahead(judged), _claim(judged), _next_test(judged)]
     else:
         sentences += [RULE, _why_short(judged)]
-    sentences += _doubts(judged)
+    sentences += doubts(judged)
     lines = wrapped(f"{assessment.label}, bought {judged.fit.bought}, judged on {judged.today}.")
     for sentence in filter(None, sentences):
         plain = sentence.replace(" °C", " degC")  # as `in_words` reads it
@@ -79,19 +75,20 @@ def _why_short(old: OldBank) -> str:
 
 
 def _ahead(promise: Promise) -> str:
-    early, median, late = promise.crossing
-    limit = share(promise.threshold)
-    if median == promise.fit.bought:
+    bought, limit = promise.fit.bought, share(promise.threshold)
+    median = promise.crossing[1]
+    if median == bought:
         return f"Health was most likely below {limit} from the beginning."
-    if median is None:
-        text = f"Health will most likely stay above {limit} for 40 years"
+    early, middle, late = (crossing_words(day, bought=bought) for day in promise.crossing)
+    if middle is None or median is None:
+        text = f"Health will most likely stay above {limit} for {FAR_YEARS:g} years and more"
     elif median <= promise.today:
-        text = f"Health most likely fell below {limit} about {median}"
+        text = f"Health most likely fell below {limit} about {middle}"
     else:
-        text = f"Health will most likely fall below {limit} about {median}"
+        text = f"Health will most likely fall below {limit} about {middle}"
     text += f"; one chance in ten before {early}" if early is not None else ""
-    if median is not None:
-        text += f", one in ten {f'later than {late}' if late else 'not within 40 years'}"
+    if middle is not None:
+        text += f", one in ten {f'later than {late}' if late else f'not in {FAR_YEARS:g} years'}"
     text += "."
     end = promise.health_at_end
     if end is not None:
@@ -128,32 +125,6 @@ def _next_test(promise: Promise) -> str:
     if promise.next_test <= promise.today:
         return "The next test is due now."
     return f"Test again by {promise.next_test}."
-
-
-def _doubts(judged: Promise | OldBank) -> list[str]:
-    fit = judged.fit
-    count = len(fit.tests)
-    out = []
-    number = f"{count} test{'s' * (count > 1)}"
-    if fit.learnt < FEW_LEARNT:
-        out.append(
-            f"{number} {'is' if count == 1 else 'are'} too few, or too close together, to tell how "
-            "fast it fades: what is said of the future rests mostly on what was expected "
-            f"beforehand (the tests took away {fit.learnt:.0%} of that uncertainty)."
-        )
-    elif count < 3:
-        out.append(
-            f"{number} {'is' if count == 1 else 'are'} too few to show how much tests scatter: the "
-            "bands rest on the uncertainty that is assumed for each."
-        )
-    if fit.widened > 1.0:
-        out.append(
-            f"The tests scatter {fit.widened:.1f} times as much as their stated uncertainty, and "
-            "the bands are widened by as much."
-        )
-    if fit.fade <= 0.0:
-        out.append("The tests seem to rise with time, which no battery does: check the meter.")
-    return out
 
 
 def _table(fit: HealthFit, *, imperial: bool) -> list[str]:
@@ -203,10 +174,7 @@ def _cells(found: Imbalance) -> str:
     text += f". Lowest is number {found.lowest_cell}"
     text += ", as in every test." if found.always_lowest else "."
     if found.caution:
-        text += (
-            f" Look closer: {found.caution} (common practice, no source; compare at the same state "
-            "of charge, at rest)."
-        )
+        text += f" Look closer: {found.caution}."
     return text
 
 

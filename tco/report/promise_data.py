@@ -9,7 +9,7 @@ from tco.life.health_fit import HealthFit
 from tco.life.old_bank import OldBank
 from tco.life.promise import REPLACE_BELOW, Band, Promise, add_years
 from tco.report.assessment import Assessment
-from tco.report.verdict import CAUTION, verdict_sentence
+from tco.report.verdict import CAUTION, detail, doubts, headline, verdict_sentence
 
 
 def promise_data(assessment: Assessment) -> dict[str, Any]:
@@ -24,6 +24,9 @@ def promise_data(assessment: Assessment) -> dict[str, Any]:
         "kind": "promise" if isinstance(judged, Promise) else "old bank",
         "label": assessment.label,
         "answer": verdict_sentence(judged),
+        "headline": headline(judged),
+        "detail": detail(judged),
+        "doubts": doubts(judged),
         "verdict": judged.verdict,
         "today": judged.today.isoformat(),
         "bought": fit.bought.isoformat(),

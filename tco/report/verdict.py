@@ -1,13 +1,15 @@
 """The verdict on a log of capacity tests in a sentence or two."""
 
 import math
+from datetime import date
 
 from tco.case import Case
 from tco.life.cell_balance import Imbalance
 from tco.life.cures import WARM_DEGC
+from tco.life.health_fit import DAYS_PER_YEAR
 from tco.life.old_bank import OldBank, Serves
 from tco.life.old_need import OldNeed, old_bank_arrangement, old_need
-from tco.life.promise import REPLACE_BELOW, Promise
+from tco.life.promise import REPLACE_BELOW, Promise, add_years
 
 CAUTION = (
     "A test at home is evidence for a claim, not proof: the warranty's own words and the maker's "
@@ -31,25 +33,23 @@ FAULTY_CELL = (
 
 
 def verdict_sentence(judged: Promise | OldBank) -> str:
-    """The answer in a sentence or two; a cell that drifts is in it."""
+    """The answer in a few sentences: `headline` and `detail`."""
+    return " ".join(filter(None, (headline(judged), detail(judged))))
+
+
+def headline(judged: Promise | OldBank) -> str:
+    """The answer with its figures; a cell that stands out is in it."""
     if isinstance(judged, OldBank):
-        return " ".join(filter(None, (_old_sentence(judged), _besides(judged))))
-    drifts = judged.imbalance is not None and bool(judged.imbalance.caution)
+        return _with_cells(_old_headline(judged), judged)
+    now, cells = judged.health_today, judged.imbalance
     if judged.verdict == "no promise":
-        now = judged.health_today
         bare = f"No warranty is stated, so no promise can be broken; health is {share(now.middle)}."
-        return " ".join(filter(None, (bare, _besides(judged))))
+        return _with_cells(bare, judged)
     limit, end = share(judged.threshold), judged.warranty_end
-    odds = chance(judged.probability_broken or 0.0)
-    over = end is not None and end < judged.today
-    tense = "was" if over else "will be"
-    if judged.verdict == "kept" and drifts and judged.imbalance is not None:
-        look = "" if over else f" while the warranty runs (to {end})"
-        return (
-            f"The promise is kept so far, but {cells_words(judged.imbalance)}: have it looked "
-            f"at{look}. The chance that health {tense} below {limit} at the end of the warranty is "
-            f"{odds}, but a cell that drifts can end a battery early."
-        )
+    odds, tense = chance(judged.probability_broken or 0.0), _tense(judged)
+    if judged.verdict == "kept" and cells is not None and cells.caution:
+        look = "" if tense == "was" else f" while the warranty runs (to {end})"
+        return f"The promise is kept so far, but {cells_words(cells)}: have it looked at{look}."
     said = {
         "kept": f"The promise is kept: the chance that health {tense} below {limit} at the end of "
         f"the warranty, {end}, is {odds}.",
@@ -58,45 +58,83 @@ def verdict_sentence(judged: Promise | OldBank) -> str:
         "broken": f"The promise is broken: the chance that health {tense} below {limit} at the end "
         f"of the warranty, {end}, is {odds}.",
     }[judged.verdict]
-    return " ".join(filter(None, (said, _besides(judged))))
+    return _with_cells(said, judged)
+
+
+def detail(judged: Promise | OldBank) -> str:
+    """What stands below the headline: what follows for an old bank, the limits of the cells."""
+    said = []
+    cells = judged.imbalance
+    if isinstance(judged, OldBank):
+        said.append(_old_detail(judged))
+    elif judged.verdict == "kept" and cells is not None and cells.caution:
+        odds = chance(judged.probability_broken or 0.0)
+        said.append(
+            f"The chance that health {_tense(judged)} below {share(judged.threshold)} at the end "
+            f"of the warranty is {odds}, but a cell that drifts can end a battery early."
+        )
+    if cells is not None and cells.caution:
+        said.append(_cell_limits(cells))
+    return " ".join(filter(None, said))
+
+
+def _tense(judged: Promise) -> str:
+    over = judged.warranty_end is not None and judged.warranty_end < judged.today
+    return "was" if over else "will be"
 
 
 def cells_words(found: Imbalance) -> str:
-    """Which cell stands out, by how much, and over what limit."""
+    """Which cell stands out, by how much, and how fast that grows."""
     what = "block" if found.cells_per_block > 1 else "cell"
     mv, way = abs(found.odd_mv), "below" if found.odd_mv < 0 else "above"
     where = f"number {found.odd_cell} is {mv:.0f} mV {way} the others"
-    if found.apart:
-        where += f" (up to {found.limit_mv:.0f} mV between highest and lowest is usual)"
     if not found.growing or found.growth_mv_per_year is None:
         return f"one {what} is out of step: {where}"
     pace = f"the gap grows by {found.growth_mv_per_year:.0f} mV a year"
-    if not found.apart:
-        pace += f" (up to {found.growth_limit_mv_per_year:.0f} is usual)"
     return f"one {what} drifts: {where}, and {pace}"
 
 
-def _besides(judged: Promise | OldBank) -> str:
+def _with_cells(said: str, judged: Promise | OldBank) -> str:
     found = judged.imbalance
     if found is None or not found.caution:
-        return ""
-    return f"Besides, {cells_words(found)}: have it looked at."
+        return said
+    then = "that may be what ails it" if judged.verdict == "finished" else "have it looked at"
+    return f"{said} Besides, {cells_words(found)}: {then}."
 
 
-def _old_sentence(old: OldBank) -> str:
-    """The bank's own health first, then whether it is enough, and what is missing if not."""
-    now = old.health_today
-    health = f"health is {share(now.middle)} (8 in 10 sure: {share(now.low)} to {share(now.high)})"
-    rule = (
-        f"the chance that it is below {share(REPLACE_BELOW)} of its rated Ah, where the trade "
-        f"replaces a battery, is {chance(old.probability_below_rule)}"
+def _cell_limits(found: Imbalance) -> str:
+    what = "block" if found.cells_per_block > 1 else "cell"
+    return (
+        f"Usual are up to {found.limit_mv:.0f} mV between the highest and the lowest {what}, and "
+        f"up to {found.growth_limit_mv_per_year:.0f} mV more a year (common practice, no source; "
+        "compare readings at the same state of charge, at rest)."
     )
+
+
+def _old_headline(old: OldBank) -> str:
+    """The bank's own health first, then how long loads go short."""
+    now = old.health_today
     head = {
         "finished": "The old bank is finished",
         "borderline": "The old bank is near its end",
         "not finished": f"The old bank is sound{_SOUND_BUT[old.serves]}",
     }[old.verdict]
-    return f"{head}: {health}, and {rule}. {_served(old)}"
+    short = "what your loads need of it is not known"
+    if old.need is not None and old.hours_short is not None:
+        short = (
+            f"essential loads go short {old.hours_short.middle:,.0f} h a year "
+            f"({old.need.tolerated_hours:,.0f} h are allowed)"
+        )
+    elif old.needed_health is not None and old.probability_below_need is not None:
+        short = (
+            f"that it is below the {share(old.needed_health)} your loads need, "
+            f"{chance(old.probability_below_need)}"
+        )
+    return (
+        f"{head}: its health is {share(now.middle)} (8 in 10 sure: {share(now.low)} to "
+        f"{share(now.high)}), the chance that it is below {share(REPLACE_BELOW)} of its rated Ah "
+        f"is {chance(old.probability_below_rule)}, and {short}."
+    )
 
 
 _SOUND_BUT: dict[Serves, str] = {
@@ -111,41 +149,31 @@ _SOUND_BUT: dict[Serves, str] = {
 }
 
 
-def _served(old: OldBank) -> str:
-    """How long essential loads go short, why, and what follows from it."""
+def _old_detail(old: OldBank) -> str:
+    """Why loads go short, and what follows from it."""
     finished = old.verdict == "finished"
     if old.needed_health is None or old.probability_below_need is None:
-        return "What your loads need of it is not known."
-    short = _hours(old)
+        return ""
     if old.serves == "enough":
-        carries = f"carries your essential loads{short and ': they go short ' + short}"
         if not finished:
-            return f"It {carries}."
+            return ""
         return (
-            f"It still {carries}. But a bank this worn can fail at short notice: choose its "
-            "successor in time."
+            "It still carries your essential loads, but a bank this worn can fail at short "
+            "notice: choose its successor in time."
         )
     if old.serves in ("doubtful", "worn too far"):
         return (
             f"Your essential loads need {share(old.needed_health)} of its rated Ah, and the chance "
-            f"that it is below that is {chance(old.probability_below_need)}"
-            f"{short and '; now they go short ' + short}. A new one of the same size would be "
-            "enough."
+            f"that it is below that is {chance(old.probability_below_need)}; a new one of the same "
+            "size would be enough."
         )
     if old.need is None:
         raise ValueError("what is missing cannot be known where nothing was simulated")
     text = (
-        f"Your essential loads go short {short}, and even a new one of the same size would leave "
-        f"{old.need.hours_at(1.0):,.0f} h. {missing_words(old.need, rated_ah=old.rated_ah)}"
+        f"Even a new one of the same size would leave {old.need.hours_at(1.0):,.0f} h. "
+        f"{missing_words(old.need, rated_ah=old.rated_ah)}"
     )
     return text if finished else f"{text} Its health is no reason to scrap it."
-
-
-def _hours(old: OldBank) -> str:
-    """The hours short a year at today's health beside those allowed; "" where not known."""
-    if old.need is None or old.hours_short is None:
-        return ""
-    return f"{old.hours_short.middle:,.0f} h a year ({old.need.tolerated_hours:,.0f} h are allowed)"
 
 
 def missing_words(need: OldNeed, *, rated_ah: float) -> str:
@@ -192,6 +220,76 @@ def need_sentence(case: Case) -> str:
         f"{share(need.needed_health)} of them left ({allowed} to go short); whether it has, a "
         "capacity test tells."
     )
+
+
+FAR_YEARS = 15.0
+"""A crossing further from the purchase is not dated to the reader: the laws of ageing were fitted
+to a few years of tests. Our choice."""
+
+
+def crossing_words(day: date | None, *, bought: date) -> str | None:
+    """The month in which health crosses a limit; None where that is too far away to be dated."""
+    if day is None or day > add_years(bought, FAR_YEARS):
+        return None
+    return f"{day:%b %Y}"
+
+
+FEW_LEARNT = 0.5
+"""Share of the uncertainty of the fading that tests must have taken away before they, and not the
+expectation, make the forecast. Our choice."""
+
+STALE_YEARS = 1.5
+"""Age of the last test from which today's health is no longer measured. Our choice."""
+
+FAR_OFF = 1.2816
+"""Standard uncertainties by which a test is beyond its own 80 % band."""
+
+
+def doubts(judged: Promise | OldBank) -> list[str]:
+    """What makes the judgement less sure than it looks, a sentence each."""
+    fit = judged.fit
+    count = len(fit.tests)
+    out = []
+    number = f"{count} test{'s' * (count > 1)} {'is' if count == 1 else 'are'}"
+    if fit.learnt < FEW_LEARNT:
+        out.append(
+            f"{number} too few, or too close together, to tell how fast it fades: what is said of "
+            "the future rests mostly on what was expected beforehand (the tests took away "
+            f"{fit.learnt:.0%} of that uncertainty)."
+        )
+    elif count < 3:
+        out.append(
+            f"{number} too few to show how much tests scatter: the bands rest on the uncertainty "
+            "that is assumed for each."
+        )
+    years = (judged.today - fit.tests[-1].tested_on).days / DAYS_PER_YEAR
+    if years > STALE_YEARS:
+        out.append(
+            f"The last test is {years:.1f} years old: what is said of today is a forecast until "
+            "it is tested again."
+        )
+    if fit.widened > 1.0:
+        out.append(
+            f"The tests scatter {fit.widened:.1f} times as much as their stated uncertainty, and "
+            "the bands are widened by as much."
+        )
+    if fit.fade <= 0.0:
+        out.append("The tests seem to rise with time, which no battery does: check the meter.")
+    off = [
+        (test.health - float(fit.health(test.tested_on)[1])) / test.uncertainty
+        for test in fit.tests
+    ]
+    for side, beyond in (
+        ("above", [o for o in off if o > FAR_OFF]),
+        ("below", [o for o in off if o < -FAR_OFF]),
+    ):
+        if count > 2 and 2 * len(beyond) > count:
+            out.append(
+                f"Most tests lie {side} the fitted line. Their corrections for temperature and "
+                "current share one error, so those that needed the least correction weigh most; "
+                "to be surer, test near 25 degC and at the rated current."
+            )
+    return out
 
 
 def share(value: float) -> str:
