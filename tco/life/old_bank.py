@@ -56,7 +56,7 @@ class OldBank:
     essential loads go short longer than tolerated: None where it is not known, above 1 where even
     a new bank of that size does not do. `serves`: "enough" and "doubtful" as probability has it;
     where it falls short, "worn too far" if a new bank of that size would do; otherwise what
-    `need.weak` found to be missing, which no new bank of that size would cure.
+    `need.missing` names, which no new bank of that size would cure.
     `hours_short` are the hours a year, at today's health, in which essential loads go short (from
     the better end of the health's band to the worse); None, as `need`, where nothing was
     simulated.
@@ -156,4 +156,4 @@ def _serves(by_need: float | None, wanted: float | None, need: OldNeed | None) -
         return "doubtful"
     if wanted <= 1.0 or need is None:
         return "worn too far"
-    return MISSING.get(need.weak.verdict, "something else")
+    return MISSING.get(need.missing, "something else")

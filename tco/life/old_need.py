@@ -57,15 +57,33 @@ class OldNeed:
 
     `hours` are those of a mean year in which essential loads go short at each health of `levels`
     (from 1 downward), shapes (levels,); `tolerated_hours` a year the case allows. `weak` says what
-    is too small even with a new bank of that size, and `cure` how much more of that would do; None
-    where a new one is enough, or more capacity or solar is not what is missing.
+    is too small with a new bank of that size; `more_capacity` and `more_solar` how much more of
+    either would do, None where a new bank is enough.
     """
 
     levels: FloatArray
     hours: FloatArray
     tolerated_hours: float
     weak: WeakPoint
-    cure: Enlargement | None
+    more_capacity: Enlargement | None
+    more_solar: Enlargement | None
+
+    @property
+    def missing(self) -> str:
+        """What even a new bank of that size lacks: the weak point, or what alone would cure it.
+
+        Twice the capacity tells little of a bank far too small: where only more capacity brings
+        the hours down to what is tolerated, or only more solar, that is what is missing; where
+        neither does, what leaves fewer.
+        """
+        verdict, more, sun = self.weak.verdict, self.more_capacity, self.more_solar
+        if verdict not in ("battery", "charging") or more is None or sun is None:
+            return verdict
+        if (more.factor is None) != (sun.factor is None):
+            return "charging" if more.factor is None else "battery"
+        if more.factor is None:
+            return "battery" if more.hours_per_year < sun.hours_per_year else "charging"
+        return verdict
 
     @property
     def needed_health(self) -> float:
@@ -101,16 +119,15 @@ def old_need(case: Case, arrangement: Arrangement) -> OldNeed:
     profiles = year_profiles([arrangement], [0.0], hourly, assumptions)
     hours = np.asarray(profiles.totals["unserved_essential_hours"][0])
     tolerated = assumptions.tolerated_hours_without_power
-    weak = weak_point(case, arrangement, 0.0, hourly)
-    cure = None
-    if hours[0] > tolerated and weak.verdict == "battery":
-        cure = extra_capacity_needed(case, arrangement, 0.0, hourly)
-    elif hours[0] > tolerated and weak.verdict == "charging" and case.sources.solar:
-        cure = extra_solar_needed(case, arrangement, 0.0, hourly)
+    more = sun = None
+    if hours[0] > tolerated:
+        more = extra_capacity_needed(case, arrangement, 0.0, hourly)
+        sun = extra_solar_needed(case, arrangement, 0.0, hourly)
     return OldNeed(
         levels=np.asarray(profiles.health),
         hours=hours,
         tolerated_hours=tolerated,
-        weak=weak,
-        cure=cure,
+        weak=weak_point(case, arrangement, 0.0, hourly),
+        more_capacity=more,
+        more_solar=sun,
     )

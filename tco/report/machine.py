@@ -52,7 +52,7 @@ def as_data(
             "worst_month": MONTHS[budget.worst_month],
         },
         "arrangements": [
-            _arrangement(rank, result, weak) | {"second_opinion": _second(comparison, result)}
+            _arrangement(rank, result, weak)
             for rank, (result, weak) in enumerate(
                 zip(comparison.results, comparison.weak_points, strict=True), start=1
             )
@@ -188,6 +188,7 @@ def _arrangement(rank: int, result: Result, weak: WeakPoint) -> dict[str, Any]:
         },
         "health": result.life.health,
         "resistance": result.life.resistance_growth,
+        "second_opinion": _second(result),
         "weak_point": weak.verdict,
         "weak_point_reason": weak.reason,
         "replacements": [
@@ -232,9 +233,9 @@ def _arrangement(rank: int, result: Result, weak: WeakPoint) -> dict[str, Any]:
     }
 
 
-def _second(comparison: Comparison, result: Result) -> dict[str, Any] | None:
+def _second(result: Result) -> dict[str, Any] | None:
     """Health by a second published model, at the same times as `health`; None where it has none."""
-    second = second_of(comparison, result)
+    second = second_of(result)
     return None if second is None else {"model": MODEL, "health": second.health}
 
 

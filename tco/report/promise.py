@@ -69,7 +69,7 @@ def _today(judged: Promise | OldBank) -> str:
 
 def _why_short(old: OldBank) -> str:
     """What was tried on a new bank of that size, where even that leaves loads short."""
-    if old.need is None or (old.need.cure is None and not old.need.weak.hours_with):
+    if old.need is None or not old.need.weak.hours_with:
         return ""
     return f"With a new bank of that size: {old.need.weak.reason}"
 

@@ -95,7 +95,7 @@ def promise_data(assessment: Assessment) -> dict[str, Any]:
 def _need_data(old: OldBank) -> dict[str, Any]:
     """What the case asks of the bank, as simulated; all None where it was not."""
     need, short = old.need, old.hours_short
-    cure = None if need is None else need.cure
+    more, sun = (None, None) if need is None else (need.more_capacity, need.more_solar)
     return {
         "hours_short_per_year": None
         if short is None
@@ -104,9 +104,8 @@ def _need_data(old: OldBank) -> dict[str, Any]:
         "tolerated_hours_per_year": None if need is None else need.tolerated_hours,
         "weak_point_new": None if need is None else need.weak.verdict,
         "weak_point_new_reason": None if need is None else need.weak.reason,
-        "cure_factor": None if cure is None else cure.factor,
-        "cure_extra": None if cure is None else cure.extra,
-        "cure_reason": None if cure is None else cure.reason,
+        "more_capacity_factor": None if more is None else more.factor,
+        "more_solar_factor": None if sun is None else sun.factor,
     }
 
 

@@ -151,7 +151,7 @@ def arrangement_text(comparison: Comparison, result: Result) -> str:
     lines += _bill(result, imperial=imperial)
     lines += ["", "A mean year with a new bank", *_year(result)]
     lines += ["", "Health of the first bank at the end of each year", *_health(result)]
-    second = second_of(comparison, result)
+    second = second_of(result)
     if second is not None:
         lines += ["", *wrapped(second_sentence(result, second), indent=2)]
         lines += wrapped(second.includes, indent=2)

@@ -1,6 +1,6 @@
 """What a second published model of ageing says beside the one the result rests on."""
 
-from tco.compare import Comparison, Result
+from tco.compare import Result
 from tco.life.second_opinion import SecondOpinion, second_opinion
 from tco.report.answer import count
 
@@ -10,12 +10,12 @@ FAR_APART = 0.05
 """Share of the new capacity from which two models disagree rather than agree. Our choice."""
 
 
-def second_of(comparison: Comparison, result: Result) -> SecondOpinion | None:
-    """The second model for an arrangement over the case's horizon; None where it says nothing."""
+def second_of(result: Result) -> SecondOpinion | None:
+    """The second model for an arrangement, at the times of its life; None where it has none."""
     return second_opinion(
         result.arrangement.pack.chemistry,
         result.year,
-        horizon_years=comparison.case.assumptions.horizon_years,
+        horizon_years=float(result.life.ends[-1]),
     )
 
 

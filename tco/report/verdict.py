@@ -5,10 +5,10 @@ from datetime import date
 
 from tco.case import Case
 from tco.life.cell_balance import Imbalance
-from tco.life.cures import WARM_DEGC
+from tco.life.cures import MOST_FACTOR, WARM_DEGC, Enlargement
 from tco.life.health_fit import DAYS_PER_YEAR
 from tco.life.old_bank import OldBank, Serves
-from tco.life.old_need import OldNeed, old_bank_arrangement, old_need
+from tco.life.old_need import LOWEST_HEALTH, OldNeed, old_bank_arrangement, old_need
 from tco.life.promise import REPLACE_BELOW, Promise, add_years
 
 CAUTION = (
@@ -178,25 +178,43 @@ def _old_detail(old: OldBank) -> str:
 
 def missing_words(need: OldNeed, *, rated_ah: float) -> str:
     """What would have to be larger than with a new bank of that size, and by how much."""
-    weak, cure = need.weak, need.cure
-    factor = None if cure is None else cure.factor
-    left = {name: f"{hours:,.0f} h" for name, hours in weak.hours_with.items()}
-    if weak.verdict == "battery":
-        if factor is None:
-            return f"Twice the capacity would leave {left['battery']}: more of it helps most."
-        ah = math.ceil(rated_ah * factor / 5.0) * 5
-        return f"About {ah} Ah of the same kind, when new, would do."
-    if weak.verdict == "charging":
-        if factor is None or cure is None or cure.extra is None:
-            return f"More charging helps most: twice of it would leave {left['charging']}."
-        watts = math.ceil(cure.extra / 10.0) * 10
+    larger, sunnier = _larger(need.more_capacity, rated_ah), _sunnier(need.more_solar)
+    if need.missing == "battery":
+        if not larger:
+            return f"{_even_ten_times(need)} Count your loads again before anything is bought."
+        return f"{larger} would do{sunnier and f'; so would {sunnier} with a bank of this size'}."
+    if need.missing == "charging":
+        if not sunnier:
+            more = need.weak.hours_with["charging"]
+            return f"More charging helps most: twice of all of it would leave {more:,.0f} h."
+        with_more = need.weak.hours_with["battery"]
         return (
-            f"Mend the charging, not the bank: about {watts} W more solar ({factor:.1f} times what "
-            f"there is) would do; twice the battery would leave {left['battery']}."
+            f"Mend the charging, not the bank: {sunnier} would do, while twice the battery would "
+            f"leave {with_more:,.0f} h."
         )
-    if weak.verdict == "cold":
-        return f"In a space kept at {WARM_DEGC:g} degC or more it would leave {left['cold']}."
-    return weak.reason
+    if need.missing == "cold":
+        warm = need.weak.hours_with["cold"]
+        return f"In a space kept at {WARM_DEGC:g} degC or more it would leave {warm:,.0f} h."
+    return need.weak.reason
+
+
+def _larger(more: Enlargement | None, rated_ah: float) -> str:
+    if more is None or more.factor is None:
+        return ""
+    ah = math.ceil(rated_ah * more.factor / 5.0) * 5
+    return f"About {ah:,} Ah of the same kind, when new,"
+
+
+def _sunnier(sun: Enlargement | None) -> str:
+    if sun is None or sun.factor is None or sun.extra is None:
+        return ""
+    watts = math.ceil(sun.extra / 10.0) * 10
+    return f"about {watts:,} W more solar ({sun.factor:.1f} times what there is)"
+
+
+def _even_ten_times(need: OldNeed) -> str:
+    left = math.inf if need.more_capacity is None else need.more_capacity.hours_per_year
+    return f"Even {MOST_FACTOR:g} times its size would leave {left:,.0f} h."
 
 
 def need_sentence(case: Case) -> str:
@@ -215,10 +233,12 @@ def need_sentence(case: Case) -> str:
             f"{missing_words(need, rated_ah=old.capacity_ah)} Whether it is worn out besides, a "
             "capacity test tells."
         )
+    left = f"as long as it has {share(need.needed_health)} of them left"
+    if need.needed_health <= LOWEST_HEALTH:
+        left = f"even with {share(need.needed_health)} of them left"
     return (
-        f"The old bank: its {size} are enough for your essential loads as long as it has "
-        f"{share(need.needed_health)} of them left ({allowed} to go short); whether it has, a "
-        "capacity test tells."
+        f"The old bank: its {size} are enough for your essential loads {left} ({allowed} to go "
+        "short); how many it has, a capacity test tells."
     )
 
 

@@ -150,7 +150,7 @@ def _cold(comparison: Comparison, result: Result, cells: pd.DataFrame) -> None:
 
 def _health(held: Workspace, comparison: Comparison, result: Result) -> None:
     case, life = comparison.case, result.life
-    second = second_of(comparison, result)
+    second = second_of(result)
     drawn, told = st.columns([1.35, 1], gap="medium")
     with drawn:
         parts.heading("Capacity over the years")

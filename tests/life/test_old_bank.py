@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from tco.case.capacity_models import CapacityTest
-from tco.life.cures import WeakPoint
+from tco.life.cures import Enlargement, WeakPoint
 from tco.life.old_bank import judge_old_bank
 from tco.life.old_need import LOWEST_HEALTH, OldNeed, old_bank_arrangement, old_need
 from tco.physics.chemistry import CHEMISTRIES
@@ -30,14 +30,15 @@ def old(health, **given):
     )
 
 
-def need(hours, weak="battery", *, tolerated=48.0):
+def need(hours, weak="battery", *, tolerated=48.0, more=None, sun=None):
     """Hours short at a health of 1, 0.65 and 0.3."""
     return OldNeed(
         levels=np.array([1.0, 0.65, 0.3]),
         hours=np.array(hours, dtype=float),
         tolerated_hours=tolerated,
         weak=WeakPoint(weak, hours[0], {}, ""),
-        cure=None,
+        more_capacity=more,
+        more_solar=sun,
     )
 
 
@@ -76,6 +77,23 @@ def test_what_even_a_new_one_lacks_is_named(weak, serves):
     assert found.probability_below_need == 1.0
 
 
+@pytest.mark.parametrize(
+    ("weak", "capacity", "solar", "missing"),
+    [
+        ("charging", (3.0, 40.0), (2.0, 40.0), "charging"),
+        ("battery", (3.0, 40.0), (2.0, 40.0), "battery"),
+        ("charging", (3.0, 40.0), (None, 90.0), "battery"),  # far too small: twice told little
+        ("battery", (None, 90.0), (2.0, 40.0), "charging"),
+        ("charging", (None, 60.0), (None, 90.0), "battery"),
+        ("battery", (None, 90.0), (None, 60.0), "charging"),
+        ("cold", (3.0, 40.0), (None, 90.0), "cold"),
+    ],
+)
+def test_what_alone_would_cure_it_is_what_is_missing(weak, capacity, solar, missing):
+    more, sun = (Enlargement(factor, None, hours, "") for factor, hours in (capacity, solar))
+    assert need([100, 120, 300], weak, more=more, sun=sun).missing == missing
+
+
 def test_hours_short_follow_the_health_and_its_band():
     """Straight lines: 48 h are passed midway between 1 and 0.65; worse health, more hours."""
     asked = need([0, 96, 300])
@@ -102,10 +120,9 @@ def test_need_of_a_case(plain_case):
 
     ample, tiny = asked(1000.0), asked(4.0)
     assert ample.needed_health == pytest.approx(LOWEST_HEALTH)
-    assert (ample.weak.verdict, ample.cure) == ("none", None)
+    assert (ample.weak.verdict, ample.more_capacity, ample.more_solar) == ("none", None, None)
     assert tiny.needed_health == math.inf
-    assert tiny.weak.verdict == "battery"
-    assert tiny.cure is not None
+    assert tiny.missing == "battery"
     middling = [asked(capacity_ah).needed_health for capacity_ah in (40.0, 60.0, 80.0, 120.0)]
     assert middling == sorted(middling, reverse=True)
     assert any(LOWEST_HEALTH < value < 1.0 for value in middling), middling
@@ -119,7 +136,7 @@ def test_too_little_charging_is_told_from_too_small_a_bank(plain_case):
     )
     found = old_need(case, old_bank_arrangement(case))
     assert found.needed_health == math.inf
-    assert found.weak.verdict == "charging"
-    assert found.cure is not None
+    assert found.missing == "charging"
+    assert found.more_solar is not None
     judged = old(0.96, need=found)
     assert (judged.verdict, judged.serves) == ("not finished", "too little charging")

@@ -23,7 +23,7 @@ def otterbank() -> Comparison:
 
 def test_both_figures_are_said(otterbank: Comparison) -> None:
     best = otterbank.results[0]
-    second = second_of(otterbank, best)
+    second = second_of(best)
     assert second is not None
     ours, theirs = float(best.life.health[-1]), float(second.health[-1])
     assert abs(ours - theirs) > FAR_APART
@@ -36,7 +36,7 @@ def test_both_figures_are_said(otterbank: Comparison) -> None:
 
 def test_models_that_agree_are_said_to(otterbank: Comparison) -> None:
     best = otterbank.results[0]
-    second = second_of(otterbank, best)
+    second = second_of(best)
     assert second is not None
     near = replace(second, health=best.life.health + 0.03)
     assert "the two agree within 3 percent of new" in second_sentence(best, near)
@@ -49,7 +49,7 @@ def test_where_a_second_model_has_nothing_to_say(plain_case: Callable[..., Case]
     lead = {"chemistry": "agm", "nominal_voltage_v": 12.0, "mass_kg": 30.0}
     comparison = compare(plain_case(candidate=lead))
     best = comparison.results[0]
-    assert second_of(comparison, best) is None
+    assert second_of(best) is None
     assert second_sentence(best, None) == ""
     assert "Wang" not in arrangement_text(comparison, best)
     assert as_data(comparison)["arrangements"][0]["second_opinion"] is None
@@ -62,6 +62,6 @@ def test_data_hold_both_at_the_same_times(otterbank: Comparison) -> None:
     for row in told:
         assert row["second_opinion"]["model"] == "Wang 2011"
         assert len(row["second_opinion"]["health"]) == len(row["health"])
-    second = second_of(otterbank, otterbank.results[0])
+    second = second_of(otterbank.results[0])
     assert second is not None
     assert np.array_equal(rows[0]["second_opinion"]["health"], second.health)
