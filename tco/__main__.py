@@ -61,7 +61,9 @@ def _parser() -> argparse.ArgumentParser:
         "compare", help="rank every arrangement of a case", allow_abbrev=False
     )
     checked = commands.add_parser(
-        "check", help="read a case, list what is assumed and what is doubtful", allow_abbrev=False
+        "check",
+        help="read a case, list what it asks of the old bank, what is assumed and doubtful",
+        allow_abbrev=False,
     )
     for command in (compared, checked):
         command.add_argument("case", metavar="CASE.toml", help="the case")

@@ -1,14 +1,25 @@
-"""The health an old bank must have to meet the need, by the same simulated year as the others."""
+"""What a case asks of its old bank, by the same simulated years as the others."""
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tco.bank.arrangements import Arrangement
 from tco.bank.budget import energy_budget
 from tco.case import Candidate, Case, specify
 from tco.life.conditions import conditions
+from tco.life.cures import (
+    Enlargement,
+    WeakPoint,
+    extra_capacity_needed,
+    extra_solar_needed,
+    weak_point,
+)
 from tco.life.year import year_profiles
+
+FloatArray = NDArray[np.float64]
 
 LOWEST_HEALTH = 0.3
 """The need is looked for down to this health. Our choice."""
@@ -40,25 +51,83 @@ def old_bank_arrangement(
     return Arrangement(specify(candidate), 1, 1)
 
 
-def needed_health(case: Case, arrangement: Arrangement) -> float:
-    """Health below which a bank leaves essential loads without power longer than tolerated.
+@dataclass(frozen=True)
+class OldNeed:
+    """What a case asks of its old bank.
 
-    The weather years are simulated at health 1 and at `assumptions.end_of_life_health` and the
-    levels between; straight lines between the levels. inf where even a new bank falls short
-    (too small, or too little charging); the lowest level where that still does: that or less
-    is enough. Cables are left out of account.
+    `hours` are those of a mean year in which essential loads go short at each health of `levels`
+    (from 1 downward), shapes (levels,); `tolerated_hours` a year the case allows. `weak` says what
+    is too small with a new bank of that size; `more_capacity` and `more_solar` how much more of
+    either would do, None where a new bank is enough.
+    """
+
+    levels: FloatArray
+    hours: FloatArray
+    tolerated_hours: float
+    weak: WeakPoint
+    more_capacity: Enlargement | None
+    more_solar: Enlargement | None
+
+    @property
+    def missing(self) -> str:
+        """What even a new bank of that size lacks: the weak point, or what alone would cure it.
+
+        Twice the capacity tells little of a bank far too small: where only more capacity brings
+        the hours down to what is tolerated, or only more solar, that is what is missing; where
+        neither does, what leaves fewer.
+        """
+        verdict, more, sun = self.weak.verdict, self.more_capacity, self.more_solar
+        if verdict not in ("battery", "charging") or more is None or sun is None:
+            return verdict
+        if (more.factor is None) != (sun.factor is None):
+            return "charging" if more.factor is None else "battery"
+        if more.factor is None:
+            return "battery" if more.hours_per_year < sun.hours_per_year else "charging"
+        return verdict
+
+    @property
+    def needed_health(self) -> float:
+        """Health below which essential loads go short for longer than tolerated.
+
+        Straight lines between the levels. inf where even a new bank falls short (too small, or
+        too little charging); the lowest level where that still does: that or less is enough.
+        """
+        over = np.flatnonzero(self.hours > self.tolerated_hours)
+        if over.size == 0:
+            return float(self.levels[-1])
+        first = int(over[0])
+        if first == 0:
+            return math.inf
+        before, at = self.hours[first - 1], self.hours[first]
+        share = (self.tolerated_hours - before) / (at - before)
+        step = self.levels[first] - self.levels[first - 1]
+        return float(self.levels[first - 1] + share * step)
+
+    def hours_at(self, health: float) -> float:
+        """Hours short a year at a health; beyond the levels, those of the nearest."""
+        return float(np.interp(health, self.levels[::-1], self.hours[::-1]))
+
+
+def old_need(case: Case, arrangement: Arrangement) -> OldNeed:
+    """What the case asks of a bank: its hours short by health, and what is missing when new.
+
+    The weather years are simulated at health 1 down to LOWEST_HEALTH. Cables are left out of
+    account.
     """
     assumptions = case.assumptions.model_copy(update={"end_of_life_health": LOWEST_HEALTH})
     hourly = conditions(case, energy_budget(case))
     profiles = year_profiles([arrangement], [0.0], hourly, assumptions)
-    hours = profiles.totals["unserved_essential_hours"][0]
+    hours = np.asarray(profiles.totals["unserved_essential_hours"][0])
     tolerated = assumptions.tolerated_hours_without_power
-    over = np.flatnonzero(hours > tolerated)
-    if over.size == 0:
-        return float(profiles.health[-1])
-    first = int(over[0])
-    if first == 0:
-        return math.inf
-    share = (tolerated - hours[first - 1]) / (hours[first] - hours[first - 1])
-    step = profiles.health[first] - profiles.health[first - 1]
-    return float(profiles.health[first - 1] + share * step)
+    more = sun = None
+    if hours[0] > tolerated:
+        more = extra_capacity_needed(case, arrangement, 0.0, hourly)
+        sun = extra_solar_needed(case, arrangement, 0.0, hourly)
+    return OldNeed(
+        levels=np.asarray(profiles.health),
+        hours=hours,
+        tolerated_hours=tolerated,
+        weak=weak_point(case, arrangement, 0.0, hourly),
+        more_capacity=more,
+        more_solar=sun,
+    )

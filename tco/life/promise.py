@@ -28,16 +28,13 @@ from tco.physics.chemistry import Chemistry
 FloatArray = NDArray[np.float64]
 Verdict = Literal["kept", "doubtful", "broken", "no promise"]
 Claim = Literal["claim now", "test before it lapses", "not due", "lapsed", "no warranty"]
-OldVerdict = Literal["finished", "borderline", "not finished"]
 
 SURE = 0.9
-"""Probability from which "kept", "broken" or "finished" is said, that of one side of the 80 %
-band. Our choice."""
+"""Probability from which "kept", "broken", "finished" or "enough" is said, that of one side of
+the 80 % band. Our choice."""
 NEW_START = Prior(1.0, 0.03)
 """Health of a new bank over its rated Ah: makers deliver within a few percent of the label.
 Assumption, no source."""
-OLD_START = Prior(1.0, 0.10)
-"""The same for an old bank, of whose youth nothing is known. Assumption."""
 FADE_SPREAD_WITH_FORECAST, FADE_SPREAD_WITHOUT = 0.5, 1.0
 """Standard deviation of the loss expected in the first year, as a share of it: where the year's
 simulation of this very use says how much, and where only the datasheet does. Assumption."""
@@ -46,6 +43,8 @@ NOTICE_DAYS = 30
 a lost letter. Common practice, no source."""
 TEST_EVERY_MONTHS = 12
 """Time between capacity tests where nothing presses. Common practice, no source."""
+TEST_UNEVEN_AFTER_MONTHS = 3
+"""The same where a cell stands out. Our choice."""
 REPLACE_BELOW = 0.8
 """Share of the rated capacity below which a lead-acid battery is to be replaced. IEEE 450 and
 1188, from memory; applied to other chemistries as common practice, no source."""
@@ -112,25 +111,6 @@ class Promise:
     claim: Claim
     next_test: date
     forecast_today: float | None
-    imbalance: Imbalance | None
-
-
-@dataclass(frozen=True)
-class OldBank:
-    """Whether the old bank is finished.
-
-    By the rule (REPLACE_BELOW) and by the need; `needed_health` is None where it is not known and
-    may be above 1, where even a new bank of that size does not do.
-    """
-
-    fit: HealthFit
-    rated_ah: float
-    today: date
-    health_today: Band
-    probability_below_rule: float
-    needed_health: float | None
-    probability_below_need: float | None
-    verdict: OldVerdict
     imbalance: Imbalance | None
 
 
@@ -209,7 +189,7 @@ def judge_promise(
         If there is no test, a test lies before the purchase or after today, the threshold is not
         within 0 to 1, or the warranty or the days of notice are negative.
     """
-    _check_dates(tests, bought=bought, today=today)
+    check_dates(tests, bought=bought, today=today)
     if not 0.0 < threshold < 1.0:
         raise ValueError("threshold must lie between 0 and 1")
     if warranty_years < 0.0 or notice_days < 0:
@@ -235,6 +215,8 @@ def judge_promise(
     below = fit.probability_below(threshold, today)
     at_last = fit.probability_below(threshold, last) if last is not None else 0.0
     years = fit.years_to(threshold)
+    cells = imbalance(tests, chemistry=chemistry)
+    uneven = cells is not None and bool(cells.caution)
     return Promise(
         fit=fit,
         rated_ah=rated_ah,
@@ -244,78 +226,25 @@ def judge_promise(
         notice_days=notice_days,
         warranty_end=end,
         last_claim_day=last,
-        health_today=_band(fit, today),
-        health_at_end=_band(fit, end) if end is not None else None,
+        health_today=band_on(fit, today),
+        health_at_end=band_on(fit, end) if end is not None else None,
         probability_below_today=below,
         probability_broken=broken,
         crossing=(_day(bought, years[0]), _day(bought, years[1]), _day(bought, years[2])),
         verdict=_verdict(broken),
         claim=_claim(today=today, end=end, below_today=below, below_at_last=at_last),
-        next_test=_next_test(fit.tests[-1].tested_on, today=today, end=end, last=last),
+        next_test=_next_test(
+            fit.tests[-1].tested_on, today=today, end=end, last=last, uneven=uneven
+        ),
         forecast_today=None
         if forecast_health is None
         else forecast_at(forecast_health, fit.years(today), exponent=exponent),
-        imbalance=imbalance(tests, chemistry=chemistry),
+        imbalance=cells,
     )
 
 
-def judge_old_bank(
-    tests: Sequence[CapacityTest],
-    *,
-    chemistry: Chemistry,
-    rated_ah: float,
-    bought: date,
-    today: date,
-    needed_health: float | None = None,
-) -> OldBank:
-    """Say whether an old bank is finished: by the trade's 80 % and by what is asked of it.
-
-    Finished: below either with probability SURE or more; not finished: below neither with more
-    than 1 - SURE; borderline otherwise.
-
-    Raises
-    ------
-    ValueError
-        As `judge_promise`.
-    """
-    _check_dates(tests, bought=bought, today=today)
-    exponent = ageing_exponent(chemistry)
-    fit = fit_health(
-        tests,
-        chemistry=chemistry,
-        rated_ah=rated_ah,
-        bought=bought,
-        start=OLD_START,
-        fade=expected_fade(
-            exponent=exponent,
-            forecast_health=None,
-            warranty_years=0.0,
-            threshold=REPLACE_BELOW,
-            calendar_life_years=chemistry.calendar_life_years.value,
-        ),
-    )
-    by_rule = fit.probability_below(REPLACE_BELOW, today)
-    by_need = None if needed_health is None else fit.probability_below(needed_health, today)
-    worst = max(by_rule, by_need or 0.0)
-    verdict: OldVerdict = "borderline"
-    if worst >= SURE:
-        verdict = "finished"
-    elif worst <= 1.0 - SURE:
-        verdict = "not finished"
-    return OldBank(
-        fit=fit,
-        rated_ah=rated_ah,
-        today=today,
-        health_today=_band(fit, today),
-        probability_below_rule=by_rule,
-        needed_health=needed_health,
-        probability_below_need=by_need,
-        verdict=verdict,
-        imbalance=imbalance(tests, chemistry=chemistry),
-    )
-
-
-def _check_dates(tests: Sequence[CapacityTest], *, bought: date, today: date) -> None:
+def check_dates(tests: Sequence[CapacityTest], *, bought: date, today: date) -> None:
+    """Raises ValueError where a day cannot be: judged before bought, tested after judged."""
     if today < bought:
         raise ValueError(f"today ({today}) is before the purchase ({bought})")
     late = [test.tested_on for test in tests if test.tested_on > today]
@@ -323,7 +252,8 @@ def _check_dates(tests: Sequence[CapacityTest], *, bought: date, today: date) ->
         raise ValueError(f"a test is dated after today: {late[0]} is later than {today}")
 
 
-def _band(fit: HealthFit, day: date) -> Band:
+def band_on(fit: HealthFit, day: date) -> Band:
+    """The 80 % band of the fitted health on a day."""
     low, middle, high = (float(value) for value in fit.health(day))
     return Band(low, middle, high)
 
@@ -352,9 +282,14 @@ def _claim(*, today: date, end: date | None, below_today: float, below_at_last: 
     return "test before it lapses" if below_at_last > 1.0 - SURE else "not due"
 
 
-def _next_test(tested: date, *, today: date, end: date | None, last: date | None) -> date:
-    """A year after the last test, but a month before the last day to claim; never in the past."""
-    due = add_years(tested, TEST_EVERY_MONTHS / 12.0)
+def _next_test(
+    tested: date, *, today: date, end: date | None, last: date | None, uneven: bool
+) -> date:
+    """A year after the last test, but a month before the last day to claim; never in the past.
+
+    Sooner where a cell stands out.
+    """
+    due = add_years(tested, (TEST_UNEVEN_AFTER_MONTHS if uneven else TEST_EVERY_MONTHS) / 12.0)
     if end is not None and last is not None and today <= end:
         due = min(due, last - timedelta(days=30))
     return max(due, today)

@@ -8,8 +8,9 @@ from tco.case import Candidate, Case, CaseError, Problem, specify
 from tco.case.capacity_models import CapacityLog
 from tco.compare import compare
 from tco.life.health_fit import DAYS_PER_YEAR
-from tco.life.old_need import needed_health, old_bank_arrangement
-from tco.life.promise import OldBank, Promise, judge_old_bank, judge_promise
+from tco.life.old_bank import OldBank, judge_old_bank
+from tco.life.old_need import old_bank_arrangement, old_need
+from tco.life.promise import Promise, judge_promise
 from tco.physics.chemistry import CHEMISTRIES, Chemistry
 
 HIGHEST_OVER_RATED = 1.5
@@ -147,8 +148,9 @@ def _old(
         problems.extend(_impossible_tests(log, rated_ah=rated, file=file))
     if problems or key is None or rated is None or bought is None:
         raise CaseError(problems)
+    need = None
     if needed is None and old is not None:
-        needed = needed_health(case, old_bank_arrangement(case, rated_ah=rated, chemistry=key))
+        need = old_need(case, old_bank_arrangement(case, rated_ah=rated, chemistry=key))
     chemistry = CHEMISTRIES[key]
     judged = judge_old_bank(
         log.tests,
@@ -156,6 +158,7 @@ def _old(
         rated_ah=rated,
         bought=bought,
         today=today,
+        need=need,
         needed_health=needed,
     )
     label = f"The old bank, {chemistry.name}, {rated:g} Ah rated"

@@ -8,7 +8,9 @@ from pydantic import BaseModel
 from tco.case import Case, specify
 from tco.case.plausibility import doubts, price_doubts
 from tco.report.answer import count
+from tco.report.shown_units import in_words
 from tco.report.text import as_text, wrapped
+from tco.report.verdict import need_sentence
 
 
 def case_text(case: Case) -> str:
@@ -18,6 +20,9 @@ def case_text(case: Case) -> str:
         f"{count(len(case.sources.chargers()), 'charger')}, "
         f"{count(len(case.candidates), 'candidate')}. Nothing in it has to be mended."
     )
+    old = need_sentence(case)
+    if old:
+        lines += ["", *wrapped(in_words(old, imperial=case.units == "imperial"))]
     taken = assumed_values(case)
     if taken:
         lines += ["", "Not stated in the case, so assumed"]

@@ -20,7 +20,8 @@ def health(
     `expected`: day and health that the simulation of this use expected by then.
     """
     lowest = min(float(course["low"].min()), float(points["low"].min()), limit)
-    scale = alt.Scale(domain=[max(0.0, lowest - 0.04), 1.06], zero=False, clamp=True)
+    highest = max(1.06, float(points["high"].max()) + 0.01)
+    scale = alt.Scale(domain=[max(0.0, lowest - 0.04), highest], zero=False, clamp=True)
     x = alt.X("date:T", title=None, axis=alt.Axis(format="%Y", tickCount="year", grid=False))
     y = alt.Y(
         "low:Q",

@@ -1,20 +1,32 @@
 """What a log of capacity tests says, as figures and tables."""
 
+from datetime import date
 from typing import Any
 
 import pandas as pd
 
 from tco.report.frames import Figure
-from tco.report.verdict import chance, share
+from tco.report.verdict import FAR_YEARS, FAULTY_CELL, chance, crossing_words, share
 
 CLAIMS = {
     "claim now": "Claim now: health is more likely than not below what is promised",
     "test before it lapses": "Not due yet, but it may fall due: test again before the last day",
-    "not due": "No claim is due, nor likely to fall due",
+    "not due": "By its capacity no claim is due, nor likely to fall due",
     "lapsed": "The warranty has ended",
     "no warranty": "No warranty is stated",
 }
-NOT_WITHIN = "not within 40 years"
+NOT_WITHIN = f"not in {FAR_YEARS:g} years"
+HOW_TO = (
+    "Fill the battery until the charger says full, then let it rest for an hour or two.",
+    "Set the meter that counts ampere-hours to zero. Note the temperature of the battery.",
+    "Draw a steady current with loads you can watch: a twentieth of the rated Ah for lead-acid, a "
+    "fifth or less for lithium, and never more than the maker allows.",
+    "Stop at the maker's end voltage, not below, and write down the Ah drawn.",
+    "Fill it again at once. Lithium must not be charged below the maker's lowest charging "
+    "temperature.",
+    "Best at 20 to 25 degC. Where the cells can be read, read them at rest, before the test.",
+)
+"""How a capacity test is made. Common practice, no source; the maker's instructions come first."""
 ONE_SIDE_OF_80 = 1.2816
 """Standard deviations that leave one in ten on either side of a normal distribution."""
 
@@ -33,6 +45,7 @@ def figures(data: dict[str, Any]) -> tuple[Figure, ...]:
     ]
     if data["kind"] == "old bank":
         by_need, need = data["probability_below_need"], data["needed_health"]
+        short, when_new = data["hours_short_per_year"], data["hours_short_per_year_new"]
         note = "even a new bank of this size would not do" if data["too_small_when_new"] else (
             f"it needs {share(need)}" if need is not None else "not known what it needs"
         )  # fmt: skip
@@ -48,8 +61,24 @@ def figures(data: dict[str, Any]) -> tuple[Figure, ...]:
                 "–" if by_need is None else chance(by_need),
                 f"chance; {note}",
             ),
+            *(
+                ()
+                if short is None
+                else (
+                    Figure(
+                        "Essential loads short",
+                        f"{short['median']:,.0f} h a year",
+                        f"{data['tolerated_hours_per_year']:,.0f} h are allowed; a new one of this "
+                        f"size: {when_new:,.0f} h",
+                    ),
+                )
+            ),
         )
-    crossing, limit = data["crossing"], share(data["threshold"])
+    limit, bought = share(data["threshold"]), date.fromisoformat(data["bought"])
+    crossing = {
+        name: crossing_words(None if day is None else date.fromisoformat(day), bought=bought)
+        for name, day in data["crossing"].items()
+    }
     broken = data["probability_broken"]
     expected = data["forecast_today"]
     return (
@@ -62,7 +91,9 @@ def figures(data: dict[str, Any]) -> tuple[Figure, ...]:
         Figure(
             f"Falls below {limit}",
             crossing["median"] or NOT_WITHIN,
-            f"one in ten before {crossing['early'] or NOT_WITHIN}",
+            f"one in ten before {crossing['early']}"
+            if crossing["early"]
+            else "9 in 10 sure of that",
         ),
         Figure(
             "Promise broken",
@@ -72,7 +103,9 @@ def figures(data: dict[str, Any]) -> tuple[Figure, ...]:
         Figure(
             "Last day to claim",
             data["last_claim_day"] or "–",
-            f"test again by {data['next_test']}",
+            "the next test is due now"
+            if data["next_test"] <= data["today"]
+            else f"test again by {data['next_test']}",
         ),
     )
 
@@ -87,6 +120,9 @@ def claim_words(data: dict[str, Any]) -> str:
             f". Last day to claim: {data['last_claim_day']}, {data['notice_days']} days before "
             f"the warranty of {data['warranty_years']:g} years ends"
         )
+    uneven = data["cells"] is not None and bool(data["cells"]["caution"])
+    if uneven and data["claim"] not in ("lapsed", "no warranty"):
+        return f"{words}. {FAULTY_CELL}"
     return f"{words}."
 
 
@@ -125,8 +161,8 @@ def tests(data: dict[str, Any]) -> pd.DataFrame:
             {
                 "Date": test["date"],
                 "Measured [Ah]": f"{test['measured_ah']:,.1f}",
-                "Temperature gives": f"{test['temperature_fraction']:.1%}",
-                "Current gives": f"{test['rate_fraction']:.1%}",
+                "Temperature leaves": f"{test['temperature_fraction']:.1%}",
+                "Current leaves": f"{test['rate_fraction']:.1%}",
                 "Corrected [Ah]": f"{test['corrected_ah']:,.1f}",
                 "Health": f"{test['health']:.1%} ± {test['standard_uncertainty']:.1%}",
                 "Assumed": "; ".join(test["assumed"]),
@@ -148,9 +184,6 @@ def cells(data: dict[str, Any]) -> tuple[str, pd.DataFrame] | None:
     words += f"; number {found['lowest_cell']} is lowest"
     words += ", as in every test." if found["always_lowest"] else "."
     if found["caution"]:
-        words += (
-            f" Look closer: {found['caution']} (common practice, no source; compare at the same "
-            "state of charge, at rest)."
-        )
+        words += f" Look closer: {found['caution']}."
     frame = pd.DataFrame({"date": pd.to_datetime(found["dates"]), "spread": found["spread_mv"]})
     return words, frame

@@ -9,7 +9,8 @@ import io
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from tco.case.log_headings import HEADER, HEADER_FIELDS
+from tco.case import Problem
+from tco.case.log_headings import HEADER, HEADER_FIELDS, column_of
 
 FIRST_HEADINGS = (
     "Date", "Measured (Ah)", "Temp (°C)", "Discharge (A)", "Stopped at (V)", "Remark",
@@ -46,6 +47,30 @@ class LogText:
         writer.writerow(self.headings)
         writer.writerows(self.rows)
         return "".join(f"# {line}\n" for line in self.lines) + out.getvalue()
+
+    @property
+    def cells(self) -> int:
+        """Cell columns there are, counted by the highest number in their headings."""
+        numbers = [column_of(heading).cell for heading in self.headings]
+        return max((number for number in numbers if number is not None), default=0)
+
+    def with_cells(self, count: int) -> "LogText":
+        """The log with columns for so many cells, before the remarks; none is taken out."""
+        new = [f"Cell {n} (mV)" for n in range(self.cells + 1, count + 1)]
+        last = self.headings[-1:] and column_of(self.headings[-1]).field == "note"
+        at = len(self.headings) - bool(last)
+        return replace(
+            self,
+            headings=(*self.headings[:at], *new, *self.headings[at:]),
+            rows=tuple((*row[:at], *[""] * len(new), *row[at:]) for row in self.rows),
+        )
+
+    def place(self, row: int) -> str:
+        """Where a row of the text is on a screen that shows lines and tests apart."""
+        head = len(self.lines) + 1
+        return (
+            f"test {row - head}" if row > head else ("headings" if row == head else "the battery")
+        )
 
     @property
     def tests(self) -> int:
@@ -92,3 +117,36 @@ def _apart(headings: Sequence[str]) -> tuple[str, ...]:
             name += " again"
         found.append(name)
     return tuple(found)
+
+
+LABELS = {
+    "tested_on": "Date",
+    "measured_ah": "Measured Ah",
+    "temperature_degc": "Temperature",
+    "current_a": "Discharge current",
+    "end_voltage_v": "Stopped at",
+    "cell_voltages_v": "Cells",
+    "note": "Remark",
+    "candidate": "Battery",
+    "strings": "Strings",
+    "bought": "Bought",
+    "rated_ah": "Rated Ah",
+    "chemistry": "Chemistry",
+    "warranty_years": "Warranty",
+    "warranty_health": "Warranted health",
+    "old_bank": "Old bank",
+}
+"""What the fields of a log are called on the screen."""
+
+
+def as_placed(problems: Sequence[Problem], log: LogText) -> tuple[Problem, ...]:
+    """Problems by test instead of row of a file, their fields by the names on the screen."""
+    placed = []
+    for problem in problems:
+        where = problem.item or ("the log" if problem.row is None else log.place(problem.row))
+        mend = problem.mend
+        for field, label in LABELS.items():
+            mend = mend.replace(f"Add {field}.", f"Fill in: {label}.")
+        named = LABELS.get(problem.field, problem.field)
+        placed.append(replace(problem, file="", row=None, item=where, field=named, mend=mend))
+    return tuple(placed)

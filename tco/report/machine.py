@@ -20,6 +20,7 @@ from tco.life.cures import WeakPoint
 from tco.money.risk import Band, Risk
 from tco.physics.fuses import FuseChoice
 from tco.report.answer import CAUTION, answer
+from tco.report.two_models import MODEL, second_of
 from tco.weigh.arguments import Argument
 from tco.weigh.settle import Convergence, convergence
 
@@ -191,6 +192,7 @@ def _arrangement(rank: int, result: Result, weak: WeakPoint) -> dict[str, Any]:
         },
         "health": result.life.health,
         "resistance": result.life.resistance_growth,
+        "second_opinion": _second(result),
         "weak_point": weak.verdict,
         "weak_point_reason": weak.reason,
         "replacements": [
@@ -233,6 +235,12 @@ def _arrangement(rank: int, result: Result, weak: WeakPoint) -> dict[str, Any]:
         ],
         "assumed": arrangement.pack.assumed,
     }
+
+
+def _second(result: Result) -> dict[str, Any] | None:
+    """Health by a second published model, at the same times as `health`; None where it has none."""
+    second = second_of(result)
+    return None if second is None else {"model": MODEL, "health": second.health}
 
 
 def _fit(result: Result) -> dict[str, Any] | None:

@@ -15,18 +15,15 @@ from tco.case.log_cells import read_date
 from tco.case.units import UnitProblem
 from tco.life.cell_balance import Imbalance
 from tco.life.health_fit import CORRECTION_SHARE, METER_SHARE, HealthFit
-from tco.life.promise import OldBank, Promise
+from tco.life.old_bank import OldBank
+from tco.life.promise import Promise
 from tco.report.assessment import Assessment, assess
 from tco.report.promise_data import promise_data as promise_data
-from tco.report.shown_units import shown
+from tco.report.shown_units import in_words, shown
 from tco.report.text import as_text, wrapped
 from tco.report.verdict import CAUTION as CAUTION
-from tco.report.verdict import share
+from tco.report.verdict import FAR_YEARS, FAULTY_CELL, RULE, crossing_words, doubts, share
 from tco.report.verdict import verdict_sentence as verdict_sentence
-
-FEW_LEARNT = 0.5
-"""Share of the uncertainty of the fading that tests must have taken away before they, and not the
-expectation, make the forecast. Our choice."""
 
 
 def promise_text(assessment: Assessment) -> str:
@@ -35,10 +32,13 @@ def promise_text(assessment: Assessment) -> str:
     sentences = [verdict_sentence(judged), _today(judged)]
     if isinstance(judged, Promise):
         sentences += [_ahead(judged), _claim(judged), _next_test(judged)]
-    sentences += _doubts(judged)
+    else:
+        sentences += [RULE, _why_short(judged)]
+    sentences += doubts(judged)
     lines = wrapped(f"{assessment.label}, bought {judged.fit.bought}, judged on {judged.today}.")
     for sentence in filter(None, sentences):
-        lines += wrapped(sentence)
+        plain = sentence.replace(" °C", " degC")  # as `in_words` reads it
+        lines += wrapped(in_words(plain, imperial=assessment.imperial))
     standard = _degrees(25.0, imperial=assessment.imperial)
     lines += ["", f"Tests, corrected to {standard} and the rated current"]
     lines += _table(judged.fit, imperial=assessment.imperial)
@@ -67,20 +67,28 @@ def _today(judged: Promise | OldBank) -> str:
     return text
 
 
+def _why_short(old: OldBank) -> str:
+    """What was tried on a new bank of that size, where even that leaves loads short."""
+    if old.need is None or not old.need.weak.hours_with:
+        return ""
+    return f"With a new bank of that size: {old.need.weak.reason}"
+
+
 def _ahead(promise: Promise) -> str:
-    early, median, late = promise.crossing
-    limit = share(promise.threshold)
-    if median == promise.fit.bought:
+    bought, limit = promise.fit.bought, share(promise.threshold)
+    median = promise.crossing[1]
+    if median == bought:
         return f"Health was most likely below {limit} from the beginning."
-    if median is None:
-        text = f"Health will most likely stay above {limit} for 40 years"
+    early, middle, late = (crossing_words(day, bought=bought) for day in promise.crossing)
+    if middle is None or median is None:
+        text = f"Health will most likely stay above {limit} for {FAR_YEARS:g} years and more"
     elif median <= promise.today:
-        text = f"Health most likely fell below {limit} about {median}"
+        text = f"Health most likely fell below {limit} about {middle}"
     else:
-        text = f"Health will most likely fall below {limit} about {median}"
+        text = f"Health will most likely fall below {limit} about {middle}"
     text += f"; one chance in ten before {early}" if early is not None else ""
-    if median is not None:
-        text += f", one in ten {f'later than {late}' if late else 'not within 40 years'}"
+    if middle is not None:
+        text += f", one in ten {f'later than {late}' if late else f'not in {FAR_YEARS:g} years'}"
     text += "."
     end = promise.health_at_end
     if end is not None:
@@ -98,47 +106,25 @@ def _claim(promise: Promise) -> str:
         f"{promise.warranty_years:g} years ends on {promise.warranty_end}."
     )
     spent = last is not None and promise.today > last
-    return {
+    uneven = promise.imbalance is not None and bool(promise.imbalance.caution)
+    fault = f" {FAULTY_CELL}" if uneven and promise.claim not in ("lapsed", "no warranty") else ""
+    said = {
         "claim now": f"Claim now{', the days of notice are spent' if spent else ''}: health is "
         f"more likely than not below the warranty's {share(promise.threshold)}. {dates}",
         "test before it lapses": f"Not due yet, but it may fall due before the warranty lapses: "
         f"keep the log and test again in time. {dates}",
-        "not due": f"No claim is due, nor likely to fall due before the warranty lapses. {dates}",
+        "not due": "By its capacity no claim is due, nor likely to fall due before the warranty "
+        f"lapses. {dates}",
         "lapsed": f"The warranty ended on {promise.warranty_end}; it is too late to claim.",
         "no warranty": "",
     }[promise.claim]
+    return said + fault
 
 
 def _next_test(promise: Promise) -> str:
     if promise.next_test <= promise.today:
         return "The next test is due now."
     return f"Test again by {promise.next_test}."
-
-
-def _doubts(judged: Promise | OldBank) -> list[str]:
-    fit = judged.fit
-    count = len(fit.tests)
-    out = []
-    number = f"{count} test{'s' * (count > 1)}"
-    if fit.learnt < FEW_LEARNT:
-        out.append(
-            f"{number} {'is' if count == 1 else 'are'} too few, or too close together, to tell how "
-            "fast it fades: what is said of the future rests mostly on what was expected "
-            f"beforehand (the tests took away {fit.learnt:.0%} of that uncertainty)."
-        )
-    elif count < 3:
-        out.append(
-            f"{number} {'is' if count == 1 else 'are'} too few to show how much tests scatter: the "
-            "bands rest on the uncertainty that is assumed for each."
-        )
-    if fit.widened > 1.0:
-        out.append(
-            f"The tests scatter {fit.widened:.1f} times as much as their stated uncertainty, and "
-            "the bands are widened by as much."
-        )
-    if fit.fade <= 0.0:
-        out.append("The tests seem to rise with time, which no battery does: check the meter.")
-    return out
 
 
 def _table(fit: HealthFit, *, imperial: bool) -> list[str]:
@@ -188,10 +174,7 @@ def _cells(found: Imbalance) -> str:
     text += f". Lowest is number {found.lowest_cell}"
     text += ", as in every test." if found.always_lowest else "."
     if found.caution:
-        text += (
-            f" Look closer: {found.caution} (common practice, no source; compare at the same state "
-            "of charge, at rest)."
-        )
+        text += f" Look closer: {found.caution}."
     return text
 
 

@@ -6,9 +6,10 @@ from typing import Any
 
 from tco.life.cell_balance import Imbalance
 from tco.life.health_fit import HealthFit
-from tco.life.promise import REPLACE_BELOW, Band, OldBank, Promise, add_years
+from tco.life.old_bank import OldBank
+from tco.life.promise import REPLACE_BELOW, Band, Promise, add_years
 from tco.report.assessment import Assessment
-from tco.report.verdict import CAUTION, verdict_sentence
+from tco.report.verdict import CAUTION, detail, doubts, headline, verdict_sentence
 
 
 def promise_data(assessment: Assessment) -> dict[str, Any]:
@@ -23,6 +24,9 @@ def promise_data(assessment: Assessment) -> dict[str, Any]:
         "kind": "promise" if isinstance(judged, Promise) else "old bank",
         "label": assessment.label,
         "answer": verdict_sentence(judged),
+        "headline": headline(judged),
+        "detail": detail(judged),
+        "doubts": doubts(judged),
         "verdict": judged.verdict,
         "today": judged.today.isoformat(),
         "bought": fit.bought.isoformat(),
@@ -55,6 +59,8 @@ def promise_data(assessment: Assessment) -> dict[str, Any]:
             "needed_health": need if need is not None and math.isfinite(need) else None,
             "too_small_when_new": need is not None and need > 1.0,
             "probability_below_need": judged.probability_below_need,
+            "serves": judged.serves,
+            **_need_data(judged),
         }
     data["fit"] = {
         "start": fit.start,
@@ -84,6 +90,23 @@ def promise_data(assessment: Assessment) -> dict[str, Any]:
     data["assumed"] = list(assessment.assumed)
     data["caution"] = CAUTION
     return data
+
+
+def _need_data(old: OldBank) -> dict[str, Any]:
+    """What the case asks of the bank, as simulated; all None where it was not."""
+    need, short = old.need, old.hours_short
+    more, sun = (None, None) if need is None else (need.more_capacity, need.more_solar)
+    return {
+        "hours_short_per_year": None
+        if short is None
+        else {"low": short.low, "median": short.middle, "high": short.high},
+        "hours_short_per_year_new": None if need is None else need.hours_at(1.0),
+        "tolerated_hours_per_year": None if need is None else need.tolerated_hours,
+        "weak_point_new": None if need is None else need.weak.verdict,
+        "weak_point_new_reason": None if need is None else need.weak.reason,
+        "more_capacity_factor": None if more is None else more.factor,
+        "more_solar_factor": None if sun is None else sun.factor,
+    }
 
 
 def _band(band: Band | None) -> dict[str, float] | None:
@@ -122,5 +145,9 @@ def _cell_data(found: Imbalance | None) -> dict[str, Any] | None:
         "lowest_cell": found.lowest_cell,
         "highest_cell": found.highest_cell,
         "always_lowest": found.always_lowest,
+        "odd_cell": found.odd_cell,
+        "odd_mv": found.odd_mv,
+        "apart": found.apart,
+        "growing": found.growing,
         "caution": found.caution,
     }

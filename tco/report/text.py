@@ -9,6 +9,7 @@ from tco.compare import Comparison, Result, bought_wh
 from tco.life.health import LONGEST_LIFE_YEARS
 from tco.report.answer import CAUTION, answer, count, years
 from tco.report.shown_units import in_words, shown
+from tco.report.two_models import second_of, second_sentence
 from tco.weigh.arguments import Argument, share_words
 from tco.weigh.settle import Convergence, convergence
 
@@ -150,6 +151,10 @@ def arrangement_text(comparison: Comparison, result: Result) -> str:
     lines += _bill(result, imperial=imperial)
     lines += ["", "A mean year with a new bank", *_year(result)]
     lines += ["", "Health of the first bank at the end of each year", *_health(result)]
+    second = second_of(result)
+    if second is not None:
+        lines += ["", *wrapped(second_sentence(result, second), indent=2)]
+        lines += wrapped(second.includes, indent=2)
     lines += ["", f"Ledger over {horizon}, in {case.prices.currency}"]
     lines += _ledger(result, imperial=imperial)
     assumed = result.arrangement.pack.assumed

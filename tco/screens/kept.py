@@ -10,11 +10,11 @@ from tco.case.capacity_log import parse_log
 from tco.report import log_charts, log_frames
 from tco.report.assessment import Assessment, assess
 from tco.report.frames import words
-from tco.report.log_text import LogText, take_apart
+from tco.report.log_text import FIRST_HEADINGS, LogText, as_placed, take_apart
 from tco.report.promise import promise_text
 from tco.report.promise_data import promise_data
 from tco.report.sentences import literal
-from tco.report.verdict import CAUTION, share
+from tco.report.verdict import CAUTION, RULE, share
 from tco.screens import parts, state
 from tco.screens.state import Grid, Workspace
 
@@ -23,8 +23,8 @@ FILE = "capacity log"
 FIELDS = (
     ("strings", "Strings", "1"),
     ("bought", "Bought", "such as 2025-03-01"),
-    ("rated_ah", "Rated [Ah]", "the datasheet's"),
-    ("warranty_years", "Warranty [years]", "the candidate's"),
+    ("rated_ah", "Rated [Ah]", "as sold"),
+    ("warranty_years", "Warranty [years]", "as sold"),
     ("warranty_health", "Warranted health", "such as 80 %"),
 )
 
@@ -48,16 +48,20 @@ def _judgement(held: Workspace, log: LogText) -> None:
         )
         return
     head, when = st.columns([4.6, 1], vertical_alignment="bottom")
-    day = when.date_input("Judged on", value=date.today(), key=f"{held.version} judged")
+    day = when.date_input(
+        "Judged on", value=date.today(), format="YYYY-MM-DD", key=f"{held.version} judged"
+    )
     problems, judged = _judged(held, log, day if isinstance(day, date) else date.today())
     if judged is None:
         with head:
             parts.sentence("The log cannot be judged yet.")
-        parts.problem_table(problems)
+        parts.problem_table(as_placed(problems, log))
         return
     data = promise_data(judged)
     with head:
-        parts.sentence(data["answer"])
+        parts.sentence(words(data["headline"], held.case.units))
+    if data["detail"]:
+        st.markdown(literal(words(data["detail"], held.case.units)))
     figures = log_frames.figures(data)
     for place, figure in zip(st.columns(len(figures)), figures, strict=True):
         with place.container(border=True):
@@ -65,7 +69,8 @@ def _judgement(held: Workspace, log: LogText) -> None:
             st.caption(literal(figure.note))
     claim = log_frames.claim_words(data)
     if claim:
-        urgent = data["claim"] == "claim now"
+        cells = data["cells"]
+        urgent = data["claim"] == "claim now" or bool(cells and cells["caution"])
         (st.warning if urgent else st.info)(literal(claim), icon=":material/event:")
     old = data["kind"] == "old bank"
     limit = data["replace_below"] if old else data["threshold"]
@@ -88,6 +93,8 @@ def _judgement(held: Workspace, log: LogText) -> None:
         told += " Diamond: what the simulated years expected by then."
     st.caption(literal(words(told, held.case.units)))
     _cells_and_tests(data)
+    for told in (*data["doubts"], *([RULE] if old else [])):
+        st.caption(literal(words(told, held.case.units)))
     for assumed in judged.assumed:
         st.caption(literal(f"Assumed: {assumed}"))
     st.caption(literal(words(CAUTION, held.case.units)))
@@ -98,10 +105,20 @@ def _judgement(held: Workspace, log: LogText) -> None:
     )  # fmt: skip
 
 
+def _how_to(held: Workspace, *, expanded: bool) -> None:
+    """How a capacity test is made, with its caution."""
+    with st.expander("How to test a battery", expanded=expanded):
+        st.markdown(
+            "\n".join(f"1. {literal(words(step, held.case.units))}" for step in log_frames.HOW_TO)
+        )
+        st.caption(literal(words(CAUTION, held.case.units)))
+
+
 def _cells_and_tests(data: dict[str, object]) -> None:
     cells = log_frames.cells(data)
-    left, right = st.columns([1, 1.6] if cells else [0.01, 1], gap="medium")
+    right = st.container()
     if cells is not None:
+        left, right = st.columns([1, 1.6], gap="medium")
         with left:
             parts.heading("How far the cells are apart")
             st.altair_chart(log_charts.spread(cells[1]), theme=None)
@@ -109,6 +126,10 @@ def _cells_and_tests(data: dict[str, object]) -> None:
     with right:
         parts.heading("The tests, as measured and corrected")
         parts.reading(log_frames.tests(data))
+        st.caption(
+            "A cold or a fast discharge gives less than the battery holds: corrected is measured "
+            "over what temperature and current leave of it."
+        )
 
 
 def _judged(
@@ -154,7 +175,8 @@ def _edit(held: Workspace) -> LogText:
         if typed != log.stated(field):
             log = log.with_stated(field, typed)
     log = _tests_grid(held, log, f"{prefix} grid")
-    held.log = log.text() if log.tests or log.lines else ""
+    held.log = log.text() if log.tests or log.lines or log.headings != FIRST_HEADINGS else ""
+    _how_to(held, expanded=not log.tests)
     _sources(held)
     return log
 
@@ -176,12 +198,22 @@ def _tests_grid(held: Workspace, log: LogText, key: str) -> LogText:
         tuple("" if cell is None or cell != cell else str(cell) for cell in row)
         for row in edited[columns].to_numpy().tolist()
     ]
-    st.caption(
+    after = LogText(log.lines, tuple(columns), tuple(rows), log.separator)
+    told, more = st.columns([4, 1], vertical_alignment="center")
+    told.caption(
         "One full discharge a row: from full, at a steady current, to the maker's end voltage. A "
-        "cell may carry its own unit, such as 64 °F; cells of the battery go into columns of "
-        "their own, such as Cell 1 (mV), in a file you load."
+        "figure may carry its own unit, such as 64 °F."
     )
-    return LogText(log.lines, tuple(columns), tuple(rows), log.separator)
+    with more.popover("Columns for cells", width="stretch"):
+        count = st.number_input(
+            "Cells or blocks read", 2, 48, max(4, after.cells), key=f"{key} cells"
+        )
+        st.button(
+            "Add their columns",
+            on_click=state.open_log,
+            args=(after.with_cells(int(count)).text(),),
+        )
+    return after
 
 
 def _sources(held: Workspace) -> None:
@@ -199,7 +231,7 @@ def _sources(held: Workspace) -> None:
             st.button("Start an empty log", on_click=state.open_log, args=("",))
     save.download_button(
         "Save the log (CSV)", held.log, file_name="capacity_tests.csv", mime="text/csv",
-        width="stretch", on_click="ignore",
+        width="stretch", on_click="ignore", disabled=not held.log,
     )  # fmt: skip
 
 

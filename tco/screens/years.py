@@ -18,11 +18,11 @@ from tco.life.cures import (
 )
 from tco.life.habits import habits
 from tco.life.outages import Outages, many_years, outages
-from tco.life.second_opinion import second_opinion
 from tco.life.year import trace
 from tco.report import charts, frames, outage_charts, outage_frames, year_frames
 from tco.report.answer import CAUTION
 from tco.report.sentences import literal
+from tco.report.two_models import second_of, second_sentence
 from tco.screens import parts, state
 from tco.screens.state import Workspace
 
@@ -149,10 +149,8 @@ def _cold(comparison: Comparison, result: Result, cells: pd.DataFrame) -> None:
 
 
 def _health(held: Workspace, comparison: Comparison, result: Result) -> None:
-    case, life, pack = comparison.case, result.life, result.arrangement.pack
-    second = second_opinion(
-        pack.chemistry, result.year, horizon_years=case.assumptions.horizon_years
-    )
+    case, life = comparison.case, result.life
+    second = second_of(result)
     drawn, told = st.columns([1.35, 1], gap="medium")
     with drawn:
         parts.heading("Capacity over the years")
@@ -167,6 +165,7 @@ def _health(held: Workspace, comparison: Comparison, result: Result) -> None:
         replaced = "; ".join(f"year {r.year:.1f}: {r.reason}" for r in life.replacements)
         st.caption(literal(f"Replaced in {replaced}." if replaced else "Not replaced."))
         if second is not None:
+            st.markdown(literal(second_sentence(result, second)))
             st.caption(literal(second.includes))
     with told:
         parts.heading("Habits that would help")

@@ -8,7 +8,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tco.case.capacity_models import CapacityTest
-from tco.life.cell_balance import imbalance
 from tco.life.health_fit import (
     CORRECTION_SHARE,
     METER_SHARE,
@@ -23,7 +22,6 @@ from tco.life.promise import (
     NEW_START,
     add_years,
     forecast_at,
-    judge_old_bank,
     judge_promise,
 )
 from tco.physics.chemistry import CHEMISTRIES
@@ -268,6 +266,16 @@ def test_next_test_comes_before_the_last_day_to_claim():
     assert early.next_test == add_years(early.fit.tests[-1].tested_on, 1)
 
 
+def test_a_cell_that_stands_out_brings_the_next_test_forward():
+    """The battery is 300 days old; three months later, not a year, it should be looked at."""
+    calm, odd = (
+        promise([capacity(20, 1.0), capacity(300, 0.97, cells=(3.33, 3.33, 3.33 - gap))])
+        for gap in (0.01, 0.06)
+    )
+    assert calm.next_test == add_years(calm.fit.tests[-1].tested_on, 1)
+    assert odd.next_test == add_years(odd.fit.tests[-1].tested_on, 0.25)
+
+
 @given(
     day=st.dates(date(1950, 1, 1), date(2100, 12, 31)),
     months=st.integers(0, 240),
@@ -304,47 +312,6 @@ def test_refusals():
         promise(tests, warranty_years=-1.0)
     with pytest.raises(ValueError, match="forecast_health"):
         promise(tests, forecast_health=[])
-
-
-def old(health, *, needed=None):
-    tests = [capacity(2200 + 150 * i, health + 0.01 * (1 - i)) for i in range(3)]
-    return judge_old_bank(
-        tests, chemistry=AGM, rated_ah=100.0, bought=BOUGHT, today=tests[-1].tested_on,
-        needed_health=needed,
-    )  # fmt: skip
-
-
-def test_old_bank():
-    assert old(0.65).verdict == "finished"
-    assert old(0.95).verdict == "not finished"
-    assert old(0.80).verdict == "borderline"
-    assert old(0.90, needed=0.97).verdict == "finished"
-    assert old(0.95, needed=0.60).probability_below_need == pytest.approx(0.0, abs=1e-3)
-    assert old(0.95, needed=float("inf")).verdict == "finished"
-
-
-def test_cells_drift_apart():
-    tests = [
-        capacity(int(365.25 * y), 0.95, cells=(3.30, 3.30, 3.30 - 0.010 - 0.030 * y, 3.301))
-        for y in (0, 1, 2)
-    ]
-    found = imbalance(tests, chemistry=LFP)
-    assert found is not None
-    assert found.spread_mv == pytest.approx((11.0, 41.0, 71.0))
-    assert found.growth_mv_per_year == pytest.approx(30.0, rel=2e-3)  # days are whole
-    assert (found.lowest_cell, found.highest_cell, found.always_lowest) == (3, 4, True)
-    assert "71 mV apart" in found.caution
-    assert "30 mV a year" in found.caution
-    calm = imbalance(tests[:1], chemistry=LFP)
-    assert calm is not None
-    assert (calm.growth_mv_per_year, calm.caution, calm.always_lowest) == (None, "", False)
-    assert imbalance([capacity(0, 1.0)], chemistry=LFP) is None
-
-
-def test_blocks_of_six_cells_may_differ_by_six_times_as_much():
-    found = imbalance([capacity(0, 1.0, cells=(12.70, 12.45))], chemistry=AGM)
-    assert found is not None
-    assert (found.cells_per_block, found.caution) == (6, "")
 
 
 def test_the_80_percent_band_holds_the_truth_in_80_percent_of_simulated_banks():

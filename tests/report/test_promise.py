@@ -9,7 +9,6 @@ import pytest
 
 from tco.case import CaseError, read_case
 from tco.case.capacity_log import parse_log, read_log
-from tco.life.old_need import LOWEST_HEALTH, needed_health, old_bank_arrangement
 from tco.report.assessment import assess
 from tco.report.promise import (
     CAUTION,
@@ -77,7 +76,10 @@ def test_text_lists_every_test_and_the_cells(new):
 def test_old_bank_sentence(old):
     sentence = verdict_sentence(old.judged)
     assert sentence.startswith("The old bank is finished")
-    assert "IEEE 450 and 1188, from memory" in sentence
+    assert f"health is {old.judged.health_today.middle:.0%}" in sentence
+    assert "IEEE 450 and 1188 (from memory)" in " ".join(promise_text(old).split())
+    assert "is over 99%" in sentence
+    assert "one block drifts: number 2 is 310 mV below the others" in sentence
     assert "Last day to claim" not in promise_text(old)
     assert "Look closer: 320 mV apart, over 300 mV" in " ".join(promise_text(old).split())
 
@@ -184,20 +186,6 @@ def test_old_bank_unknown_to_the_case(plain_case):
     said = problems(plain_case(), "# old bank: yes\ndate,ah\n2025-01-01,150\n")
     for what in ("the chemistry", "the rated Ah", "when it was bought"):
         assert f"does not say {what} of the old bank" in said
-
-
-def test_needed_health_of_an_old_bank(plain_case):
-    """One lamp, 100 Wh a day: 1000 Ah carry it at any health; 4 Ah not even when new."""
-
-    def need(capacity_ah):
-        case = plain_case(system={"old_bank": {"chemistry": "agm", "capacity_ah": capacity_ah}})
-        return needed_health(case, old_bank_arrangement(case))
-
-    assert need(1000.0) == pytest.approx(LOWEST_HEALTH)
-    assert need(4.0) == float("inf")
-    middling = [need(capacity_ah) for capacity_ah in (40.0, 60.0, 80.0, 120.0)]
-    assert middling == sorted(middling, reverse=True)
-    assert any(LOWEST_HEALTH < value < 1.0 for value in middling), middling
 
 
 def test_command(capsys):

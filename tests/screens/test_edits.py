@@ -292,3 +292,29 @@ def test_a_log_from_nothing(opened: Opened) -> None:
     assert "promise" in sentence(app).lower()
     assert "candidate: Marrow 12-150" in held(app).log
     assert "bought: 2024-04-01" in held(app).log
+
+
+def test_columns_for_cells_are_added_and_a_drifting_cell_is_in_the_headline(opened: Opened) -> None:
+    app = opened("kept", "coldharbour")
+    next(box for box in app.number_input if "Cells" in box.label).set_value(4).run()
+    next(b for b in app.button if b.label == "Add their columns").click().run()
+    assert not app.exception
+    key = next(k for k in held(app).grids if k.endswith("log 1 grid"))
+    cells = {f"Cell {n} (mV)": "3330" for n in range(1, 5)}
+    app.session_state[key] = {
+        "edited_rows": {}, "deleted_rows": [],
+        "added_rows": [
+            {"Date": "2024-05-02", "Measured (Ah)": "150", **cells},
+            {"Date": "2025-05-02", "Measured (Ah)": "149", **cells, "Cell 3 (mV)": "3200"},
+        ],
+    }  # fmt: skip
+    app.run()
+    battery = next(box for box in app.selectbox if box.label == "Battery")
+    battery.set_value("Marrow 12-150").run()
+    next(box for box in app.text_input if box.label == "Bought").set_value("2024-04-01").run()
+    next(box for box in app.text_input if "Warranty [" in box.label).set_value("50").run()
+    assert not app.exception
+    assert "one cell drifts: number 3 is 130 mV below the others" in sentence(app)
+    assert any("fault of its own" in entry.value for entry in app.warning)
+    told = " ".join(entry.value for entry in app.caption)
+    assert "2 tests are too few" in told

@@ -178,3 +178,10 @@ def test_markdown_in_the_headings_of_tables_is_escaped(opened: Opened) -> None:
     for heading in named:
         for sign in "*$<`_":
             assert heading.count(sign) == heading.count(f"\\{sign}")
+
+
+def test_the_years_say_both_models_figures(opened: Opened) -> None:
+    said = [entry.value for entry in opened("years").markdown]
+    assert any(
+        "left after 10 years, by a second one" in text and "Wang 2011" in text for text in said
+    )
