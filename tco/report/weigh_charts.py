@@ -1,5 +1,8 @@
 """Charts of a choice between two: left is blue, right is orange, everywhere."""
 
+import json
+from typing import Any
+
 import altair as alt
 import pandas as pd
 
@@ -33,7 +36,9 @@ def difference(
             color=alt.Color(
                 "cheaper:N",
                 scale=_sides(left, right),
-                legend=alt.Legend(orient="top", title="cheaper:", labelLimit=280, columns=1),
+                legend=alt.Legend(
+                    orient="top", title="cheaper:", titleOrient="left", labelLimit=230, columns=2
+                ),
             ),
             tooltip=[
                 alt.Tooltip("from:Q", title=f"from [{currency}]", format=",.0f"),
@@ -51,7 +56,7 @@ def difference(
     names = marks.mark_text(angle=270, align="right", dx=-4, dy=-7, color=INK, fontSize=11).encode(
         y=alt.value(0), text="text:N"
     )
-    return dressed((bars + nought + rules + names).properties(height=300))
+    return dressed((bars + nought + rules + names).properties(height=210))
 
 
 def bands(frame: pd.DataFrame, *, currency: str) -> alt.Chart:
@@ -88,13 +93,17 @@ def bands(frame: pd.DataFrame, *, currency: str) -> alt.Chart:
 
 
 def tracks(track: pd.DataFrame, stretches: pd.DataFrame, *, left: str, right: str) -> alt.Chart:
-    """Every quantity over its range: who is cheaper where, today's value, and the turning point."""
+    """Every quantity over its range: who is cheaper where, today's value, and the turning point.
+
+    Its colours are those of `difference`, whose legend stands above it.
+    """
     order = list(track["of"])
     y = alt.Y(
-        "of:N", sort=order, title=None, axis=alt.Axis(labelLimit=230, ticks=False, domain=False)
-    )
+        "of:N", sort=order, title=None,
+        axis=alt.Axis(labelLimit=190, ticks=False, domain=False),
+    )  # fmt: skip
     x_axis = alt.Axis(labels=False, ticks=False, grid=False, domain=False)
-    scale = alt.Scale(domain=[-0.03, 1.03], nice=False)
+    scale = alt.Scale(domain=[-0.34, 1.27], nice=False)
     lanes = (
         alt.Chart(stretches)
         .mark_bar(size=9)
@@ -102,36 +111,32 @@ def tracks(track: pd.DataFrame, stretches: pd.DataFrame, *, left: str, right: st
             y=y,
             x=alt.X("from:Q", title=None, axis=x_axis, scale=scale),
             x2="to:Q",
-            color=alt.Color(
-                "cheaper:N",
-                scale=_sides(left, right, pale=True),
-                legend=alt.Legend(orient="top", title="cheaper there:", labelLimit=280, columns=1),
-            ),
+            color=alt.Color("cheaper:N", scale=_sides(left, right, pale=True), legend=None),
         )
     )
     tips = [
-        alt.Tooltip("of:N", title="Quantity"),
+        alt.Tooltip("sentence:N", title=" "),
         alt.Tooltip("now_words:N", title="Now"),
-        alt.Tooltip("turn_words:N", title="Costs cross at"),
+        alt.Tooltip("turn_words:N", title="Turns at"),
         alt.Tooltip("low_words:N", title="Looked at from"),
         alt.Tooltip("high_words:N", title="to"),
     ]
     base = alt.Chart(track).encode(y=y, tooltip=tips)
-    now = base.mark_point(filled=True, size=80, color=INK, opacity=1).encode(
+    now = base.mark_point(filled=True, size=70, color=INK, opacity=1).encode(
         x=alt.X("now:Q", scale=scale)
     )
-    turn = base.mark_tick(thickness=3, size=22, color="#A34600").encode(x="turn:Q")
-    turned = base.mark_text(dy=-17, fontSize=11, color="#A34600").encode(
+    turn = base.mark_tick(thickness=3, size=16, color="#A34600").encode(x="turn:Q")
+    turned = base.mark_text(dy=-11, fontSize=11, color="#A34600").encode(
         x="turn:Q", text="turn_words:N"
     )
-    starts = base.mark_text(align="left", dy=14, fontSize=11, color="#5E6B70").encode(
+    starts = base.mark_text(align="right", dx=-6, fontSize=11, color="#5E6B70").encode(
         x=alt.datum(0.0), text="low_words:N"
     )
-    ends = base.mark_text(align="right", dy=14, fontSize=11, color="#5E6B70").encode(
+    ends = base.mark_text(align="left", dx=6, fontSize=11, color="#5E6B70").encode(
         x=alt.datum(1.0), text="high_words:N"
     )
     layers = alt.layer(lanes, turn, now, turned, starts, ends)
-    return dressed(layers.properties(height=50 * len(order) + 40))
+    return dressed(layers.properties(height=28 * len(order)))
 
 
 def tornado(frame: pd.DataFrame, *, currency: str, colour: str) -> alt.Chart:
@@ -185,12 +190,10 @@ def indices(frame: pd.DataFrame) -> alt.Chart:
 def two_way(
     cells: pd.DataFrame, *, x: str, y: str, left: str, right: str, currency: str
 ) -> alt.Chart:
-    """Who is cheaper when two quantities are turned together, and by how much."""
-    xs = list(dict.fromkeys(cells.sort_values("x_at")["x"]))
-    ys = list(dict.fromkeys(cells.sort_values("y_at", ascending=False)["y"]))
+    """Who is cheaper when two quantities are turned together, by how much; today's is framed."""
     base = alt.Chart(cells).encode(
-        x=alt.X("x:N", sort=xs, title=x, axis=alt.Axis(labelAngle=0, ticks=False, labelLimit=110)),
-        y=alt.Y("y:N", sort=ys, title=y, axis=alt.Axis(ticks=False, labelLimit=170)),
+        x=alt.X("x_at:O", title=x, axis=_worded(cells, "x", limit=130)),
+        y=alt.Y("y_at:O", title=y, sort="descending", axis=_worded(cells, "y", limit=170)),
         tooltip=[
             alt.Tooltip("x:N", title=x),
             alt.Tooltip("y:N", title=y),
@@ -206,37 +209,85 @@ def two_way(
         )
     )
     words = base.mark_text(fontSize=12, color=INK).encode(text="text:N")
-    return dressed((squares + words).properties(height=32 * len(ys) + 80))
+    today = base.transform_filter("datum.todays")
+    frame = today.mark_rect(filled=False, stroke=INK, strokeWidth=2.5, color=INK)
+    name = today.mark_text(fontSize=10, dy=-11, color=INK, fontWeight="bold", text="today")
+    rows = int(cells["y_at"].max()) + 1
+    return dressed((squares + words + frame + name).properties(height=38 * rows + 80))
+
+
+def _worded(cells: pd.DataFrame, side: str, *, limit: int) -> alt.Axis:
+    """An axis of counted places that tells the words of each, today's in bold."""
+    places = cells.drop_duplicates(f"{side}_at").sort_values(f"{side}_at")
+    todays = cells.loc[cells["todays"], f"{side}_at"]
+    weight: Any = "normal"
+    if len(todays):
+        test = {"test": f"datum.value == {int(todays.iloc[0])}", "value": "bold"}
+        weight = {"condition": test, "value": "normal"}
+    return alt.Axis(
+        labelExpr=f"{json.dumps(list(places[side]))}[datum.value]",
+        labelFontWeight=weight,
+        labelAngle=0,
+        labelLimit=limit,
+        ticks=False,
+    )
 
 
 def curve(
     frame: pd.DataFrame, *, x: str, x_title: str, y: str, y_title: str, left: str, right: str,
-    y_format: str = ",.2f",
+    turned: str, y_format: str = ",.2f", ends: tuple[str, str] = ("", ""),
 ) -> alt.Chart:  # fmt: skip
-    """A curve for each of the two, ends labelled; shape of the mark tells them apart too."""
-    line = alt.Chart(frame).encode(
+    """A curve for each of the two, told apart by colour and shape; the case's own point is ringed.
+
+    Hollow points: more hours without essential power than the case tolerates. `turned` names what
+    was turned from point to point, `ends` who stands at the two ends.
+    """
+    base = alt.Chart(frame).encode(
         x=alt.X(f"{x}:Q", title=x_title, axis=alt.Axis(tickCount=7, gridColor=FAINT)),
         y=alt.Y(f"{y}:Q", title=y_title, axis=alt.Axis(format=y_format, tickCount=6)),
-        color=alt.Color(
-            "arrangement:N",
-            scale=_sides(left, right),
-            legend=alt.Legend(orient="top", title=None, labelLimit=280),
-        ),
         tooltip=[
             alt.Tooltip("arrangement:N", title="Arrangement"),
-            alt.Tooltip(f"{x}:Q", title=x_title, format=",.2f"),
+            alt.Tooltip("words:N", title=turned),
             alt.Tooltip(f"{y}:Q", title=y_title, format=y_format),
+            alt.Tooltip("kwh_per_year:Q", title="Out of the bank [kWh/year]", format=",.1f"),
+            alt.Tooltip("used_kwh_per_year:Q", title="Used in all [kWh/year]", format=",.1f"),
             alt.Tooltip("no_power:Q", title="Without essential power [h/year]", format=",.0f"),
         ],
     )
+    colour = alt.Color(
+        "arrangement:N",
+        scale=_sides(left, right),
+        legend=alt.Legend(orient="top", title=None, labelLimit=280),
+    )
+    line = base.encode(color=colour)
     shape = alt.Shape(
         "arrangement:N",
         scale=alt.Scale(domain=[left, right], range=["circle", "square"]),
         legend=None,
     )
-    return dressed(
-        (
-            line.mark_line(strokeWidth=2.2)
-            + line.mark_point(size=60, filled=True, opacity=1).encode(shape=shape)
-        ).properties(height=340)
+    fill = alt.condition(
+        "datum.enough",
+        alt.Fill("arrangement:N", scale=_sides(left, right), legend=None),
+        alt.value(PAPER),
     )
+    points = line.mark_point(size=60, strokeWidth=2, opacity=1).encode(shape=shape, fill=fill)
+    ring = base.transform_filter("datum.todays").mark_point(
+        shape="circle", size=260, strokeWidth=1.8, color=INK, opacity=1
+    )
+    of_left = frame[frame["arrangement"] == left]
+    named = alt.Chart(
+        pd.DataFrame(
+            [
+                {x: row[x], y: row[y], "text": text}
+                for row, text in (
+                    (of_left.iloc[0], ends[0]),
+                    (of_left.iloc[-1], ends[1]),
+                    (of_left[of_left["todays"]].iloc[0], "as the case is"),
+                )
+            ]
+        )
+    )
+    names = named.mark_text(dy=-18, fontSize=12, color=INK).encode(
+        x=f"{x}:Q", y=f"{y}:Q", text="text:N"
+    )
+    return dressed((line.mark_line(strokeWidth=2.2) + points + ring + names).properties(height=320))

@@ -1,7 +1,8 @@
 """Tables of a choice between two: the draws, what would turn it, what moves it."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from itertools import pairwise
+from math import ceil
 
 import numpy as np
 import pandas as pd
@@ -14,8 +15,9 @@ from tco.report.labels import Units
 from tco.weigh.arguments import Row
 from tco.weigh.breakeven import BreakEven
 from tco.weigh.curves import Point, TwoWay
-from tco.weigh.knobs import Knob
+from tco.weigh.knobs import Knob, how_often
 from tco.weigh.sensitivity import WORDS, GlobalIndex, Swing
+from tco.weigh.settle import Convergence
 
 BINS = 44
 DRAWN = (0.005, 0.995)
@@ -93,44 +95,51 @@ def bands(comparison: Comparison, marked: Sequence[str] = ()) -> pd.DataFrame:
 
 
 def tracks(found: Sequence[BreakEven], by_name: dict[str, Knob]) -> pd.DataFrame:
-    """Break-evens on one scale: where each knob stands within its range, and where it turns."""
+    """Break-evens on one scale: where each knob stands within its range, and where it turns.
+
+    `turn` is the value the sentence tells, in the sentence's words.
+    """
     rows = []
     for row in found:
         knob = by_name[row.of]
-        span = row.high - row.low
         rows.append(
             {
                 "of": row.of,
-                "now": min(max((row.now - row.low) / span, 0.0), 1.0),
-                "turn": None if row.at is None else (row.at - row.low) / span,
+                "now": min(max(row.place(row.now), 0.0), 1.0),
+                "turn": None if row.told is None else row.place(row.told),
                 "low_words": knob.words(row.low),
                 "high_words": knob.words(row.high),
                 "now_words": knob.words(row.now),
-                "turn_words": "nowhere" if row.at is None else knob.words(row.at),
+                "turn_words": "nowhere" if row.told is None else row.told_words,
+                "sentence": opened(row.sentence),
             }
         )
     return pd.DataFrame(rows)
 
 
+def opened(sentence: str) -> str:
+    """A sentence with a capital letter in front."""
+    return sentence[:1].upper() + sentence[1:]
+
+
 def stretches(found: Sequence[BreakEven], left: str, right: str) -> pd.DataFrame:
-    """The stretches of every knob's range, by who is cheaper there."""
+    """The stretches of every knob's range, by who is cheaper there.
+
+    Of whole numbers, one ends and the next begins half-way between the two.
+    """
     rows = []
     for row in found:
         turns = list(row.crossings) or ([] if row.at is None else [row.at])
-        edges = [row.low, *turns, row.high]
+        edges = [
+            row.place(row.low),
+            *(row.place((turn + ceil(turn) - 1) / 2.0 if row.whole else turn) for turn in turns),
+            row.place(row.high),
+        ]
         before = turns.index(row.at) if row.at in turns else 0
         for number, (start, end) in enumerate(pairwise(edges)):
             same = (number - before) % 2 == 0
             who = row.cheaper_below if same else right if row.cheaper_below == left else left
-            span = row.high - row.low
-            rows.append(
-                {
-                    "of": row.of,
-                    "from": (start - row.low) / span,
-                    "to": (end - row.low) / span,
-                    "cheaper": who,
-                }
-            )
+            rows.append({"of": row.of, "from": start, "to": end, "cheaper": who})
     return pd.DataFrame(rows)
 
 
@@ -153,7 +162,7 @@ def swings(found: Sequence[Swing], total: float, *, most: int = 8) -> pd.DataFra
 
 def _value(of: str, value: float) -> str:
     if of == "failure_rate":
-        return f"{value:.0%} point of what is believed"
+        return f"a pack fails {how_often(value)}"
     if of in ("discount_rate", "inflation"):
         return f"{100.0 * value:+.1f} points"
     return f"{value:.2f} times"
@@ -170,35 +179,66 @@ def indices(found: Sequence[GlobalIndex], *, most: int = 8) -> pd.DataFrame:
 
 
 def map_cells(found: TwoWay, left: str, right: str) -> pd.DataFrame:
-    """Cells of the two-way map: values in words, difference, who is cheaper."""
+    """Cells of the two-way map: values in words, difference, who is cheaper, whether it is today's.
+
+    `x_at`, `y_at` count the columns from the left and the rows from below.
+    """
+    xs = sorted({x for x, _, _ in found.points})
+    ys = sorted({y for _, y, _ in found.points})
     return pd.DataFrame(
         [
             {
                 "x": found.x.words(x),
                 "y": found.y.words(y),
-                "x_at": x,
-                "y_at": y,
+                "x_at": xs.index(x),
+                "y_at": ys.index(y),
                 "difference": gap,
                 "cheaper": left if gap <= 0 else right,
                 "text": f"{abs(gap):,.0f}",
+                "todays": (x, y) == (found.x.now, found.y.now),
             }
             for x, y, gap in found.points
         ]
     )
 
 
-def curve(points: Sequence[Point]) -> pd.DataFrame:
-    """Points of a curve, tidy."""
+def curve(points: Sequence[Point], words: Callable[[float], str]) -> pd.DataFrame:
+    """Points of a curve, tidy; `words` tells what was turned."""
     return pd.DataFrame(
         [
             {
                 "arrangement": point.label,
                 "x": point.x,
+                "words": words(point.x) + (", as the case is" if point.todays else ""),
                 "kwh_per_year": point.kwh_per_year,
+                "used_kwh_per_year": point.used_kwh_per_year,
                 "annual_cost": point.annual_cost,
                 "cost_per_kwh": point.cost_per_kwh,
                 "no_power": point.hours_without_power,
+                "todays": point.todays,
+                "enough": point.enough,
             }
             for point in points
         ]
     )
+
+
+def settling_words(steps: Sequence[Convergence], *, running: bool, sign: str) -> str:
+    """What every round of draws knew, and why it goes on or ended there."""
+    if not steps:
+        return "Nothing passes, so there is nothing to settle."
+    last = steps[-1]
+    rounds = "; ".join(
+        f"{step.draws:,} draws: ± {money(step.mean_error, sign)} and "
+        f"± {money(step.difference_error, sign)}"
+        for step in steps
+    )
+    wanted = "" if last.target is None else f", both wanted below ± {money(last.target, sign)}"
+    how = {
+        None: "Going on.",
+        "settled": "Settled.",
+        "stopped": "Stopped before it settled; what the last whole round knew is shown.",
+        "most draws": "Not settled; these are the most draws it goes to.",
+        "nothing to choose": "",
+    }[None if running else last.reason]
+    return f"{how} Standard error of the least mean cost and of its lead{wanted}. {rounds}."

@@ -273,9 +273,16 @@ def _kept_few(what: str, stated: str, of: tuple[str | int, ...], _work: Callable
 
 def drawn_of(held: Workspace, comparison: Comparison) -> Comparison:
     """The comparison with as many draws as the session asks for."""
-    drawn = _drawn(held.stated, held.draws, comparison.case)
+    stated, drawn = held.drawn
+    if drawn is None or stated != held.stated or _count(drawn) != held.draws:
+        drawn = _drawn(held.stated, held.draws, comparison.case)
     held.drawn = (held.stated, drawn)
     return drawn
+
+
+def _count(drawn: Comparison) -> int | None:
+    costs = drawn.results[0].costs if drawn.results else None
+    return None if costs is None else costs.size
 
 
 def with_draws_made(held: Workspace, comparison: Comparison) -> Comparison:

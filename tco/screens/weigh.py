@@ -7,20 +7,23 @@ from tco.case.words import money
 from tco.compare import Comparison, Result
 from tco.report import charts, weigh_charts, weigh_frames
 from tco.report.sentences import literal
-from tco.screens import parts, state
+from tco.screens import parts, settling, state
 from tco.screens.state import Workspace
 from tco.weigh.arguments import Argument, cheap_or_premium, one_or_many
-from tco.weigh.breakeven import break_evens
-from tco.weigh.curves import horizon_curve, two_way, use_curve
-from tco.weigh.knobs import Knob, knobs
+from tco.weigh.breakeven import BreakEven, ranked
+from tco.weigh.curves import horizon_curve, telling_pair, two_way, use_curve
+from tco.weigh.knobs import Knob, years_of_use
 from tco.weigh.pair import Pair, any_two
+from tco.weigh.presence import presence
 from tco.weigh.sensitivity import global_indices, tornado
-from tco.weigh.settle import convergence, settled
+from tco.weigh.settle import convergence
 
 ONE, CHEAP, ANY = "One large or several small", "Cheap or premium", "Any two"
-CLOSER = ("What moves it most", "Weekend user to full-timer", "Years of use", "Two things at once")
+CLOSER = ("All that pass", "What moves it most", "Two things at once",
+          "Weekend user to full-timer", "Years of use")  # fmt: skip
 FEWEST, MOST = 100, 50_000
 MORE = 4
+MOST_SENTENCES = 3  # told in words beside the picture; the others are a click away
 
 
 def main() -> None:
@@ -33,64 +36,91 @@ def main() -> None:
         parts.nothing_yet()
         return
     top = st.container()
-    which, count, more, until = st.columns([3.2, 1.2, 1, 1.1], vertical_alignment="bottom")
-    question = which.segmented_control(
+    controls = st.container(horizontal=True, vertical_alignment="center", gap="small")
+    question = controls.segmented_control(
         "What is weighed", (ONE, CHEAP, ANY), default=ONE, key="weighed",
-        label_visibility="collapsed",
+        label_visibility="collapsed", width="content",
     ) or ONE  # fmt: skip
-    _draws(held, comparison, count, more, until)
+    _draws(held, controls)
+    rounds = st.container()
     drawn = state.drawn_of(held, comparison)
     weighed = _weighed(held, drawn, question)
     with top:
         parts.sentence(
-            weighed.answer if weighed else "Choose two different arrangements to weigh them."
+            weighed.opening if weighed else "Choose two different arrangements to weigh them."
         )
+        if weighed is not None and weighed.note:
+            st.caption(literal(weighed.note))
     if weighed is not None and weighed.left and weighed.right and weighed.difference:
         _argument(held, drawn, weighed, weighed.left, weighed.right)
-    _bands(drawn, weighed)
-    if weighed is not None and weighed.left and weighed.right and weighed.difference:
-        _closer(held, drawn, weighed.left, weighed.right)
+    _closer(held, drawn, weighed)
+    _rounds(held, drawn, rounds)
 
 
-def _draws(
-    held: Workspace,
-    comparison: Comparison,
-    count: DeltaGenerator,
-    more: DeltaGenerator,
-    until: DeltaGenerator,
-) -> None:
+def _draws(held: Workspace, place: DeltaGenerator) -> None:
+    """How many draws: typed, four times as many, or raised until they settle."""
     key = f"{held.version} draws"
+    now = settling.settling_of(held)
+    raising = now is not None and now.running
+    if now is not None and now.fresh:
+        st.session_state[key], now.fresh = held.draws, False
     if key not in st.session_state:
         st.session_state[key] = held.draws
-    if until.button(
-        "Until it settles", width="stretch",
-        help="Twice as many again and again, until the standard errors of the best cost and of "
-        "its lead are below a hundredth of it. The Stop button above ends it.",
-    ):  # fmt: skip
-        bar = st.progress(0.0)
-
-        def tell(share: float, what: str) -> None:
-            bar.progress(min(max(share, 0.0), 1.0), what)
-
-        found = settled(comparison.case, progress=tell)
-        bar.empty()
-        st.toast(str(found))
-        if found.last is not None:
-            st.session_state[key] = found.last.draws
 
     def multiply() -> None:
+        settling.forget()
         st.session_state[key] = min(MORE * int(st.session_state[key]), MOST)
 
-    more.button(
-        "More draws", on_click=multiply, disabled=held.draws >= MOST, width="stretch",
-        help="Four times as many: half the standard error",
-    )  # fmt: skip
+    place.space("stretch")
+    place.markdown("Draws", width="content")
     held.draws = int(
-        count.number_input(
-            "Draws", min_value=FEWEST, max_value=MOST, step=500, key=key,
-            help="Everything uncertain is drawn so many times; more draws, smaller standard error.",
+        place.number_input(
+            "Draws", min_value=FEWEST, max_value=MOST, step=500, key=key, width=150,
+            label_visibility="collapsed", disabled=raising, on_change=settling.forget,
         )
     )  # fmt: skip
+    place.button(
+        "More draws", on_click=multiply, disabled=raising or held.draws >= MOST,
+        help="Everything uncertain is drawn so many times. Four times as many draws: half the "
+        "standard error",
+    )  # fmt: skip
+    if now is not None and raising:
+        place.button("Stop", type="primary", on_click=settling.stop, args=(now,), key="stop")
+    else:
+        place.button(
+            "Until it settles", on_click=_begin, args=(held,), key="settle",
+            help="Twice as many again and again, until the standard errors of the least cost and "
+            "of its lead are below a hundredth of it. You can stop it after any round.",
+        )  # fmt: skip
+
+
+def _begin(held: Workspace) -> None:
+    _, drawn = held.drawn
+    if drawn is not None:
+        settling.begin(held, drawn)
+
+
+def _rounds(held: Workspace, drawn: Comparison, place: DeltaGenerator) -> None:
+    """What every round knew, and the next one, once all else is on screen."""
+    now = settling.settling_of(held)
+    if now is None:
+        return
+    place.caption(
+        literal(
+            weigh_frames.settling_words(
+                now.steps, running=now.running, sign=drawn.case.prices.currency
+            )
+        )
+    )
+    if not now.running:
+        return
+    bar = place.progress(0.0, "the next round")
+
+    def tell(share: float, what: str) -> None:
+        bar.progress(min(max(share, 0.0), 1.0), what)
+
+    settling.next_round(held, now, drawn, tell=tell)
+    st.rerun()
 
 
 def _weighed(held: Workspace, drawn: Comparison, question: str) -> Argument | Pair | None:
@@ -121,7 +151,14 @@ def _argument(
     band, differences = weighed.difference, weighed.differences
     assert band is not None
     assert differences is not None
-    picture, table = st.columns([1.25, 1], gap="medium")
+    found = state.remembered(
+        held, "break-evens", a, b,
+        work=lambda: ranked(case, left, right),
+        saying="Turning one quantity at a time until the costs cross…",
+    )  # fmt: skip
+    rows = [row for _, row in found]
+    track = weigh_frames.tracks(rows, {knob.of: knob for knob, _ in found})
+    picture, table = st.container(key="argument").columns([1.2, 1], gap="medium")
     with picture:
         parts.heading("The difference, draw by draw")
         st.altair_chart(
@@ -134,24 +171,30 @@ def _argument(
         st.caption(
             literal(weigh_frames.difference_words(band, differences.size, left, right, sign))
         )
+        parts.heading("What would change the answer")
+        st.altair_chart(
+            weigh_charts.tracks(
+                track, weigh_frames.stretches(rows, a, b), left=a, right=b
+            ),
+            theme=None,
+        )  # fmt: skip
     with table:
         parts.heading("Side by side")
         parts.reading(weigh_frames.side_by_side(weighed.rows, left, right, case.units))
-    parts.heading("What would change the answer")
-    found = state.remembered(
-        held, "break-evens", a, b,
-        work=lambda: break_evens(case, left, right),
-        saying="Turning one quantity at a time until the costs cross…",
-    )  # fmt: skip
-    track = weigh_frames.tracks(found, {knob.of: knob for knob in knobs(case, left, right)})
-    lanes, said = st.columns([1.25, 1], gap="medium")
-    lanes.altair_chart(
-        weigh_charts.tracks(track, weigh_frames.stretches(found, a, b), left=a, right=b), theme=None
-    )
-    lanes.caption("Dot: today's value. Mark: where the costs cross. At central values.")
-    with said:
-        for row in found:
-            st.caption(literal(f"{row.sentence[0].upper()}{row.sentence[1:]}"))
+        _turns(rows)
+
+
+def _turns(rows: list[BreakEven]) -> None:
+    """The break-evens in words: the nearest few, the others a click away."""
+    told = [row for row in rows if row.at is not None][:MOST_SENTENCES]
+    st.caption("Dot: today's value. Mark: where the other one becomes cheaper. Without draws.")
+    for row in told:
+        st.caption(literal(weigh_frames.opened(row.sentence)))
+    rest = [row for row in rows if row not in told]
+    if rest:
+        with st.popover("All of them in words" if told else "None turns it: in words"):
+            for row in rows:
+                st.caption(literal(weigh_frames.opened(row.sentence)))
 
 
 def _bands(drawn: Comparison, weighed: Argument | Pair | None) -> None:
@@ -161,7 +204,6 @@ def _bands(drawn: Comparison, weighed: Argument | Pair | None) -> None:
     if frame.empty:
         st.caption("No arrangement passes every requirement, so none can be the cheapest choice.")
         return
-    parts.heading("All that pass: the band of their cost, and the chance of being cheapest")
     st.altair_chart(weigh_charts.bands(frame, currency=drawn.case.prices.currency), theme=None)
     known, sign = convergence(drawn), drawn.case.prices.currency
     if known is not None:
@@ -178,46 +220,69 @@ def _bands(drawn: Comparison, weighed: Argument | Pair | None) -> None:
     )
 
 
-def _closer(held: Workspace, drawn: Comparison, left: Result, right: Result) -> None:
-    a, b = left.arrangement.label, right.arrangement.label
+def _closer(held: Workspace, drawn: Comparison, weighed: Argument | Pair | None) -> None:
     parts.heading("A closer look")
     view = st.segmented_control(
         "A closer look", CLOSER, default=CLOSER[0], key="closer", label_visibility="collapsed"
     )
-    turned = {knob.of: knob for knob in knobs(drawn.case, left, right)}
-    sign = drawn.case.prices.currency
-    if view == CLOSER[0]:
+    both = weighed is not None and weighed.left is not None and weighed.right is not None
+    if view == CLOSER[0] or not both:
+        _bands(drawn, weighed)
+        return
+    assert weighed is not None
+    left, right = weighed.left, weighed.right
+    assert left is not None
+    assert right is not None
+    if view == CLOSER[1]:
         _moving(held, drawn, left, right)
-    elif view == CLOSER[1]:
-        points = state.remembered(
-            held, "use", a, b,
-            work=lambda: use_curve(drawn, [left, right], turned["energy used"]),
-            saying="From a weekend user to a full-timer…",
-        )  # fmt: skip
-        st.altair_chart(
-            weigh_charts.curve(
-                weigh_frames.curve(points), x="kwh_per_year",
-                x_title="energy used [kWh a year]", y="cost_per_kwh",
-                y_title=f"cost of a kWh [{sign}]", left=a, right=b,
-            ),
-            theme=None,
-        )  # fmt: skip
-        st.caption("All loads run for more or less of the day, the peak left as it is.")
     elif view == CLOSER[2]:
-        points = state.remembered(
-            held, "years", a, b,
-            work=lambda: horizon_curve(drawn, [left, right], turned["years of use"]),
-            saying="From one year to many…",
-        )  # fmt: skip
-        st.altair_chart(
-            weigh_charts.curve(
-                weigh_frames.curve(points), x="x", x_title="years of use", y="annual_cost",
-                y_title=f"cost a year [{sign}]", left=a, right=b, y_format=",.0f",
-            ),
-            theme=None,
-        )  # fmt: skip
+        _map(held, drawn, left, right)
     elif view == CLOSER[3]:
-        _map(held, drawn, left, right, turned)
+        _use(held, drawn, left, right)
+    elif view == CLOSER[4]:
+        _horizon(held, drawn, left, right)
+
+
+def _use(held: Workspace, drawn: Comparison, left: Result, right: Result) -> None:
+    a, b = left.arrangement.label, right.arrangement.label
+    points = state.remembered(
+        held, "use", a, b,
+        work=lambda: use_curve(drawn, [left, right]),
+        saying="From a weekend user to a full-timer…",
+    )  # fmt: skip
+    st.altair_chart(
+        weigh_charts.curve(
+            weigh_frames.curve(points, presence(drawn.case).words), x="kwh_per_year",
+            x_title="energy out of the bank [kWh a year]", y="cost_per_kwh",
+            y_title=f"cost of each of these kWh [{drawn.case.prices.currency}]", left=a, right=b,
+            turned="Somebody there", ends=("weekend user", "full-timer"),
+        ),
+        theme=None,
+    )  # fmt: skip
+    st.caption(
+        "From some 30 days a year with somebody there to all 365, each simulated. First the months "
+        "in use fill up, then the season grows longer, lived in as its nearest month is. Energy "
+        "that goes straight from a charger to a load is in neither axis. Hollow: more hours "
+        "without essential power than you tolerate, so the bank or its charging is too small."
+    )
+
+
+def _horizon(held: Workspace, drawn: Comparison, left: Result, right: Result) -> None:
+    a, b = left.arrangement.label, right.arrangement.label
+    points = state.remembered(
+        held, "years", a, b,
+        work=lambda: horizon_curve(drawn, [left, right]),
+        saying="From one year to many…",
+    )  # fmt: skip
+    st.altair_chart(
+        weigh_charts.curve(
+            weigh_frames.curve(points, years_of_use(drawn.case).words), x="x",
+            x_title="years of use", y="annual_cost",
+            y_title=f"cost a year [{drawn.case.prices.currency}]", left=a, right=b,
+            turned="Used for", y_format=",.0f",
+        ),
+        theme=None,
+    )  # fmt: skip
 
 
 def _moving(held: Workspace, drawn: Comparison, left: Result, right: Result) -> None:
@@ -249,42 +314,51 @@ def _moving(held: Workspace, drawn: Comparison, left: Result, right: Result) -> 
     )
 
 
-def _map(
-    held: Workspace, drawn: Comparison, left: Result, right: Result, turned: dict[str, Knob]
-) -> None:
+def _map(held: Workspace, drawn: Comparison, left: Result, right: Result) -> None:
     a, b = left.arrangement.label, right.arrangement.label
-    names = list(turned)
-    across, up, go = st.columns([2, 2, 1], vertical_alignment="bottom")
-    x = across.selectbox("Across", names, index=0)
-    y = up.selectbox("Up", names, index=min(3, len(names) - 1))
-    if x == y:
+    found = state.remembered(
+        held, "break-evens", a, b, work=lambda: ranked(drawn.case, left, right)
+    )
+    known = {knob.of: knob for knob, _ in found}
+    first, second = state.remembered(
+        held, "telling pair", a, b,
+        work=lambda: telling_pair(drawn.case, left, right, found=found),
+        saying="Looking for the two that matter most…",
+    )  # fmt: skip
+    across, up = st.columns(2)
+    x = _chosen(across, "Across", known, first, f"{held.version} {a} {b}")
+    y = _chosen(up, "Up", known, second, f"{held.version} {a} {b}")
+    if x is y:
         st.info("Choose two different quantities.")
         return
-    asked = f"{held.version} map"
-    if go.button("Draw the map", type="primary", width="stretch"):
-        st.session_state[asked] = (a, b, x, y)
-    if st.session_state.get(asked) != (a, b, x, y):
-        st.caption("The map takes some 50 comparisons, so it is drawn when you ask for it.")
-        return
-    found = state.remembered(
-        held, "map", a, b, x, y,
-        work=lambda: two_way(drawn.case, left, right, turned[x], turned[y]),
+    cells = state.remembered(
+        held, "map", a, b, x.of, y.of,
+        work=lambda: two_way(drawn.case, left, right, x, y),
         saying="Turning both together…",
     )  # fmt: skip
     st.altair_chart(
         weigh_charts.two_way(
-            weigh_frames.map_cells(found, a, b),
-            x=x, y=y, left=a, right=b, currency=drawn.case.prices.currency,
+            weigh_frames.map_cells(cells, a, b),
+            x=x.of, y=y.of, left=a, right=b, currency=drawn.case.prices.currency,
         ),
         theme=None,
     )  # fmt: skip
     st.caption(
         literal(
-            "Today: "
-            + "; ".join(f"{name} {turned[name].words(turned[name].now)}" for name in (x, y))
-            + ". At central values, without draws."
+            "Framed: today. "
+            + "; ".join(f"{knob.of} {knob.words(knob.now)}" for knob in (x, y))
+            + ". Opens on the two quantities that turn the answer soonest. At central values, "
+            "without draws."
         )
     )
+
+
+def _chosen(
+    place: DeltaGenerator, label: str, known: dict[str, Knob], usual: Knob, prefix: str
+) -> Knob:
+    names = list(known)
+    of = place.selectbox(label, names, index=names.index(usual.of), key=f"{prefix} {label}")
+    return known[of]
 
 
 main()

@@ -53,6 +53,8 @@ class Argument:
     differences: FloatArray | None
     break_even: tuple[BreakEven, ...]
     rows: tuple[Row, ...]
+    opening: str
+    note: str = ""
 
     @property
     def answer_tells_first(self) -> bool:
@@ -123,19 +125,17 @@ def _argue(
     note: str = "",
 ) -> Argument:
     if left is None or right is None:
-        return Argument(
-            kind, _nothing(comparison, kind, (left, right), names),
-            left, right, None, None, (), (),
-        )  # fmt: skip
+        nothing = _nothing(comparison, kind, (left, right), names)
+        return Argument(kind, nothing, left, right, None, None, (), (), nothing)
     differences = None
     if left.costs is not None and right.costs is not None:
         differences = left.costs - right.costs
     crossings = break_evens(comparison.case, left, right) if with_break_even else ()
     # break-evens are reckoned without the draws, which may say otherwise
     ground = "" if draws_agree(left, right) else "At today's figures, "
+    opening = f"{QUESTIONS[kind]} {verdict(comparison, left, right, roles=_roles(kind, left))}"
     parts = [
-        QUESTIONS[kind],
-        verdict(comparison, left, right, roles=_roles(kind, left)),
+        opening,
         note,
         *[ground + row.sentence for row in crossings[:1] if row.at is not None],
     ]
@@ -148,6 +148,8 @@ def _argue(
         differences=differences,
         break_even=crossings,
         rows=side_by_side(comparison, left, right),
+        opening=opening,
+        note=note,
     )
 
 

@@ -2,13 +2,13 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from math import inf, log
+from math import ceil, floor, inf, log
 
 from scipy.optimize import brentq
 
 from tco.case import Case
 from tco.compare import Result
-from tco.weigh.knobs import Knob, frozen_classes, knobs
+from tco.weigh.knobs import Knob, frozen_classes, knobs, place
 from tco.weigh.weighing import Weighing
 
 POINTS = 9
@@ -28,7 +28,10 @@ class BreakEven:
     `at` is the crossing nearest to today's value, None where there is none in the range;
     `crossings` are all that were found, ascending. `cheaper_below`, `cheaper_above`: labels of the
     cheaper side on either side of `at` (of the range, where there is none). A whole quantity
-    (years) crosses at the first whole number at which `cheaper_above` is cheaper.
+    (years) crosses at the first whole number at which `cheaper_above` is cheaper, or at today's
+    value where that is no whole number and comes first. `told` is the value the sentence tells,
+    `told_words` how: for a whole quantity that falls, the last one before `at`. `by_ratio`,
+    `whole`: as the knob says.
     """
 
     of: str
@@ -42,6 +45,14 @@ class BreakEven:
     sentence: str
     crossings: tuple[float, ...] = ()
     range_in_words: str = ""
+    told: float | None = None
+    told_words: str = ""
+    by_ratio: bool = False
+    whole: bool = False
+
+    def place(self, value: float) -> float:
+        """Where a value stands in the range: 0 at its low end, 1 at its high one."""
+        return place(value, self.low, self.high, by_ratio=self.by_ratio)
 
 
 def difference(case: Case, left: Result, right: Result) -> float:
@@ -89,7 +100,7 @@ def break_even(
 ) -> BreakEven:
     """Roots of the cost difference over one knob's range, by Brent's method (scipy).
 
-    The range is looked at in POINTS steps and at today's value; each change of sign is then closed
+    The range is looked at in POINTS values, today's among them; each change of sign is then closed
     in on. A crossing that falls between two of these values and back again is missed.
     """
     a, b = left.arrangement.label, right.arrangement.label
@@ -98,7 +109,7 @@ def break_even(
     def gap(value: float) -> float:
         return weighed.difference(knob.turn(case, value))
 
-    at = _looked_at(knob)
+    at = knob.steps(POINTS)
     gaps = [gap(value) for value in at]
     ahead = [a if difference <= 0 else b for difference in gaps]
     if all(abs(difference) < NO_DIFFERENCE for difference in gaps):
@@ -115,16 +126,21 @@ def break_even(
         )  # fmt: skip
     root, below, above = min(roots, key=lambda found: _far(knob, found[0]))
     crossings = tuple(found[0] for found in roots)
+    told = _told(knob, root)
+    words = knob.words(told)
+    if knob.whole:
+        words += " or more" if knob.now < root else " or less"
     return BreakEven(
         knob.of, knob.unit, root, knob.now, knob.low, knob.high, below, above,
         _sentence(knob, root, below, above, crossings), crossings, _range(knob),
+        told, words, knob.by_ratio, knob.whole,
     )  # fmt: skip
 
 
 def _none(knob: Knob, below: str, above: str, sentence: str) -> BreakEven:
     return BreakEven(
         knob.of, knob.unit, None, knob.now, knob.low, knob.high, below, above, sentence,
-        range_in_words=_range(knob),
+        range_in_words=_range(knob), by_ratio=knob.by_ratio, whole=knob.whole,
     )  # fmt: skip
 
 
@@ -132,10 +148,11 @@ def _range(knob: Knob) -> str:
     return f"{knob.words(knob.low)} to {knob.words(knob.high)}"
 
 
-def _looked_at(knob: Knob) -> list[float]:
-    step = (knob.high - knob.low) / (POINTS - 1)
-    values = [knob.low + step * k for k in range(POINTS)] + [knob.now]
-    return sorted({float(round(value)) if knob.whole else value for value in values})
+def _told(knob: Knob, root: float) -> float:
+    """The value a sentence tells: of a whole quantity, the nearest at which the other leads."""
+    if knob.whole and knob.now >= root:
+        return float(ceil(root) - 1)
+    return root
 
 
 def _closed_in(gap: Callable[[float], float], knob: Knob, low: float, high: float) -> float:
@@ -143,8 +160,8 @@ def _closed_in(gap: Callable[[float], float], knob: Knob, low: float, high: floa
         close = min((knob.high - knob.low) * CLOSE, max(abs(low), abs(high)) * CLOSE)
         return float(brentq(gap, low, high, xtol=close, rtol=1e-6))
     left_ahead = gap(low) <= 0
-    while high - low > 1.5:
-        middle = float(round((low + high) / 2.0))
+    while (first := floor(low) + 1) <= (last := ceil(high) - 1):  # whole numbers in between
+        middle = float((first + last) // 2)
         if (gap(middle) <= 0) == left_ahead:
             low = middle
         else:
@@ -153,11 +170,8 @@ def _closed_in(gap: Callable[[float], float], knob: Knob, low: float, high: floa
 
 
 def _sentence(knob: Knob, root: float, below: str, above: str, crossings: Sequence[float]) -> str:
-    if knob.whole:
-        rising = knob.now < root
-        turn = root if rising else root - 1.0
-    else:
-        rising, turn = knob.now <= root, root
+    turn = _told(knob, root)
+    rising = knob.now < root if knob.whole else knob.now <= root
     ahead, other = (below, above) if rising else (above, below)
     now = f"now {knob.words(knob.now)}"
     if not knob.whole and knob.words(turn) == knob.words(knob.now):

@@ -3,41 +3,54 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
 from tco.case import Case
 from tco.compare import Comparison, Result
-from tco.weigh.breakeven import ranked
-from tco.weigh.knobs import Knob, frozen_classes
-from tco.weigh.weighing import Weighing
+from tco.life.health import year_ends
+from tco.money.discounting import capital_recovery_factor, present_value_factor
+from tco.weigh.breakeven import BreakEven, ranked
+from tco.weigh.knobs import Knob, frozen_classes, years_of_use
+from tco.weigh.presence import presence
+from tco.weigh.weighing import Priced, Weighing
 
-USE_FACTORS = (0.25, 0.4, 0.6, 0.8, 1.0, 1.25, 1.5)
-HORIZONS = (1, 2, 3, 5, 7, 10, 13, 16, 20, 25)
+DAYS = (30.0, 60.0, 90.0, 120.0, 180.0, 240.0, 300.0, 365.0)
+"""Days of presence a year: some weekends, to a full-timer. Our choice."""
+HORIZONS = (1.0, 2.0, 3.0, 5.0, 7.0, 10.0, 13.0, 16.0, 20.0, 25.0)
 
 
 @dataclass(frozen=True)
 class Point:
-    """One point of a curve: `x` is what was turned, the rest what came out."""
+    """One point of a curve: `x` is what was turned, the rest what came out.
+
+    `kwh_per_year` is the energy the loads got out of the bank, as an equal amount a year:
+    discounted like the energy of the levelised cost, so that `kwh_per_year * cost_per_kwh` is
+    `annual_cost`. `used_kwh_per_year`: all that the loads got in a mean year with a new bank, the
+    part that came straight from a charger among it. `todays`: the case as it is. `enough`: no
+    more hours without essential power than the case tolerates, with a new bank.
+    """
 
     label: str
     x: float
     kwh_per_year: float
+    used_kwh_per_year: float
     total_cost: float
     annual_cost: float
     cost_per_kwh: float | None
     hours_without_power: float
+    todays: bool
+    enough: bool
 
 
-def use_curve(comparison: Comparison, results: Sequence[Result], use: Knob) -> tuple[Point, ...]:
-    """Cost per kWh against energy used per year: all loads run for more or less of the day."""
-    return _curve(comparison, results, use, USE_FACTORS)
+def use_curve(comparison: Comparison, results: Sequence[Result]) -> tuple[Point, ...]:
+    """Cost per kWh against energy a year, from a weekend user to a full-timer.
+
+    What is turned are the days of presence (`tco.weigh.presence`), every one of them simulated.
+    """
+    return _curve(comparison, results, presence(comparison.case), DAYS)
 
 
-def horizon_curve(
-    comparison: Comparison, results: Sequence[Result], years: Knob
-) -> tuple[Point, ...]:
+def horizon_curve(comparison: Comparison, results: Sequence[Result]) -> tuple[Point, ...]:
     """Cost a year against the years of use."""
-    return _curve(comparison, results, years, [float(h) for h in HORIZONS])
+    return _curve(comparison, results, years_of_use(comparison.case), HORIZONS)
 
 
 def _curve(
@@ -45,19 +58,38 @@ def _curve(
 ) -> tuple[Point, ...]:
     case = frozen_classes(comparison.case, tuple(results))
     weighing = Weighing(*results)
-    return tuple(
-        Point(
-            label=priced.arrangement.label,
-            x=value,
-            kwh_per_year=priced.year["delivered_wh"] / 1000.0,
-            total_cost=priced.measures.total_cost,
-            annual_cost=priced.measures.annual_cost,
-            cost_per_kwh=priced.measures.cost_per_kwh,
-            hours_without_power=priced.year["unserved_essential_hours"],
-        )
-        for value in values
-        for priced in weighing.priced(knob.turn(case, value))
+    tolerated = case.assumptions.tolerated_hours_without_power
+    points = []
+    for value in sorted({*values, knob.now}):
+        turned = knob.turn(case, value)
+        for priced in weighing.priced(turned):
+            hours = priced.year["unserved_essential_hours"]
+            points.append(
+                Point(
+                    label=priced.arrangement.label,
+                    x=value,
+                    kwh_per_year=_equal_kwh(priced, turned),
+                    used_kwh_per_year=priced.year["delivered_wh"] / 1000.0,
+                    total_cost=priced.measures.total_cost,
+                    annual_cost=priced.measures.annual_cost,
+                    cost_per_kwh=priced.measures.cost_per_kwh,
+                    hours_without_power=hours,
+                    todays=value == knob.now,
+                    enough=hours <= tolerated,
+                )
+            )
+    return tuple(points)
+
+
+def _equal_kwh(priced: Priced, case: Case) -> float:
+    """Energy out of the bank as an equal amount a year: what the levelised cost divides by."""
+    rate, horizon = case.prices.discount_rate, case.assumptions.horizon_years
+    ends = year_ends(horizon).tolist()
+    present = sum(
+        float(wh) / 1000.0 * present_value_factor(rate, end)
+        for end, wh in zip(ends, priced.life.yearly["from_bank_wh"], strict=True)
     )
+    return present * capital_recovery_factor(rate, horizon)
 
 
 @dataclass(frozen=True)
@@ -79,7 +111,10 @@ def two_way(
     steps: int = 7,
     weighing: Weighing | None = None,
 ) -> TwoWay:
-    """A map of who is cheaper when two quantities are turned together."""
+    """A map of who is cheaper when two quantities are turned together.
+
+    Today's values of both are among the values looked at.
+    """
     frozen = frozen_classes(case, (left, right))
     weighed = weighing or Weighing(left, right)
     return TwoWay(
@@ -87,35 +122,45 @@ def two_way(
         y=y,
         points=tuple(
             (first, second, weighed.difference(y.turn(x.turn(frozen, first), second)))
-            for first in _steps(x, steps)
-            for second in _steps(y, steps)
+            for first in x.steps(steps)
+            for second in y.steps(steps)
         ),
     )
 
 
-def _steps(knob: Knob, steps: int) -> list[float]:
-    values = np.linspace(knob.low, knob.high, steps).tolist()
-    return sorted({float(round(value)) for value in values}) if knob.whole else values
+def telling_pair(
+    case: Case,
+    left: Result,
+    right: Result,
+    *,
+    found: Sequence[tuple[Knob, BreakEven]] | None = None,
+    weighing: Weighing | None = None,
+) -> tuple[Knob, Knob]:
+    """The two quantities that matter most to which of two is cheaper.
+
+    Those whose break-even is nearest to today's value come first; where fewer than two have one,
+    those that move the difference most over their range. `found`: the break-evens with their
+    knobs (`ranked`), nearest first; worked out where None.
+    """
+    weighed = weighing or Weighing(left, right)
+    pairs = found or ranked(case, left, right, weighing=weighed)
+    chosen = [knob for knob, row in pairs if row.at is not None][:2]
+    if len(chosen) < 2:
+        frozen = frozen_classes(case, (left, right))
+
+        def swing(knob: Knob) -> float:
+            low, high = (weighed.difference(knob.turn(frozen, x)) for x in (knob.low, knob.high))
+            return abs(high - low)
+
+        rest = sorted((knob for knob, _ in pairs if knob not in chosen), key=swing, reverse=True)
+        chosen = [*chosen, *rest][:2]
+    return chosen[0], chosen[1]
 
 
 def most_telling_map(
     comparison: Comparison, left: Result, right: Result, *, steps: int = 7
 ) -> TwoWay:
-    """The map over the two quantities that matter most to which of two is cheaper.
-
-    Those whose break-even is nearest to today's value come first; where fewer than two have one,
-    those that move the difference most over their range. The map's range is the knob's.
-    """
-    weighing = Weighing(left, right)
-    found = ranked(comparison.case, left, right, weighing=weighing)
-    chosen = [knob for knob, row in found if row.at is not None][:2]
-    if len(chosen) < 2:
-        frozen = frozen_classes(comparison.case, (left, right))
-
-        def swing(knob: Knob) -> float:
-            low, high = (weighing.difference(knob.turn(frozen, x)) for x in (knob.low, knob.high))
-            return abs(high - low)
-
-        rest = sorted((knob for knob, _ in found if knob not in chosen), key=swing, reverse=True)
-        chosen = [*chosen, *rest][:2]
-    return two_way(comparison.case, left, right, *chosen, steps=steps, weighing=weighing)
+    """The map over the `telling_pair`, each over its knob's range."""
+    case, weighing = comparison.case, Weighing(left, right)
+    x, y = telling_pair(case, left, right, weighing=weighing)
+    return two_way(case, left, right, x, y, steps=steps, weighing=weighing)

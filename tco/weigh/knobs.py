@@ -7,6 +7,7 @@ enough to hold today's value whatever it is.
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from math import exp, log
 
 from tco.bank.arrangements import Arrangement
 from tco.case import Case
@@ -26,8 +27,9 @@ class Knob:
 
     `words` tells a value; `clause(value, above)` says in a clause that the quantity goes above
     (or below) it: "the price of Trot 100 falls below $120 a pack"; `aside` what else the value
-    means, empty where nothing. `whole`: only whole numbers mean anything. `usual_step`: what counts
-    as a large step; None where that is a ratio.
+    means, empty where nothing. `whole`: only whole numbers are looked at, and today's value.
+    `by_ratio`: the range is told by ratios (ten times, a hundred times), on a logarithmic scale.
+    `usual_step`: what counts as a large step; None where that is a ratio.
     """
 
     of: str
@@ -40,7 +42,39 @@ class Knob:
     clause: Callable[[float, bool], str]
     aside: Callable[[float], str] = lambda _: ""
     whole: bool = False
+    by_ratio: bool = False
     usual_step: float | None = None
+
+    def steps(self, number: int) -> list[float]:
+        """Values over the range, ascending: both ends, today's value, evenly spread on its scale.
+
+        At least three where today's value lies within; fewer than `number` where only whole
+        numbers mean anything and there are not as many.
+        """
+        ends = [self.low, self.now, self.high]
+        number = max(number, len(set(ends)))
+        share = place(self.now, self.low, self.high, by_ratio=self.by_ratio)
+        below = 0 if self.now <= self.low else number - 1
+        if self.low < self.now < self.high:
+            below = min(max(round(share * (number - 1)), 1), number - 2)
+        found = set(ends)
+        for start, end, count in (
+            (self.low, self.now, below),
+            (self.now, self.high, number - 1 - below),
+        ):
+            for k in range(1, count):
+                value = start + (end - start) * k / count
+                if self.by_ratio:
+                    value = exp(log(start) + (log(end) - log(start)) * k / count)
+                found.add(float(round(value)) if self.whole else value)
+        return sorted(found)
+
+
+def place(value: float, low: float, high: float, *, by_ratio: bool) -> float:
+    """Where a value stands between two others: 0 at the low one, 1 at the high one."""
+    if by_ratio:
+        return log(value / low) / log(high / low)
+    return (value - low) / (high - low)
 
 
 def knobs(case: Case, left: Result, right: Result) -> tuple[Knob, ...]:
@@ -54,7 +88,7 @@ def knobs(case: Case, left: Result, right: Result) -> tuple[Knob, ...]:
         price(case, right),
         _credibility(case),
         _energy(case),
-        _years(case),
+        years_of_use(case),
         _day(case),
         _discount(case),
     )
@@ -77,11 +111,14 @@ def failure_rate(side: Result) -> Knob:
     return Knob(
         f"failures of {name}", "per pack and year", min(0.0005, now), max(0.5, now), now,
         turn, how_often, clause, lambda rate: _per_bank(rate, side.arrangement),
+        by_ratio=now > 0,
     )  # fmt: skip
 
 
 def how_often(rate_per_year: float) -> str:
     """A rate in words: once in so many years, or so many times a year."""
+    if rate_per_year <= 0.0:
+        return "never"
     if rate_per_year < OFTEN_PER_YEAR:
         years = 1.0 / rate_per_year
         return f"once in {years:,.0f} years" if years >= 10 else f"once in {years:.2g} years"
@@ -140,19 +177,20 @@ def _energy(case: Case) -> Knob:
     )  # fmt: skip
 
 
-def _years(case: Case) -> Knob:
+def years_of_use(case: Case) -> Knob:
+    """How many years are compared."""
     now = float(case.assumptions.horizon_years)
     return Knob(
         "years of use", "years", 1.0, max(LONGEST_USE_YEARS, now), now,
-        lambda c, x: _assume(c, horizon_years=max(1, round(x))),
-        lambda x: _counted(round(x)),
-        lambda x, above: f"it is used for {_counted(round(x))} or {'more' if above else 'less'}",
+        lambda c, x: _assume(c, horizon_years=x),
+        _counted,
+        lambda x, above: f"it is used for {_counted(x)} or {'more' if above else 'less'}",
         whole=True,
     )  # fmt: skip
 
 
-def _counted(years: int) -> str:
-    return f"{years} year{'' if years == 1 else 's'}"
+def _counted(years: float) -> str:
+    return f"{years:g} year{'' if years == 1 else 's'}"
 
 
 def _day(case: Case) -> Knob:

@@ -17,6 +17,12 @@ class Pair:
     difference: Band | None
     differences: FloatArray | None
     rows: tuple[Row, ...]
+    note: str = ""
+
+    @property
+    def opening(self) -> str:
+        """The answer, as an argument opens with it."""
+        return self.answer
 
 
 def any_two(comparison: Comparison, left: Result, right: Result) -> Pair:

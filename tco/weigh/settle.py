@@ -14,6 +14,11 @@ import numpy as np
 from tco.case import Case
 from tco.compare import Comparison, Progress, Result, compare
 
+SHARE = 0.01
+"""Both standard errors are to be below this share of the best mean cost. Our choice."""
+START, MOST = 500, 32_000
+"""Draws of the first round, and never more than these."""
+
 Reason = Literal["settled", "most draws", "stopped", "nothing to choose"]
 
 
@@ -98,9 +103,9 @@ def _error(values: np.ndarray) -> float:
 def settled(
     case: Case,
     *,
-    share: float = 0.01,
-    start: int = 500,
-    most: int = 32_000,
+    share: float = SHARE,
+    start: int = START,
+    most: int = MOST,
     seed: int | None = None,
     progress: Progress | None = None,
     stop: Callable[[], bool] | None = None,
@@ -144,21 +149,37 @@ def settled(
             return Settled(
                 comparison, (*steps[:-1], replace(steps[-1], reason="stopped")), "stopped"
             )
-        found = convergence(comparison)
+        found = judged(comparison, share=share, most=most)
         if found is None:
             return Settled(comparison, (), "nothing to choose")
-        target = share * abs(found.mean)
-        reason: Reason | None = None
-        if found.error <= target:
-            reason = "settled"
-        elif draws >= most:
-            reason = "most draws"
-        elif stop is not None and stop():
-            reason = "stopped"
-        steps.append(replace(found, target=target, reason=reason))
-        if reason is not None:
-            return Settled(comparison, tuple(steps), reason)
-        draws = min(2 * draws, most)
+        if found.reason is None and stop is not None and stop():
+            found = replace(found, reason="stopped")
+        steps.append(found)
+        if found.reason is not None:
+            return Settled(comparison, tuple(steps), found.reason)
+        draws = next_draws(found, most=most)
+
+
+def judged(comparison: Comparison, *, share: float = SHARE, most: int = MOST) -> Convergence | None:
+    """`convergence` with what is wanted, and the reason to end there; None: go on.
+
+    None in place of all where there is nothing to choose.
+    """
+    found = convergence(comparison)
+    if found is None:
+        return None
+    target = share * abs(found.mean)
+    reason: Reason | None = None
+    if found.error <= target:
+        reason = "settled"
+    elif found.draws >= most:
+        reason = "most draws"
+    return replace(found, target=target, reason=reason)
+
+
+def next_draws(last: Convergence, *, most: int = MOST) -> int:
+    """Draws of the round after: twice as many, at most so many."""
+    return min(2 * last.draws, most)
 
 
 def _told(progress: Progress | None, draws: int, start: int, most: int) -> Progress | None:
