@@ -274,20 +274,18 @@ def curve(
     ring = base.transform_filter("datum.todays").mark_point(
         shape="circle", size=260, strokeWidth=1.8, color=INK, opacity=1
     )
-    of_left = frame[frame["arrangement"] == left]
-    named = alt.Chart(
-        pd.DataFrame(
-            [
-                {x: row[x], y: row[y], "text": text}
-                for row, text in (
-                    (of_left.iloc[0], ends[0]),
-                    (of_left.iloc[-1], ends[1]),
-                    (of_left[of_left["todays"]].iloc[0], "as the case is"),
-                )
-            ]
-        )
+    highest = frame.sort_values(y).drop_duplicates("x", keep="last").sort_values("x")
+    told = (
+        (highest.iloc[:1], ends[0], 44),
+        (highest[highest["todays"]], "as the case is", 0),
+        (highest.iloc[-1:], ends[1], 0),
     )
-    names = named.mark_text(dy=-18, fontSize=12, color=INK).encode(
-        x=f"{x}:Q", y=f"{y}:Q", text="text:N"
-    )
-    return dressed((line.mark_line(strokeWidth=2.2) + points + ring + names).properties(height=320))
+    names = [
+        alt.Chart(rows)
+        .mark_text(dy=-20, dx=dx, fontSize=12, color=INK)
+        .encode(x=f"{x}:Q", y=f"{y}:Q", text=alt.datum(text))
+        for rows, text, dx in told
+        if text
+    ]
+    layers = alt.layer(line.mark_line(strokeWidth=2.2), points, ring, *names)
+    return dressed(layers.properties(height=320))

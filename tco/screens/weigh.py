@@ -283,6 +283,10 @@ def _horizon(held: Workspace, drawn: Comparison, left: Result, right: Result) ->
         ),
         theme=None,
     )  # fmt: skip
+    st.caption(
+        "The equal amount a year that is worth the same as all costs together, were it used for "
+        "fewer or more years than the case says (ringed)."
+    )
 
 
 def _moving(held: Workspace, drawn: Comparison, left: Result, right: Result) -> None:
@@ -345,10 +349,10 @@ def _map(held: Workspace, drawn: Comparison, left: Result, right: Result) -> Non
     )  # fmt: skip
     st.caption(
         literal(
-            "Framed: today. "
-            + "; ".join(f"{knob.of} {knob.words(knob.now)}" for knob in (x, y))
-            + ". Opens on the two quantities that turn the answer soonest. At central values, "
-            "without draws."
+            "Framed: today ("
+            + "; ".join(f"{knob.of}: {knob.words(knob.now)}" for knob in (x, y))
+            + "). The map opens on the two quantities that matter most; choose any others above. "
+            "Without draws."
         )
     )
 

@@ -20,6 +20,9 @@ LONGEST_USE_YEARS = 25.0
 OFTEN_PER_YEAR = 1.0
 """Failures of one pack a year from which they are told as so many a year."""
 
+NEVER_PER_YEAR = 1e-6
+"""A rate below this is told as never, and its range not by ratios."""
+
 
 @dataclass(frozen=True)
 class Knob:
@@ -111,13 +114,13 @@ def failure_rate(side: Result) -> Knob:
     return Knob(
         f"failures of {name}", "per pack and year", min(0.0005, now), max(0.5, now), now,
         turn, how_often, clause, lambda rate: _per_bank(rate, side.arrangement),
-        by_ratio=now > 0,
+        by_ratio=now >= NEVER_PER_YEAR,
     )  # fmt: skip
 
 
 def how_often(rate_per_year: float) -> str:
     """A rate in words: once in so many years, or so many times a year."""
-    if rate_per_year <= 0.0:
+    if rate_per_year < NEVER_PER_YEAR:
         return "never"
     if rate_per_year < OFTEN_PER_YEAR:
         years = 1.0 / rate_per_year

@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+import tco.weigh
 from tco.compare import Comparison, compare
 from tco.weigh.arguments import (
     cheap_or_premium,
@@ -210,7 +211,8 @@ def test_without_classes_the_halves_by_price_stand_for_them(two_packs) -> None:
     found = cheap_or_premium(comparison, with_break_even=False)
     assert found.left.arrangement.pack.name == "A"
     assert found.right.arrangement.pack.name in ("B", "C")
-    assert "No pack of the cheap or the premium class passes, so the cheaper half" in found.answer
+    assert found.note.startswith("No pack of the cheap or the premium class passes, so the cheaper")
+    assert found.answer == f"{found.opening} {found.note}"
 
 
 def test_two_packs_of_which_the_cheaper_has_most_arrangements(two_packs) -> None:
@@ -228,6 +230,19 @@ def test_the_nearest_break_even_ends_the_answer(drawn: Comparison) -> None:
     found = cheap_or_premium(drawn)
     assert found.answer_tells_first
     assert found.answer.endswith(found.break_even[0].sentence)
+
+
+def test_each_argument_is_one_call_from_the_package(drawn: Comparison) -> None:
+    assert tco.weigh.one_or_many(drawn).answer == one_or_many(drawn).answer
+    assert tco.weigh.cheap_or_premium(drawn).answer == cheap_or_premium(drawn).answer
+    assert sorted(tco.weigh.__all__) == tco.weigh.__all__
+    assert all(hasattr(tco.weigh, name) for name in tco.weigh.__all__)
+
+
+def test_the_answer_is_its_parts(drawn: Comparison) -> None:
+    found = cheap_or_premium(drawn)
+    assert found.note == ""
+    assert found.answer == f"{found.opening} {found.break_even[0].sentence}"
 
 
 def test_the_table_has_words_for_both_sides(comparison: Comparison) -> None:

@@ -1,6 +1,7 @@
 """Break-even: roots of known functions, and of a real difference checked from outside."""
 
 from collections.abc import Callable
+from itertools import pairwise
 from math import sin
 
 import pytest
@@ -8,7 +9,15 @@ import pytest
 from tco.case import Case
 from tco.compare import Comparison, compare
 from tco.weigh.breakeven import BreakEven, break_even, break_evens
-from tco.weigh.knobs import Knob, frozen_classes, how_often, knobs, use
+from tco.weigh.knobs import (
+    Knob,
+    failure_rate,
+    frozen_classes,
+    how_often,
+    knobs,
+    place,
+    use,
+)
 
 A, B = "1 × Cheap 100 (1S1P)", "2 × Premium 100 (1S2P)"
 
@@ -123,6 +132,103 @@ def test_whole_numbers(
     assert row.sentence.startswith(f"{ahead} stays ahead {told}")
 
 
+@pytest.mark.parametrize(
+    ("turn", "now", "ahead", "told", "at"),
+    [
+        # today is 7.5 years; the lead changes at `turn` (left cheaper below it)
+        (7.2, 7.5, B, "unless the thing falls past 7.0", 7.5),
+        (7.7, 7.5, A, "unless the thing rises past 8.0", 8.0),
+        (6.4, 7.5, B, "unless the thing falls past 6.0", 7.0),
+        (9.4, 7.5, A, "unless the thing rises past 10.0", 10.0),
+    ],
+)
+def test_whole_numbers_around_a_value_that_is_none(
+    comparison: Comparison, turn: float, now: float, ahead: str, told: str, at: float
+) -> None:
+    seen = []
+
+    def gap(x: float) -> float:
+        seen.append(x)
+        return x - turn
+
+    row = on(comparison, gap, now=now, low=1.0, high=25.0, whole=True)
+    assert all(x in (round(x), now) for x in seen)
+    assert row.sentence.startswith(f"{ahead} stays ahead {told} (now 7.5)")
+    assert row.at == at
+
+
+@pytest.mark.parametrize("turn", [3.2, 4.0, 8.4, 17.6])
+@pytest.mark.parametrize("now", [2.0, 7.5, 10.0, 24.0])
+def test_what_is_told_of_whole_numbers_is_where_the_other_one_leads(
+    comparison: Comparison, turn: float, now: float
+) -> None:
+    """The value told has the other one ahead, and its neighbour towards today has not."""
+    row = on(comparison, lambda x: x - turn, now=now, low=1.0, high=25.0, whole=True)
+    ahead_now = A if now <= turn else B
+    toward = row.told - 1.0 if row.told > now else row.told + 1.0
+    assert (A if row.told <= turn else B) != ahead_now
+    assert (A if toward <= turn else B) == ahead_now
+    assert f"past {row.told:.1f}" in row.sentence
+    assert row.told_words == f"{row.told:.1f} or {'more' if row.told > now else 'less'}"
+
+
+def test_a_horizon_within_a_year_is_told_and_priced_as_it_is(two_packs) -> None:
+    case = two_packs(assumptions={"horizon_years": 7.5, "max_packs": 2})
+    results = compare(case).results
+    knob = next(k for k in knobs(case, results[0], results[1]) if k.of == "years of use")
+    assert knob.words(knob.now) == "7.5 years"
+    assert knob.words(1.0) == "1 year"
+    assert knob.turn(case, knob.now).assumptions.horizon_years == 7.5
+    row = break_even(case, results[0], results[1], knob)
+    if row.at is not None:
+        assert "(now 7.5 years)" in row.sentence
+
+
+def test_a_range_of_ratios_is_looked_at_in_ratios() -> None:
+    knob = ratio_knob(0.001, 10.0, 0.1)
+    assert knob.steps(5) == pytest.approx([0.001, 0.01, 0.1, 1.0, 10.0])
+    # today's value keeps its place among them, and both sides get their share
+    steps = ratio_knob(0.001, 10.0, 0.05).steps(7)
+    assert 0.05 in steps
+    assert len(steps) == 7
+    ratios = [b / a for a, b in pairwise(steps)]
+    assert max(ratios) / min(ratios) < 1.6
+
+
+def ratio_knob(low: float, high: float, now: float, **more: bool) -> Knob:
+    return Knob(
+        "thing", "unit", low, high, now, lambda case, value: case, str, lambda value, above: "",
+        **({"by_ratio": True} | more),
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize("now", [0.0, 0.01, 3.0, 9.99, 10.0])
+@pytest.mark.parametrize("number", [2, 3, 7, 9])
+def test_both_ends_and_today_are_always_looked_at(now: float, number: int) -> None:
+    steps = ratio_knob(0.0, 10.0, now, by_ratio=False).steps(number)
+    assert {0.0, now, 10.0} <= set(steps)
+    assert steps == sorted(steps)
+    inside = 0.0 < now < 10.0
+    assert len(steps) == max(number, 3 if inside else 2)
+
+
+def test_places_in_a_range() -> None:
+    assert place(0.1, 0.001, 10.0, by_ratio=True) == pytest.approx(0.5)
+    assert place(2.5, 0.0, 10.0, by_ratio=False) == 0.25
+    for ratio in (True, False):
+        assert place(0.001, 0.001, 10.0, by_ratio=ratio) == 0.0
+        assert place(10.0, 0.001, 10.0, by_ratio=ratio) == pytest.approx(1.0)
+
+
+def test_a_pack_said_never_to_fail_is_weighed_all_the_same(two_packs) -> None:
+    rate = {"candidate": "Cheap 100", "rate_per_pack_year": 0.0}
+    case = two_packs(reliability={"stated_rates": [rate]})
+    comparison = compare(case)
+    left, right = comparison.result(A), comparison.result(B)
+    row = break_even(case, left, right, failure_rate(left))
+    assert "never" in row.sentence or "never" in row.range_in_words
+
+
 def test_a_real_crossing_is_one_for_compare_too(comparison: Comparison) -> None:
     """Premium against cheap over the premium's price: the whole tool on both sides of the root."""
     left, right = comparison.result(A), comparison.result("1 × Premium 100 (1S1P)")
@@ -179,6 +285,7 @@ def test_rates_in_words() -> None:
     assert how_often(0.4) == "once in 2.5 years"
     assert how_often(0.5) == "once in 2 years"
     assert how_often(1.5) == "1.5 times a year"
+    assert how_often(0.0) == "never"
 
 
 def test_ranges_hold_todays_value_however_odd(two_packs) -> None:

@@ -9,22 +9,19 @@ from tco import read_case
 from tco.compare import Comparison, compare
 from tco.weigh.breakeven import ranked
 from tco.weigh.curves import (
+    DAYS,
     HORIZONS,
-    USE_FACTORS,
     horizon_curve,
     most_telling_map,
+    telling_pair,
     two_way,
     use_curve,
 )
-from tco.weigh.knobs import Knob, frozen_classes, knobs, use
+from tco.weigh.knobs import frozen_classes, knobs
+from tco.weigh.presence import with_days_present
 from tco.weigh.weighing import Weighing
 
 DEMO = Path(__file__).resolve().parents[2] / "candidates_demo"
-
-
-def knob(comparison: Comparison, of: str) -> Knob:
-    left, right = comparison.results[:2]
-    return next(k for k in knobs(comparison.case, left, right) if k.of == of)
 
 
 @pytest.fixture(scope="module")
@@ -33,44 +30,78 @@ def weekends() -> Comparison:
     return compare(read_case(DEMO / "coldharbour.toml"))
 
 
-def test_a_kwh_gets_cheaper_with_use_until_the_bank_is_too_small(weekends: Comparison) -> None:
+def test_a_kwh_gets_cheaper_from_weekend_user_to_full_timer(weekends: Comparison) -> None:
     best = weekends.best
-    points = use_curve(weekends, [best], knob(weekends, "energy used"))
-    assert [point.x for point in points] == list(USE_FACTORS)
+    points = use_curve(weekends, [best])
+    assert [point.x for point in points] == sorted({*DAYS, 50.0})  # 50 days are the case's own
+    assert (points[0].x, points[-1].x) == (30.0, 365.0)
     energy = [point.kwh_per_year for point in points]
     assert energy == sorted(energy)
-    enough = [point for point in points if point.hours_without_power == 0.0]
-    assert len(enough) >= 4
-    prices = [point.cost_per_kwh for point in enough]
+    # what nobody turns stays: twelve times the days make some twelve times the energy
+    assert energy[-1] / energy[0] == pytest.approx(365.0 / 30.0, rel=0.15)
+    served = [point for point in points if point.hours_without_power < 1.0]
+    assert len(served) >= 5
+    prices = [point.cost_per_kwh for point in served]
     assert prices == sorted(prices, reverse=True)
-    # half as much again of a cost that is mostly bought once: nearly in inverse proportion
-    first, last = enough[0], enough[-1]
-    assert last.cost_per_kwh / first.cost_per_kwh < 1.3 * first.kwh_per_year / last.kwh_per_year
 
 
-def test_past_what_the_bank_holds_days_without_power_make_a_kwh_dearer(plain_case) -> None:
+def test_the_case_s_own_point_is_its_result(weekends: Comparison) -> None:
+    results = weekends.results[:2]
+    own = {p.label: p for p in use_curve(weekends, results) if p.todays}
+    assert set(own) == {r.arrangement.label for r in results}
+    for result in results:
+        point = own[result.arrangement.label]
+        assert point.x == 50.0
+        assert point.total_cost == result.measures.total_cost
+        assert point.cost_per_kwh == result.measures.cost_per_kwh
+        assert point.used_kwh_per_year == result.year["delivered_wh"] / 1000.0
+        assert point.hours_without_power == result.year["unserved_essential_hours"]
+
+
+def test_both_axes_count_the_same_kwh(weekends: Comparison) -> None:
+    """Energy a year times the cost of one is the cost a year, on every point of either curve."""
+    points = [
+        *use_curve(weekends, weekends.results[:2]),
+        *horizon_curve(weekends, weekends.results[:2]),
+    ]
+    for point in points:
+        assert point.kwh_per_year * point.cost_per_kwh == pytest.approx(point.annual_cost)
+        assert point.kwh_per_year < point.used_kwh_per_year  # some comes straight from a charger
+
+
+def test_at_no_discount_it_is_the_mean_of_the_years(two_packs) -> None:
+    case = two_packs(prices={"discount_rate": 0.0})
+    comparison = compare(case)
+    best = comparison.best
+    own = next(p for p in horizon_curve(comparison, [best]) if p.todays)
+    assert own.kwh_per_year == pytest.approx(np.mean(best.life.yearly["from_bank_wh"]) / 1000.0)
+
+
+def test_where_the_bank_is_too_small_the_points_say_so(plain_case) -> None:
     case = plain_case(
-        load={"power_w": 40.0, "hours_per_day": 5.0},
+        load={"power_w": 70.0, "hours_per_day": 5.0},
+        use={"days_away_per_month": [26.0] * 12},
         assumptions={"autonomy_days": 1.0, "credibility": 1.0},
     )
     comparison = compare(case)
     result = comparison.results[0]
-    energy = next(k for k in knobs(case, result, result) if k.of == "energy used")
-    points = use_curve(comparison, [result], energy)
-    least = min(points, key=lambda point: point.cost_per_kwh)
-    assert points[0].x < least.x < points[-1].x
-    assert points[-1].hours_without_power > least.hours_without_power
-    assert points[-1].cost_per_kwh > least.cost_per_kwh
+    points = use_curve(comparison, [result])
+    tolerated = case.assumptions.tolerated_hours_without_power
+    for point in points:
+        assert point.enough == (point.hours_without_power <= tolerated)
+    assert points[0].enough
+    assert not points[-1].enough
+    assert points[-1].hours_without_power > points[0].hours_without_power
 
 
 def test_points_are_what_compare_says(comparison: Comparison) -> None:
     results = comparison.results[:2]
-    points = use_curve(comparison, results, knob(comparison, "energy used"))
+    points = use_curve(comparison, results)
     frozen = frozen_classes(comparison.case, tuple(results))
     labels = [r.arrangement.label for r in results]
-    whole = compare(use(frozen, 0.6), only=labels)
+    whole = compare(with_days_present(frozen, 120.0), only=labels)
     for label in labels:
-        (point,) = [p for p in points if p.label == label and p.x == 0.6]
+        (point,) = [p for p in points if p.label == label and p.x == 120.0]
         assert point.total_cost == whole.result(label).measures.total_cost
         assert point.cost_per_kwh == whole.result(label).measures.cost_per_kwh
 
@@ -79,8 +110,9 @@ def test_a_year_gets_cheaper_the_longer_it_is_kept_until_it_is_replaced(
     comparison: Comparison,
 ) -> None:
     best = comparison.best
-    points = horizon_curve(comparison, [best], knob(comparison, "years of use"))
+    points = horizon_curve(comparison, [best])
     assert [point.x for point in points] == list(HORIZONS)
+    assert [point.x for point in points if point.todays] == [10.0]
     at = {point.x: point for point in points}
     life = best.life.first_life_years
     within = [at[float(h)].annual_cost for h in HORIZONS if h < life]
@@ -89,6 +121,14 @@ def test_a_year_gets_cheaper_the_longer_it_is_kept_until_it_is_replaced(
     assert at[10.0].total_cost == best.measures.total_cost  # the case's own ten years
     totals = [point.total_cost for point in points]
     assert totals == sorted(totals)
+
+
+def test_a_horizon_that_ends_within_a_year_is_on_the_curve(two_packs) -> None:
+    comparison = compare(two_packs(assumptions={"horizon_years": 7.5, "max_packs": 2}))
+    best = comparison.best
+    (own,) = [p for p in horizon_curve(comparison, [best]) if p.todays]
+    assert own.x == 7.5
+    assert own.total_cost == best.measures.total_cost
 
 
 def test_a_map_has_the_difference_at_every_corner(comparison: Comparison) -> None:
@@ -104,6 +144,9 @@ def test_a_map_has_the_difference_at_every_corner(comparison: Comparison) -> Non
         whole = compare(y.turn(x.turn(frozen, first), second), only=labels)
         a, b = (whole.result(label).measures.total_cost for label in labels)
         assert gap == a - b
+    # today's own difference is one of them
+    (todays,) = [gap for first, second, gap in found.points if (first, second) == (x.now, y.now)]
+    assert todays == left.measures.total_cost - right.measures.total_cost
     gaps = np.array([gap for _, _, gap in found.points]).reshape(4, 4)
     assert (np.diff(gaps, axis=1) < 0).all()  # the dearer the premium pack, the less left is behind
 
@@ -117,6 +160,9 @@ def test_the_map_that_tells_most_is_over_the_two_nearest_break_evens(
     assert first[1].at is not None
     assert second[1].at is not None
     assert (found.x.of, found.y.of) == (first[0].of, second[0].of)
+    known = ranked(comparison.case, left, right)
+    again = telling_pair(comparison.case, left, right, found=known)
+    assert [knob.of for knob in again] == [found.x.of, found.y.of]
     assert {gap > 0 for _, _, gap in found.points} == {True, False}  # the lead changes on it
 
 

@@ -8,7 +8,7 @@ import pytest
 
 import tco.weigh.settle as module
 from tco.compare import Comparison, compare
-from tco.weigh.settle import convergence, settled
+from tco.weigh.settle import convergence, judged, next_draws, settled
 
 
 def error(values: np.ndarray) -> float:
@@ -59,6 +59,27 @@ def test_draws_double_until_both_errors_are_small(two_packs) -> None:
         f"Settled after {last.draws:,} draws; standard error {last.error:,.1f} "
         f"(wanted: {last.target:,.1f})."
     )
+
+
+def test_a_round_is_judged_by_itself_as_among_others(two_packs) -> None:
+    """One round at a time, as a screen does it, ends where `settled` ends."""
+    case = two_packs()
+    found = settled(case, share=0.02, start=50, seed=3)
+    steps = [judged(compare(case, draws=50, seed=3), share=0.02)]
+    while steps[-1].reason is None:
+        steps.append(judged(compare(case, draws=next_draws(steps[-1]), seed=3), share=0.02))
+    assert tuple(steps) == found.steps
+
+
+def test_the_most_draws_are_not_exceeded(drawn: Comparison) -> None:
+    known = judged(drawn, share=1e-6, most=700)
+    assert known.reason is None
+    assert next_draws(known, most=700) == 700
+    assert judged(drawn, share=1e-6, most=400).reason == "most draws"
+
+
+def test_nothing_to_choose_is_not_judged(two_packs) -> None:
+    assert judged(compare(two_packs(system={"mass_limit_kg": 1.0}), draws=20)) is None
 
 
 def test_the_last_round_is_what_compare_gives(two_packs) -> None:
