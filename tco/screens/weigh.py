@@ -84,13 +84,17 @@ def _draws(held: Workspace, place: DeltaGenerator) -> None:
         help="Everything uncertain is drawn so many times. Four times as many draws: half the "
         "standard error",
     )  # fmt: skip
+    # one button of one key, so that the browser changes it where it stands
     if now is not None and raising:
-        place.button("Stop", type="primary", on_click=settling.stop, args=(now,), key="stop")
+        place.button(
+            "Stop", on_click=settling.stop, args=(now,), type="primary", key="settle", width=150,
+            help="Ends it at once; what the last whole round knew is kept.",
+        )  # fmt: skip
     else:
         place.button(
-            "Until it settles", on_click=_begin, args=(held,), key="settle",
+            "Until it settles", on_click=_begin, args=(held,), key="settle", width=150,
             help="Twice as many again and again, until the standard errors of the least cost and "
-            "of its lead are below a hundredth of it. You can stop it after any round.",
+            "of its lead are below a hundredth of it. You can stop it at any time.",
         )  # fmt: skip
 
 

@@ -65,6 +65,7 @@ def page(address: str) -> Iterator["playwright_api.Page"]:
         browser = playwright.chromium.launch(executable_path=str(CHROMIUM), args=FLAGS)
         opened = browser.new_page(viewport={"width": 1440, "height": 900})
         opened.set_default_timeout(PATIENCE_MS)
+        playwright_api.expect.set_options(timeout=PATIENCE_MS)  # five seconds, unless told
         opened.goto(address)
         yield opened
         browser.close()
@@ -156,3 +157,66 @@ def test_the_whole_tour(page: "playwright_api.Page") -> None:
     expect(diagram.locator(".told strong")).to_be_visible()
     page.get_by_role("link", name="The years ahead").click()
     expect(sentence).to_contain_text("4 × Bollard")
+
+
+ARGUMENTS = ("One large or several small", "Cheap or premium")
+LOWEST_JS = """() => Math.max(...[...document.querySelectorAll(
+    '.st-key-argument [data-testid="stElementContainer"]')].map(
+    element => element.getBoundingClientRect().bottom))"""
+
+
+def choose(page: "playwright_api.Page", question: str, words: str) -> None:
+    choice = page.get_by_role("radio", name=question)
+    if choice.get_attribute("aria-checked") != "true":
+        choice.click()
+    expect = playwright_api.expect
+    expect(page.locator("h3")).to_contain_text(words)
+    expect(page.get_by_test_id("stTable").first).to_contain_text("total cost")
+    expect(page.get_by_test_id("stSpinner")).to_have_count(0)
+    expect(page.get_by_role("button", name="in words")).to_be_visible()
+    page.wait_for_timeout(500)  # charts take their height when they are drawn
+
+
+def test_each_argument_is_on_one_screen(page: "playwright_api.Page") -> None:
+    """Sentence, picture, table and what would change the answer, without scrolling."""
+    page.get_by_role("link", name="Weighing two").click()
+    for question, words in zip(ARGUMENTS, ("One large pack or", "Cheap or premium?"), strict=True):
+        choose(page, question, words)
+        assert page.locator(".st-key-argument canvas, .st-key-argument svg.marks").count() >= 2
+        assert page.evaluate(LOWEST_JS) <= 900, question
+    page.set_viewport_size({"width": 800, "height": 900})
+    page.wait_for_timeout(500)
+    for label in (*ARGUMENTS, "Any two"):
+        box = page.get_by_role("radio", name=label).bounding_box()
+        assert box is not None
+        assert box["x"] + box["width"] <= 800
+        # seen whole: what lies over its right edge is the button itself
+        hit = page.evaluate(
+            "([x, y]) => document.elementFromPoint(x, y)?.closest('button')?.innerText",
+            [box["x"] + box["width"] - 3, box["y"] + box["height"] / 2],
+        )
+        assert hit == label
+    assert page.evaluate("document.documentElement.scrollWidth") <= 800
+
+
+def test_draws_are_stopped_on_the_way_and_what_they_knew_is_kept(
+    page: "playwright_api.Page",
+) -> None:
+    expect = playwright_api.expect
+    page.get_by_role("link", name="Weighing two").click()
+    choose(page, ARGUMENTS[0], "One large pack or")
+    draws = page.get_by_label("Draws", exact=True)
+    draws.fill("100")
+    draws.press("Enter")
+    expect(page.get_by_text("standard errors of 100 draws")).to_be_visible()
+    page.get_by_role("button", name="Until it settles").click()
+    expect(page.get_by_text("Going on.")).to_contain_text("100 draws: ±")
+    page.get_by_role("button", name="Stop").last.click()
+    expect(page.get_by_text("Stopped before it settled")).to_be_visible()
+    expect(page.get_by_role("button", name="Until it settles")).to_be_visible()
+    kept = int(draws.input_value())
+    assert kept in (100, 200, 400)
+    expect(page.get_by_text(f"standard errors of {kept:,} draws")).to_be_visible()
+    page.wait_for_timeout(1500)
+    assert int(draws.input_value()) == kept
+    expect(page.get_by_test_id("stException")).to_have_count(0)

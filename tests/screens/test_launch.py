@@ -106,31 +106,20 @@ def test_every_closer_look_at_two(opened: Opened, case: str) -> None:
     boxes = {box.label: box for box in app.selectbox}
     boxes["Right"].set_value(every_arrangement(app)[-1]).run()
     assert "fails on" in sentence(app)
-    for view in ("Weekend user to full-timer", "Years of use", "Two things at once"):
+    for view in (
+        "All that pass",
+        "What moves it most",
+        "Two things at once",
+        "Weekend user to full-timer",
+        "Years of use",
+    ):
         app.session_state["closer"] = view
         app.run()
         assert not app.exception, [error.message for error in app.exception]
-    next(button for button in app.button if button.label == "Draw the map").click().run()
-    assert not app.exception
     boxes = {box.label: box for box in app.selectbox}
     boxes["Left"].set_value(every_arrangement(app)[-1]).run()
     assert not app.exception
     assert "two different" in sentence(app)
-
-
-def test_more_draws_make_the_error_smaller(opened: Opened) -> None:
-    app = opened("weigh", "coldharbour")
-
-    def standard_error() -> float:
-        drawn = held(app).drawn[1]
-        assert drawn is not None
-        assert drawn.results[0].risk is not None
-        return drawn.results[0].risk.band.standard_error
-
-    few = standard_error()
-    next(button for button in app.button if button.label == "More draws").click().run()
-    assert held(app).draws == 4000
-    assert standard_error() == pytest.approx(few / 2, rel=0.3)
 
 
 def test_a_worn_bank_goes_dark_no_less(opened: Opened) -> None:
@@ -156,18 +145,6 @@ def test_the_answer_tells_the_chance_where_draws_were_made(opened: Opened) -> No
     state.drawn_of(workspace, workspace.comparison)
     app.run()
     assert any("of draws" in caption.value for caption in app.caption)
-
-
-def test_draws_until_it_settles(opened: Opened) -> None:
-    app = opened("weigh", "coldharbour")
-    next(button for button in app.button if button.label == "Until it settles").click().run()
-    assert not app.exception
-    comparison = held(app).drawn[1]
-    assert comparison is not None
-    costs = comparison.results[0].costs
-    assert costs is not None
-    assert costs.size == held(app).draws
-    assert any("standard errors of" in text.value for text in app.markdown)
 
 
 def test_markdown_in_the_headings_of_tables_is_escaped(opened: Opened) -> None:
