@@ -162,7 +162,8 @@ def failure_costs(
 ) -> FailureCosts:
     """Cost of one failure by the age of the bank.
 
-    The owner meets each failure in the cheapest way (`tco.money.warranty.cheapest_way`). Until a
+    The owner meets each failure in the cheapest way (`tco.money.warranty.cheapest_way`), judged at
+    the lowest price that packs come down to, so that no claim costs more than it brings. Until a
     new pack is there the bank lacks power on the days on which some is wanted, and a bank of
     several strings only what the strings left do not carry (`missing`, of `tco.life.one_out`).
     With a spare on the shelf the wait is that of a swap. Once the model is gone and no spare is
@@ -196,13 +197,14 @@ def failure_costs(
     spares, resale = case.assumptions.spare_packs, case.assumptions.resale_share
     gone_after = case.reliability.model_gone_after_years
     life = LONGEST_LIFE_YEARS if life_years is None else life_years
+    lowest_price = pack.price * min(1.0, (1.0 + prices.pack_price_trend) ** horizon)
     kept = resale * np.clip(1.0 - age / life, 0.0, 1.0)
 
     def event(bought: FloatArray, sold: FloatArray, on_the_shelf: bool) -> EventCost:
         claim = cheapest_way(
             terms,
             promised,
-            pack_price=pack.price,
+            pack_price=lowest_price,
             tax=tax,
             trouble_price=prices.claim_trouble,
             wait_days=case.reliability.swap_days if on_the_shelf else lead,

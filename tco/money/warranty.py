@@ -200,11 +200,9 @@ def cheapest_way(
     elif terms.paid_in == "money":
         waits[WAITED_FOR] = terms.downtime_days + wait_days
     claimed = np.array([0.0, cost, cost])
-    total = (
-        -chance * refunds * pack_price + (claimed + waits * day_price)[:, None]
-        if share.ndim
-        else -chance * refunds * pack_price + claimed + waits * day_price
-    )
+    spent = claimed + waits * day_price
+    total = -chance * refunds * pack_price + spent.reshape(-1, *(1,) * share.ndim)
+    total[1:] = np.where(share > 0.0, total[1:], np.inf)  # out of cover there is nothing to claim
     way = np.argmin(total, axis=0)
     return Claim(way=way, refund=np.take_along_axis(refunds, way[None], 0)[0], days=waits[way])
 

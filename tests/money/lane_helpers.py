@@ -111,8 +111,8 @@ def lane_by_hand(
     """One arrangement that wears alike at every health, end of life 0.7; all else free of charge.
 
     Of more than one pack, so that a failure renews no whole bank unless the costs by age say that
-    the model is gone. `calendar`, `cycle`: stress a year. `yearly`: other totals. `rates`: of failures
-    (None: none fails).
+    the model is gone. `calendar`, `cycle`: stress a year. `yearly`: other totals. `rates`: of
+    failures (None: none fails), of `failing` packs (0: all).
     """
     values = np.zeros((1, 1, 1, 2, len(FOLLOWED)))
     for name, value in {"calendar_stress": calendar, "cycle_stress": cycle, **yearly}.items():
