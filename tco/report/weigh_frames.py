@@ -14,7 +14,7 @@ from tco.report.labels import Units
 from tco.weigh.arguments import Row
 from tco.weigh.breakeven import BreakEven
 from tco.weigh.curves import Point, TwoWay
-from tco.weigh.knobs import Knob
+from tco.weigh.knobs import Knob, how_often
 from tco.weigh.sensitivity import WORDS, GlobalIndex, Swing
 
 BINS = 44
@@ -153,7 +153,7 @@ def swings(found: Sequence[Swing], total: float, *, most: int = 8) -> pd.DataFra
 
 def _value(of: str, value: float) -> str:
     if of == "failure_rate":
-        return f"{value:.0%} point of what is believed"
+        return f"a pack fails {how_often(value)}"
     if of in ("discount_rate", "inflation"):
         return f"{100.0 * value:+.1f} points"
     return f"{value:.2f} times"

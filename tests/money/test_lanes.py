@@ -434,3 +434,57 @@ def test_more_failures_never_cost_less(otterbank: Study) -> None:
     assert (more.failures >= base.failures).all()
     assert (more.failures > base.failures).any()
     assert (more.total_cost >= base.total_cost - 1e-9).all()
+
+
+# --- claims that are honoured or not --------------------
+
+
+def claiming(honoured: float = 0.6) -> LaneInputs:
+    lane = lane_by_hand(
+        rates=GammaRate(1e6, 1e6 / 0.3), failing=1,
+        money={"pack_price": 500.0, "honoured": honoured},
+    )  # fmt: skip
+    table = by_age(one_pack=1.0 - honoured, one_other=70.0, one_refund=1.0)
+    return replace(lane, failure_costs=table)
+
+
+def still(count: int, seed: int = 1) -> Draws:
+    """Draws of failures and claims alone."""
+    return replace(one(draws=count, seed=seed), common=middle().common.repeat(count, axis=0))
+
+
+def test_a_claim_is_honoured_or_it_is_not() -> None:
+    found = run_lanes(claiming(), still(4000))
+    once = found.failures[0] == 1.0
+    # all of the pack back, or nothing, and 70 besides
+    assert set(np.round(found.total_cost[0, once], 6)) == {70.0, 570.0}
+    share = (found.total_cost[0, once] < 100.0).mean()
+    assert share == pytest.approx(0.6, abs=4.0 * np.sqrt(0.24 / once.sum()))
+
+
+def test_drawing_claims_leaves_the_mean_and_widens_the_band() -> None:
+    draws = still(20_000)
+    drawn, at_mean = (
+        run_lanes(claiming(), d).total_cost[0] for d in (draws, replace(draws, claim_u=None))
+    )
+    difference = drawn - at_mean
+    assert difference.std() > 100.0
+    assert difference.mean() == pytest.approx(0.0, abs=4.0 * difference.std() / 20_000**0.5)
+    assert drawn.std() > 1.05 * at_mean.std()
+
+
+@pytest.mark.parametrize("honoured", [0.0, 1.0])
+def test_a_certain_answer_is_its_own_mean(honoured: float) -> None:
+    draws = still(300)
+    drawn, at_mean = (
+        run_lanes(claiming(honoured), d).total_cost for d in (draws, replace(draws, claim_u=None))
+    )
+    np.testing.assert_allclose(drawn, at_mean, rtol=1e-12)
+
+
+def test_two_banks_of_one_model_meet_the_same_answers(otterbank: Study) -> None:
+    draws = otterbank.drawn(300)
+    twins = only(otterbank.plain(), [0, 0])
+    first, second = run_lanes(twins, draws).total_cost
+    assert np.array_equal(first, second)
+    assert not np.array_equal(first, run_lanes(twins, replace(draws, claim_u=None)).total_cost[0])
