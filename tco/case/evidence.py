@@ -218,8 +218,9 @@ class ReliabilityAssumptions(Model):
     once its units were watched for `months_for_full_weight`, before that in proportion: what comes
     with age cannot have been seen yet. `batch_spread` is how much one delivery differs from the
     model's mean (coefficient of variation): packs bought together share it. A failed pack cannot
-    be matched once the model is older than `model_gone_after_years`; `swap_days` is the time
-    without the pack where a spare stands on the shelf.
+    be matched once the model is older than `model_gone_after_years`: all packs of the bank, in
+    series as in parallel, are then bought anew, unless a spare on the shelf matches. `swap_days` is
+    the time without the pack where there is one.
     """
 
     priors: tuple[ClassPrior, ...] = DEFAULT_PRIORS
