@@ -23,6 +23,7 @@ from tco.case import Case
 from tco.life.conditions import Conditions, conditions
 from tco.life.cures import WeakPoint, weak_points
 from tco.life.health import Life, live
+from tco.life.one_out import missing_with_a_pack_out
 from tco.life.year import Trace, YearProfiles, trace, year_profiles
 from tco.money.failures import FailureCosts, failure_costs, failure_knowledge
 from tco.money.ledger import LedgerRow, ledger
@@ -300,6 +301,14 @@ def _results(
     )
     results = []
     knowledge = failure_knowledge(case)
+    missing = missing_with_a_pack_out(
+        candidates,
+        [wiring_ohm(wiring) for wiring in wirings],
+        hourly,
+        assumptions,
+        lost_days=profiles.totals["unserved_days"][:, 0],
+        short_hours=profiles.totals["unserved_essential_hours"][:, 0],
+    )
     for row, (arrangement, screening, wiring, life) in enumerate(
         zip(candidates, screenings, wirings, lives, strict=True)
     ):
@@ -309,6 +318,8 @@ def _results(
             knowledge[arrangement.pack.name],
             conditions=hourly,
             bank_kwh_per_year=float(profiles.totals["from_bank_wh"][row, 0]) / 1000.0,
+            missing=missing[row],
+            life_years=life.first_life_years,
         )
         rows = ledger(
             case, arrangement, wiring=wiring, life=life, conditions=hourly, failures=failures

@@ -72,7 +72,8 @@ class WarrantyTerms(Model):
     `prorated_after_years`, then a straight line to nothing at the end of the term; without it the
     full value holds to the end. `cycles` are equivalent full cycles. A temperature limit not
     stated is no condition. `return_freight_price` is the freight of one pack to the maker and
-    back; not stated, the freight of the purchase stands in for it.
+    back; not stated, the freight of the purchase stands in for it. `paid_in` says whether the maker
+    sends a pack or pays money; `downtime_days` is the time from the claim until either is there.
     """
 
     candidate: Name
@@ -87,6 +88,7 @@ class WarrantyTerms(Model):
     storage_min_degc: Temperature | None = None
     storage_max_degc: Temperature | None = None
     commercial_use_covered: bool = True
+    paid_in: Literal["pack", "money"] = "pack"
     honoured_probability: Fraction = 0.7
     downtime_days: NonNegative = 28.0
     note: Text = ""
@@ -216,8 +218,9 @@ class ReliabilityAssumptions(Model):
     once its units were watched for `months_for_full_weight`, before that in proportion: what comes
     with age cannot have been seen yet. `batch_spread` is how much one delivery differs from the
     model's mean (coefficient of variation): packs bought together share it. A failed pack cannot
-    be matched once the model is older than `model_gone_after_years`; `swap_days` is the time
-    without the pack where a spare stands on the shelf.
+    be matched once the model is older than `model_gone_after_years`: all packs of the bank, in
+    series as in parallel, are then bought anew, unless a spare on the shelf matches. `swap_days` is
+    the time without the pack where there is one.
     """
 
     priors: tuple[ClassPrior, ...] = DEFAULT_PRIORS

@@ -30,6 +30,8 @@ class Draws:
     from the model. `event_u`: (draws, years), uniforms that pick the number of failures of a year,
     each model at (event_u + event_shift) modulo 1, `event_shift` of shape (draws, candidates): two
     models fail in different years, two banks of one model see the same; None shifts nothing.
+    `claim_u`: (draws, years), uniforms, shifted alike, that say whether a warranty claim of the
+    year is honoured; None pays each at its mean.
     `weather`: (draws, years), index of a weather year, or MEAN_WEATHER.
     """
 
@@ -40,6 +42,7 @@ class Draws:
     event_u: FloatArray
     weather: NDArray[np.int64]
     event_shift: FloatArray | None = None
+    claim_u: FloatArray | None = None
 
     @property
     def count(self) -> int:
@@ -86,6 +89,7 @@ def draw(
         event_u=rng.random((draws, years)),
         event_shift=rng.random((draws, candidates)),
         weather=rng.integers(0, weather_years, (draws, years)),
+        claim_u=rng.random((draws, years)),
     )
 
 

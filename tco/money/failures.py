@@ -14,42 +14,106 @@ from numpy.typing import NDArray
 from tco.bank.arrangements import Arrangement
 from tco.bank.replacing import dangerous_goods_price, with_tax
 from tco.case import Case
+from tco.case.evidence import ReliabilityAssumptions
 from tco.life.conditions import Conditions
-from tco.money.bank_failures import failure_effects, packs_to_buy
-from tco.money.evidence import Knowledge, explain, price_classes
+from tco.life.health import LONGEST_LIFE_YEARS
+from tco.life.one_out import Missing
+from tco.money.bank_failures import packs_to_buy
+from tco.money.evidence import Knowledge, explain, price_classes, weibull_scale_years
+from tco.money.reliability import cumulative_hazard, first_failure_probability
+from tco.money.renewal import BY_AGE
+from tco.money.warranty import (
+    NO_CLAIM,
+    broken_conditions,
+    cheapest_way,
+    claim_cost,
+    covered_years,
+    payout_share,
+    warranty_of,
+)
 from tco.money.warranty import Conditions as WarrantyUse
-from tco.money.warranty import claim_cost, covered_years, payout_share, warranty_of
 
 FloatArray = NDArray[np.float64]
 
-HOURS_PER_DAY = 24.0
+
+@dataclass(frozen=True)
+class EventCost:
+    """What one failure takes by the bank's age, shape (horizon,) each.
+
+    `pack_share`: packs bought less what the warranty returns on average, as a multiple of one
+    pack's price, tax included; `other`: labour, freight, claim and days without power, in today's
+    money; `outage`: the days' part of it; `refund`: what an honoured claim brings, as a multiple of
+    a pack's price; `way`: how the failure is met (`tco.money.warranty.cheapest_way`).
+    """
+
+    pack_share: FloatArray
+    other: FloatArray
+    outage: FloatArray
+    refund: FloatArray
+    way: NDArray[np.int64]
 
 
 @dataclass(frozen=True)
 class FailureCosts:
     """Failures of one arrangement.
 
-    `knowledge`: prior and posterior of the failure rate of one pack. `packs`: packs that can fail.
-    By the bank's age, shape (horizon,), of one failure: `pack_share`, the packs bought less what
-    the warranty returns on average, as a multiple of one pack's price, tax included; `other`,
-    labour, freight and days without power, in today's money; `outage`, the days' part of it;
-    `warranty_share`, what the warranty
-    returns of the pack's price, chance included; `hazard`, failures in that year of age over the
+    `knowledge`: prior and posterior of the failure rate of one pack. `packs`: packs that can fail;
+    `spares`: packs on the shelf. `one`, `all_packs`: a failure met with one pack, and with a whole
+    new bank; the latter where the model is `gone`, shape (horizon,), and no spare is left.
+    `honoured`: chance that a claim is honoured; `covered_years`: age at which the cover ends in
+    this use; `void`: why there is none, in words. `hazard`: failures in that year of age over the
     mean rate (1 where failures are exponential, rising for a Weibull shape above 1).
     """
 
     knowledge: Knowledge
     packs: int
-    pack_share: FloatArray
-    other: FloatArray
-    outage: FloatArray
-    warranty_share: FloatArray
+    spares: int
+    one: EventCost
+    all_packs: EventCost
+    gone: NDArray[np.bool_]
+    honoured: float
+    covered_years: float
+    void: tuple[str, ...]
     hazard: FloatArray
 
     def expected(self, age_index: int) -> float:
         """Failures expected of the whole bank in a year of its age."""
         index = min(age_index, self.hazard.size - 1)
         return float(self.packs * self.knowledge.posterior.mean * self.hazard[index])
+
+    def chance(self, years: int) -> float:
+        """Probability that at least one pack fails in the first whole years, at the mean rate."""
+        return float(first_failure_probability([self.expected(age) for age in range(years)]))
+
+    @property
+    def first(self) -> EventCost:
+        """The first failure of a bank at each age."""
+        anew = self.gone & (self.spares == 0)
+        return EventCost(
+            **{
+                name: np.where(anew, getattr(self.all_packs, name), getattr(self.one, name))
+                for name in EventCost.__dataclass_fields__
+            }
+        )
+
+    @property
+    def warranty_share(self) -> FloatArray:
+        """What the warranty returns of the pack's price at each age, chance included."""
+        return self.first.refund * self.honoured
+
+    @property
+    def by_age(self) -> FloatArray:
+        """Columns of `tco.money.renewal.BY_AGE`, shape (horizon, columns)."""
+        columns = {"gone": self.gone.astype(np.float64)}
+        for prefix, event in (("one", self.one), ("all", self.all_packs)):
+            for name, values in (
+                ("pack", event.pack_share),
+                ("other", event.other),
+                ("outage", event.outage),
+                ("refund", event.refund),
+            ):
+                columns[f"{prefix}_{name}"] = values
+        return np.column_stack([columns[name] for name in BY_AGE])
 
 
 def failure_knowledge(case: Case) -> dict[str, Knowledge]:
@@ -67,6 +131,25 @@ def failure_knowledge(case: Case) -> dict[str, Knowledge]:
     }
 
 
+def warranty_use(case: Case, conditions: Conditions) -> WarrantyUse:
+    """How a pack is used, as far as a warranty asks.
+
+    Limits for use are held against the hours of the months in use, limits for storage against
+    those laid up, each at the temperature of the battery's space.
+    """
+    used, stored = (
+        conditions.space_degc[~conditions.laid_up],
+        conditions.space_degc[conditions.laid_up],
+    )
+    return WarrantyUse(
+        commercial_use=case.use.commercial,
+        coldest_operating_degc=float(used.min()) if used.size else None,
+        hottest_operating_degc=float(used.max()) if used.size else None,
+        coldest_storage_degc=float(stored.min()) if stored.size else None,
+        hottest_storage_degc=float(stored.max()) if stored.size else None,
+    )
+
+
 def failure_costs(
     case: Case,
     arrangement: Arrangement,
@@ -74,109 +157,109 @@ def failure_costs(
     *,
     conditions: Conditions,
     bank_kwh_per_year: float,
+    missing: Missing,
+    life_years: float | None,
 ) -> FailureCosts:
     """Cost of one failure by the age of the bank.
 
-    The pack is down from the failure until a new one is there: its lead time and, where a claim
-    runs, the warranty's downtime, whichever is longer; with a spare on the shelf, the time to swap
-    it (a second failure before the shelf is filled again is left out). Meanwhile its string is
-    dead: a bank of one string is dark, a parallel one goes on at part of its power, which costs in
-    proportion to what is missing. After the model is gone a failed pack of a parallel bank replaces
-    them all.
+    The owner meets each failure in the cheapest way (`tco.money.warranty.cheapest_way`), judged at
+    the lowest price that packs come down to, so that no claim costs more than it brings. Until a
+    new pack is there the bank lacks power on the days on which some is wanted, and a bank of
+    several strings only what the strings left do not carry (`missing`, of `tco.life.one_out`).
+    With a spare on the shelf the wait is that of a swap. Once the model is gone and no spare is
+    left, all packs of a bank, in series as in parallel, are bought anew and the sound ones sold for
+    what is left of their `life_years` (None: longer than followed).
     """
-    pack, prices = arrangement.pack, case.prices
+    pack, prices, tax = arrangement.pack, case.prices, 1.0 + case.prices.tax_rate
     horizon = math.ceil(case.assumptions.horizon_years)
     age = np.arange(horizon, dtype=np.float64) + 0.5
     terms = warranty_of(pack, case.warranties)
-    use = WarrantyUse(
-        commercial_use=case.use.commercial,
-        coldest_operating_degc=float(conditions.space_degc.min()),
-        hottest_operating_degc=float(conditions.space_degc.max()),
-    )
+    use = warranty_use(case, conditions)
     energy_kwh = pack.energy_wh / 1000.0
-    throughput = bank_kwh_per_year / arrangement.packs * age
+    yearly_kwh = bank_kwh_per_year / arrangement.packs
     promised = np.asarray(
-        payout_share(terms, age, nominal_energy_kwh=energy_kwh, throughput_kwh=throughput, use=use),
-        dtype=np.float64,
-    )
-    claim = claim_cost(terms) + prices.claim_trouble
-    worth = promised * pack.price * terms.honoured_probability > claim
-    warranty_share = np.where(worth, promised * terms.honoured_probability, 0.0)
-    bought = np.asarray(
-        packs_to_buy(
-            age,
-            packs=arrangement.packs if arrangement.parallel > 1 else 1,
-            model_gone_after_years=case.reliability.model_gone_after_years,
-            kept_value=case.assumptions.resale_share,
+        payout_share(
+            terms, age, nominal_energy_kwh=energy_kwh, throughput_kwh=yearly_kwh * age, use=use
         ),
         dtype=np.float64,
     )
+    a_day = (
+        missing.days * prices.day_without_power_price
+        + missing.hours * prices.hour_without_power_price
+    )
+    minutes = prices.minutes_per_pack + pack.mass_kg * prices.minutes_per_kg_lifted
+    labour = minutes / 60.0 * prices.paid_per_hour * tax
+    freight = with_tax(case, pack.freight_price + dangerous_goods_price(case, pack))
     lead = next(
         (c.lead_time_days for c in case.candidates if c.name == pack.name and c.lead_time_days),
         prices.usual_lead_time_days,
     )
-    repair = (
-        np.full(horizon, case.reliability.swap_days)
-        if case.assumptions.spare_packs > 0
-        else np.where(worth, max(lead, terms.downtime_days), lead)
+    spares, resale = case.assumptions.spare_packs, case.assumptions.resale_share
+    gone_after = case.reliability.model_gone_after_years
+    life = LONGEST_LIFE_YEARS if life_years is None else life_years
+    lowest_price = pack.price * min(1.0, (1.0 + prices.pack_price_trend) ** horizon)
+    kept = resale * np.clip(1.0 - age / life, 0.0, 1.0)
+
+    def event(bought: FloatArray, sold: FloatArray, on_the_shelf: bool) -> EventCost:
+        claim = cheapest_way(
+            terms,
+            promised,
+            pack_price=lowest_price,
+            tax=tax,
+            trouble_price=prices.claim_trouble,
+            wait_days=case.reliability.swap_days if on_the_shelf else lead,
+            day_price=a_day,
+            spare_value=resale,
+            on_the_shelf=on_the_shelf,
+        )
+        outage = np.asarray(claim.days, dtype=np.float64) * a_day
+        claimed = np.where(claim.way == NO_CLAIM, 0.0, claim_cost(terms) + prices.claim_trouble)
+        return EventCost(
+            pack_share=bought * tax - sold - claim.refund * terms.honoured_probability,
+            other=bought * (labour + freight) + claimed + outage,
+            outage=outage,
+            refund=np.asarray(claim.refund, dtype=np.float64),
+            way=np.asarray(claim.way, dtype=np.int64),
+        )
+
+    every = np.asarray(
+        packs_to_buy(age, packs=arrangement.packs, model_gone_after_years=0.0), dtype=np.float64
     )
-    a_day = prices.day_without_power_price + HOURS_PER_DAY * prices.hour_without_power_price
-    outage = _days_lost(arrangement, repair) * a_day
-    minutes = prices.minutes_per_pack + pack.mass_kg * prices.minutes_per_kg_lifted
-    labour = minutes / 60.0 * prices.paid_per_hour * (1.0 + prices.tax_rate)
-    freight = with_tax(case, pack.freight_price + dangerous_goods_price(case, pack))
-    other = bought * (labour + freight) + np.where(worth, claim, 0.0) + outage
     return FailureCosts(
         knowledge=knowledge,
         packs=arrangement.packs,
-        pack_share=(bought - warranty_share) * (1.0 + prices.tax_rate),
-        other=other,
-        outage=outage,
-        warranty_share=warranty_share,
-        hazard=_hazard(case, horizon),
+        spares=spares,
+        one=event(np.ones(horizon), np.zeros(horizon), spares > 0),
+        all_packs=event(every, (every - 1.0) * kept, False),
+        gone=(age >= gone_after) & (arrangement.packs > 1),
+        honoured=terms.honoured_probability,
+        covered_years=float(
+            covered_years(terms, nominal_energy_kwh=energy_kwh, kwh_per_year=yearly_kwh)
+        ),
+        void=broken_conditions(terms, use),
+        hazard=hazard_by_age(case.reliability, horizon),
     )
 
 
-def _hazard(case: Case, horizon: int) -> FloatArray:
-    """Failures in each year of age over the mean rate of the reference years.
+def hazard_by_age(assumptions: ReliabilityAssumptions, years: int) -> FloatArray:
+    """Failures in each year of age over the mean rate of the reference years, shape (years,).
 
-    Cumulative hazard rate x T (t/T)^k, T the reference years, k the Weibull shape.
+    From the cumulative hazard (t/c)^k of a Weibull life (NIST/SEMATECH e-Handbook 8.1.6.2) whose
+    scale c gives one failure a year on the mean of the reference years.
     """
-    shape, reference = case.reliability.weibull_shape, case.reliability.reference_years
-    edges = reference * (np.arange(horizon + 1) / reference) ** shape
-    return np.asarray(np.diff(edges), dtype=np.float64)
-
-
-def covered_by_warranty_years(case: Case, arrangement: Arrangement, kwh_per_year: float) -> float:
-    """Years until the warranty's term or throughput ends, whichever comes first."""
-    terms = warranty_of(arrangement.pack, case.warranties)
-    return float(
-        covered_years(
-            terms,
-            nominal_energy_kwh=arrangement.pack.energy_wh / 1000.0,
-            kwh_per_year=kwh_per_year / arrangement.packs,
-        )
-    )
-
-
-def _days_lost(arrangement: Arrangement, repair_days: FloatArray) -> FloatArray:
-    """Days of power lost by one failure: all of them in one string, the missing share in several.
-
-    Taken from the long-run days a year of a bank that fails rarely, over its failures a year.
-    """
-    rare = 1e-6
-    effects = failure_effects(
-        arrangement.series, arrangement.parallel, rate_per_pack_year=rare, repair_days=repair_days
-    )
-    partial = effects.partial_days_per_year * (1.0 - effects.share_left)
+    shape = assumptions.weibull_shape
+    scale = weibull_scale_years(1.0, shape=shape, reference_years=assumptions.reference_years)
     return np.asarray(
-        (effects.dark_days_per_year + partial) / effects.failures_per_year, dtype=np.float64
+        np.diff(cumulative_hazard(np.arange(years + 1.0), scale=scale, shape=shape)),
+        dtype=np.float64,
     )
 
 
 __all__ = [
+    "EventCost",
     "FailureCosts",
-    "covered_by_warranty_years",
     "failure_costs",
     "failure_knowledge",
+    "hazard_by_age",
+    "warranty_use",
 ]

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from tco.life.health import BEYOND_STEP_YEARS, LONGEST_LIFE_YEARS
 from tco.life.response import FOLLOWED
 from tco.money.draws import INPUTS
+from tco.money.renewal import ALL, GONE, ONE, REFUND, ROUNDING, cost_of, expect
 
 FloatArray = NDArray[np.float64]
 
@@ -54,6 +55,9 @@ _K = len(FOLLOWED)
         "inflation",
     )
 )
+
+GOLDEN = (math.sqrt(5.0) - 1.0) / 2.0
+"""Step between the uniforms of several claims in one year; each by itself stays uniform."""
 
 Function = TypeVar("Function", bound=Callable[..., Any])
 
@@ -127,15 +131,14 @@ def run(
     use_levels: FloatArray,
     health_levels: FloatArray,
     values: FloatArray,
-    failure_pack: FloatArray,
-    failure_other: FloatArray,
-    failure_outage: FloatArray,
+    failure_costs: FloatArray,
     hazard: FloatArray,
     candidate: NDArray[np.int64],
     rates: FloatArray,
     common: FloatArray,
     luck: FloatArray,
     event_u: FloatArray,
+    claim_u: FloatArray,
     event_shift: FloatArray,
     weather: NDArray[np.int64],
     horizon: float,
@@ -146,7 +149,9 @@ def run(
 
     The last weather year of `values` is the mean of the others: a life that outlasts the horizon
     is followed in it, and what being short costs a year is judged by it (see `tco.life.health` for
-    the rule).
+    the rule). A year's failures happen at its middle by the rule of `tco.money.renewal`; where all
+    packs are bought anew, the new bank's life begins there. `claim_u` below zero pays each claim at
+    its mean.
     """
     number = common.shape[0]
     levels = health_levels.size
@@ -157,6 +162,8 @@ def run(
     totals = np.empty(_K)
     mean_year = values.shape[2] - 1
     years = math.ceil(horizon)
+    expected = np.empty((4, years))
+    to_replace = np.empty(4)
     for lane in range(first, last):
         a, d = lane // number, lane % number
         bank, x = money[a], common[d]
@@ -196,6 +203,9 @@ def run(
         hours, cost_now, spent = short[levels - 1], 0.0, 0.0  # hours a year; e; E
         life_of_first = -1.0
         failed = 0.0
+        spares = int(bank.spares)
+        single = bank.packs < 1.5
+        outage_extra = x[_DAY_PRICE] - 1.0
         rise = worth = factor = 1.0
         for year in range(years):
             length = min(1.0, horizon - year)
@@ -205,8 +215,38 @@ def run(
                 time_at[h] = 0.0
                 wear_calendar[h] = _mix(below[h, _CAL], above[h, _CAL], place) / calendar_life
                 wear_cycle[h] = _mix(below[h, _CYC], above[h, _CYC], place) / cycle_life
-            age_at_middle = age + 0.5 * length
+            if length < 1.0:
+                rise, worth = rise * inflation**length, worth * trended**length
+                factor /= discount**length
+            else:
+                rise, worth, factor = rise * inflation, worth * trended, factor / discount
             for part in range(STEPS_PER_YEAR):
+                if part == STEPS_PER_YEAR // 2 and not expected_failures:
+                    index = min(int(age + ROUNDING), years - 1)
+                    events = _poisson(
+                        rates[a, d] * hazard[a, index] * length,
+                        (event_u[d, year] + event_shift[d, candidate[a]]) % 1.0,
+                    )
+                    failed += events
+                    price_now = bank.pack_price * worth * x[_LATER_PRICE]
+                    for event in range(events):
+                        gone = failure_costs[a, index, GONE] > 0.0 and not single
+                        which = ALL if gone and spares == 0 else ONE
+                        paid = cost_of(
+                            failure_costs[a], index, which, price_now, rise, outage_extra
+                        )
+                        if claim_u[d, year] >= 0.0:
+                            u = claim_u[d, year] + event_shift[d, candidate[a]] + event * GOLDEN
+                            honoured = 1.0 if u % 1.0 < bank.honoured else 0.0
+                            refund = failure_costs[a, index, which + REFUND] * price_now
+                            paid += refund * (bank.honoured - honoured)
+                        cost += factor * paid
+                        if which == ALL or single:
+                            index, spares = 0, int(bank.spares)
+                            health, calendar, cycle, age = 1.0, 0.0, 0.0, 0.0
+                            hours, cost_now, spent = short[levels - 1], 0.0, 0.0
+                        elif gone:
+                            spares -= 1
                 spot = min(max((health - lowest) / span, 0.0), levels - 1.0)
                 h = min(int(spot), levels - 2)
                 s = spot - h
@@ -227,7 +267,8 @@ def run(
                 if fraction <= 1.0:
                     moment = year + (part + fraction) * step
                     if life_of_first < 0.0:
-                        life_of_first = moment
+                        life_of_first = age - (1.0 - fraction) * step
+                    spares = int(bank.spares)
                     then = inflation**moment
                     cost += (
                         bank.packs_price * market.tax * trended**moment * x[_LATER_PRICE]
@@ -242,23 +283,11 @@ def run(
                     hours = _rate(short, lowest, span, health)
                     cost_now = _rate(regretted, lowest, span, health)
                     spent = rest * cost_now / 2.0
-                    if moment <= year + 0.5 * length:
-                        age_at_middle = year + 0.5 * length - moment
             totals[:] = 0.0
             for h in range(levels):
                 if time_at[h] > 0.0:
                     for k in range(_K):
                         totals[k] += time_at[h] * _mix(below[h, k], above[h, k], place)
-            if length < 1.0:
-                rise, worth = rise * inflation**length, worth * trended**length
-                factor /= discount**length
-            else:
-                rise, worth, factor = rise * inflation, worth * trended, factor / discount
-            index = min(int(age_at_middle), years - 1)
-            mean = rates[a, d] * hazard[a, index] * length
-            luck_of_year = (event_u[d, year] + event_shift[d, candidate[a]]) % 1.0
-            events = mean if expected_failures else float(_poisson(mean, luck_of_year))
-            failed += events
             cost += factor * (
                 rise
                 * x[_ENERGY_PRICE]
@@ -272,12 +301,6 @@ def run(
                 * (totals[_DAYS] * market.day_price + totals[_HOURS] * market.hour_price)
                 + rise * length * bank.checks * x[_PARTS]
                 - rise * length * bank.upkeep_saved
-                + events
-                * (
-                    bank.pack_price * worth * x[_LATER_PRICE] * failure_pack[a, index]
-                    + failure_other[a, index] * rise
-                    + failure_outage[a, index] * rise * (x[_DAY_PRICE] - 1.0)
-                )
             )
             kwh += factor * totals[_BANK] / 1000.0
         # what is left: of a life that has not ended yet, from the pace at which it wears
@@ -292,6 +315,20 @@ def run(
                 bank, may_need, hours, cost_now, spent, price, market.tolerated_hours, short,
                 regretted,
             )  # fmt: skip
+        if expected_failures:
+            to_replace[0] = bank.packs_price * market.tax * x[_LATER_PRICE]
+            to_replace[1] = bank.freight_price + bank.disposal + bank.swap_labour * x[_PARTS]
+            to_replace[2] = bank.packs_price * x[_LATER_PRICE] * market.resale_share * x[_RESALE]
+            to_replace[3] = bank.disposal
+            expect(
+                years, horizon, full, rates[a, d], hazard[a], failure_costs[a], single,
+                int(bank.spares), to_replace, discount, inflation, trended,
+                bank.pack_price * x[_LATER_PRICE], outage_extra, expected,
+            )  # fmt: skip
+            for year in range(years):
+                cost += expected[1, year] / discount ** min(year + 1.0, horizon)
+                cost -= expected[3, year]
+                failed += expected[0, year]
         left = max(0.0, 1.0 - age / full)
         cost += factor * (
             -(bank.packs_price * left + bank.spare_price)

@@ -50,6 +50,8 @@ _FIELDS = (
     "packs",
     "exponent",
     "larger_counts",
+    "spares",
+    "honoured",
 )
 BANK_MONEY = np.dtype([(name, np.float64) for name in _FIELDS], align=True)
 """What an arrangement costs, in today's money, tax included except in `packs_price` and
@@ -82,18 +84,16 @@ MARKET = np.dtype(
 class LaneInputs:
     """Everything the lanes of some arrangements need besides the draws.
 
-    `money`: one BANK_MONEY a row. `failure_pack`, `failure_other`, `failure_outage`, `hazard`:
-    shape (arrangements, horizon), by the bank's age. `candidate`: which column of the draws' luck
-    each uses.
+    `money`: one BANK_MONEY a row. `failure_costs`, shape (arrangements, horizon, columns of
+    `tco.money.renewal.BY_AGE`), and `hazard`, shape (arrangements, horizon): by the bank's age.
+    `candidate`: which column of the draws' luck each uses.
     """
 
     market: Any
     money: Any
     response: Response
     failures: tuple[FailureCosts, ...]
-    failure_pack: FloatArray
-    failure_other: FloatArray
-    failure_outage: FloatArray
+    failure_costs: FloatArray
     hazard: FloatArray
     candidate: NDArray[np.int64]
     horizon: float
@@ -127,19 +127,17 @@ def lane_inputs(
         assumptions.tolerated_hours_without_power,
     )
     money = np.zeros(len(arrangements), dtype=BANK_MONEY)
-    for row, (arrangement, wiring, stress) in enumerate(
-        zip(arrangements, wirings, stresses, strict=True)
+    for row, (arrangement, wiring, stress, costs) in enumerate(
+        zip(arrangements, wirings, stresses, failures, strict=True)
     ):
-        money[row] = bank_money(case, arrangement, wiring, stress)
+        money[row] = bank_money(case, arrangement, wiring, stress, costs)
     names = [candidate.name for candidate in case.candidates]
     return LaneInputs(
         market=market,
         money=money,
         response=response,
         failures=tuple(failures),
-        failure_pack=np.array([f.pack_share for f in failures]),
-        failure_other=np.array([f.other for f in failures]),
-        failure_outage=np.array([f.outage for f in failures]),
+        failure_costs=np.array([f.by_age for f in failures]),
         hazard=np.array([f.hazard * f.packs for f in failures]),
         candidate=np.array([names.index(a.pack.name) for a in arrangements], dtype=np.int64),
         horizon=assumptions.horizon_years,
@@ -148,7 +146,11 @@ def lane_inputs(
 
 
 def bank_money(
-    case: Case, arrangement: Arrangement, wiring: Wiring | None, stress: Stress
+    case: Case,
+    arrangement: Arrangement,
+    wiring: Wiring | None,
+    stress: Stress,
+    failures: FailureCosts,
 ) -> tuple[float, ...]:
     """The record of BANK_MONEY for one arrangement; see `tco.money.ledger` for each flow."""
     pack, prices, assumptions = arrangement.pack, case.prices, case.assumptions
@@ -186,6 +188,8 @@ def bank_money(
         "packs": float(arrangement.packs),
         "exponent": stress.exponent,
         "larger_counts": float(stress.larger_counts),
+        "spares": float(failures.spares),
+        "honoured": failures.honoured,
     }
     return tuple(values[name] for name in _FIELDS)
 
@@ -217,7 +221,7 @@ def run_lanes(
     Parameters
     ----------
     expected_failures
-        Pay the failures to be expected instead of those that happen.
+        Pay the failures to be expected, with claims at their mean, instead of those that happen.
     drawn_rates
         Take failure rates from the draws; otherwise each model's mean, as the ledger does, which
         is what expected failures take unless told otherwise.
@@ -247,15 +251,15 @@ def run_lanes(
     r = inputs.response
     years = r.values.shape[2]
     shift = np.zeros_like(draws.luck) if draws.event_shift is None else draws.event_shift
+    claim_u = np.full_like(draws.event_u, -1.0) if draws.claim_u is None else draws.claim_u
     weather = np.where(draws.weather < 0, years, np.minimum(draws.weather, years - 1))
     values = np.concatenate([r.values, r.values.mean(axis=2, keepdims=True)], axis=2)
 
     def chunk(first: int, last: int) -> None:
         run(
             first, last, inputs.market[0], inputs.money, r.use, r.health, values,
-            inputs.failure_pack, inputs.failure_other, inputs.failure_outage, inputs.hazard,
-            inputs.candidate, rates,
-            draws.common, draws.luck, draws.event_u, shift, weather, inputs.horizon,
+            inputs.failure_costs, inputs.hazard, inputs.candidate, rates,
+            draws.common, draws.luck, draws.event_u, claim_u, shift, weather, inputs.horizon,
             expected_failures, out,
         )  # fmt: skip
 

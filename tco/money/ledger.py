@@ -11,8 +11,12 @@ used up bears its part of what it costs to be rid of the bank (or of what the sc
 a straight line, so that a bank which lasts a day longer never makes the total jump.
 """
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
 
 from tco.bank.arrangements import Arrangement
 from tco.bank.replacing import (
@@ -26,9 +30,12 @@ from tco.bank.screening import chargers_to_replace
 from tco.bank.wiring import Wiring
 from tco.case import Case
 from tco.life.conditions import Conditions
-from tco.life.health import Life, year_ends
+from tco.life.health import LONGEST_LIFE_YEARS, Life, year_ends
 from tco.money.discounting import present_value_factor
 from tco.money.failures import FailureCosts
+from tco.money.renewal import expect
+
+FloatArray = NDArray[np.float64]
 
 WH_PER_KWH = 1000.0
 
@@ -250,35 +257,64 @@ def _running(
             )
 
 
-def bank_age_index(middle: float, replaced: Iterable[float]) -> int:
-    """Whole years of age of the bank in service at a time, such as the middle of a year."""
-    since = max((moment for moment in replaced if moment <= middle), default=0.0)
-    return int(middle - since)
-
-
 def _failures(
     case: Case, arrangement: Arrangement, life: Life, costs: FailureCosts | None
 ) -> Iterable[Flow]:
-    """Failures to be expected, net of what the warranty returns."""
+    """Failures to be expected, net of what the warranty returns, and the lives they renew."""
     if costs is None:
         return
-    prices, pack = case.prices, arrangement.pack
-    replaced = [replacement.year for replacement in life.replacements]
-    begun = 0.0
-    for year in year_ends(case.assumptions.horizon_years).tolist():
-        part, middle, begun = year - begun, (begun + year) / 2.0, year
-        age = bank_age_index(middle, replaced)
-        inflated = (1.0 + prices.inflation) ** year
-        trended = inflated * (1.0 + prices.pack_price_trend) ** year
-        number = costs.expected(age) * part
-        each = pack.price * trended * costs.pack_share[age] + costs.other[age] * inflated
+    found, pack = expected_failures(case, arrangement, life, costs), arrangement.pack
+    for index, year in enumerate(year_ends(case.assumptions.horizon_years).tolist()):
+        number, amount = found[:2, index].tolist()
+        each = amount / number if number > 0.0 else 0.0
         yield (
             year,
             "failures",
-            number * float(each),
-            f"{number:.2f} failures expected, {each:,.0f} each; the warranty returns "
-            f"{costs.warranty_share[age]:.0%} of the pack",
+            amount,
+            f"{number:.2f} failures expected, {each:,.0f} each, the warranty's part taken off",
         )
+    end = float(case.assumptions.horizon_years)
+    renewed, saved = found[2:].sum(axis=1).tolist()
+    yield (
+        end,
+        "life renewed",
+        -saved / present_value_factor(case.prices.discount_rate, end),
+        f"{renewed:.2f} times all {arrangement.packs} × {pack.name} new after a failure: later "
+        "replacements fall due later, and more life is left now",
+    )
+
+
+def expected_failures(
+    case: Case, arrangement: Arrangement, life: Life, costs: FailureCosts
+) -> FloatArray:
+    """What `tco.money.renewal.expect` finds of an arrangement, shape (4, years begun)."""
+    prices, pack, horizon = case.prices, arrangement.pack, case.assumptions.horizon_years
+    packs, disposal = (
+        arrangement.packs,
+        disposal_price(case, pack.chemistry.key, arrangement.mass_kg),
+    )
+    shipping = with_tax(case, pack.freight_price + dangerous_goods_price(case, pack))
+    minutes = replacement_minutes(case, arrangement)
+    labour = with_tax(case, minutes / 60.0 * prices.paid_per_hour)
+    inflation = 1.0 + prices.inflation
+    years = math.ceil(horizon)
+    out = np.zeros((4, years))
+    expect(
+        years, float(horizon), float(life.first_life_years or LONGEST_LIFE_YEARS),
+        costs.knowledge.posterior.mean, costs.packs * costs.hazard, costs.by_age, packs == 1,
+        costs.spares,
+        np.array(
+            [
+                with_tax(case, packs * pack.price),
+                packs * shipping + disposal + labour,
+                packs * pack.price * case.assumptions.resale_share,
+                disposal,
+            ]
+        ),
+        1.0 + prices.discount_rate, inflation, inflation * (1.0 + prices.pack_price_trend),
+        pack.price, 0.0, out,
+    )  # fmt: skip
+    return out
 
 
 def _at_the_end(case: Case, arrangement: Arrangement, life: Life) -> Iterable[Flow]:

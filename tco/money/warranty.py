@@ -1,11 +1,9 @@
-"""What a warranty is worth: share paid by age and use, conditions, claim, freight, last day.
+"""What a warranty is worth: share paid by age and use, conditions, what a claim takes and brings.
 
 Warranties differ; this is the reading of `tco.case.evidence.WarrantyTerms`, common practice, no
 source. The maker's own text decides a claim.
 """
 
-import calendar
-import datetime
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -15,8 +13,6 @@ from numpy.typing import ArrayLike
 
 from tco.case import Pack
 from tco.case.evidence import WarrantyTerms
-
-MONTHS_PER_YEAR = 12
 
 
 @dataclass(frozen=True)
@@ -55,18 +51,18 @@ def broken_conditions(terms: WarrantyTerms, use: Conditions) -> tuple[str, ...]:
     reasons = []
     if use.commercial_use and not terms.commercial_use_covered:
         reasons.append("The warranty does not cover commercial use.")
-    for when in ("operating", "storage"):
+    for when, words in (("operating", "in use"), ("storage", "while laid up")):
         low, high = getattr(terms, f"{when}_min_degc"), getattr(terms, f"{when}_max_degc")
         coldest = getattr(use, f"coldest_{when}_degc")
         hottest = getattr(use, f"hottest_{when}_degc")
         if low is not None and coldest is not None and coldest < low:
             reasons.append(
-                f"The pack gets as cold as {coldest:.0f} degC ({when}); "
+                f"The space gets as cold as {coldest:.0f} degC {words}; "
                 f"the warranty asks for {low:g} degC or more."
             )
         if high is not None and hottest is not None and hottest > high:
             reasons.append(
-                f"The pack gets as hot as {hottest:.0f} degC ({when}); "
+                f"The space gets as hot as {hottest:.0f} degC {words}; "
                 f"the warranty asks for {high:g} degC or less."
             )
     return tuple(reasons)
@@ -142,65 +138,80 @@ def payout_share(
     return np.where(covered, share, 0.0)[()]
 
 
+@dataclass(frozen=True)
+class Claim:
+    """How one failure is met at least cost, by the bank's age; arrays of one shape.
+
+    `way`: 0 no claim, the pack is bought at once; 1 claimed, and waited for; 2 bought at once and
+    claimed, so that what the maker sends comes on top. `refund`: what the claim brings if it is
+    honoured, as a multiple of a pack's price; `days` until the bank is whole again, on the mean of
+    claims honoured and refused.
+    """
+
+    way: Any
+    refund: Any
+    days: Any
+
+
+NO_CLAIM, WAITED_FOR, ON_TOP = 0, 1, 2
+
+
+def cheapest_way(
+    terms: WarrantyTerms,
+    promised: ArrayLike,
+    *,
+    pack_price: float,
+    tax: float,
+    trouble_price: float,
+    wait_days: float,
+    day_price: float,
+    spare_value: float,
+    on_the_shelf: bool,
+) -> Claim:
+    """The cheapest of no claim, a claim waited for, and buying at once with a claim besides.
+
+    Not to claim is always open, so a warranty never costs anything. A claim costs its freight and
+    `trouble_price` whether it is honoured or not. Waited for, the pack is there after the
+    warranty's `downtime_days`; with the chance that it is refused, one must be bought after all,
+    which takes `wait_days` more. Bought at once, it takes `wait_days`, and the pack the maker sends
+    is one too many: it fetches `spare_value` of a new one's price; money instead of a pack
+    (`paid_in`) counts in full and is never worth waiting for. With a spare on the shelf nobody
+    waits, and the maker's pack refills the shelf: it counts in full.
+
+    Parameters
+    ----------
+    promised
+        Share of a new pack's price promised, by age (`payout_share`).
+    tax
+        Factor on the price of goods bought, which a pack from the maker saves too.
+    day_price
+        What each day with the pack out costs.
+    """
+    share = np.asarray(promised, dtype=np.float64)
+    chance = terms.honoured_probability
+    cost = claim_cost(terms) + trouble_price
+    whole = on_the_shelf or terms.paid_in == "money"
+    refunds = np.stack([0.0 * share, share * tax, share * (tax if whole else spare_value)])
+    waits = np.array(
+        [wait_days, terms.downtime_days + (1.0 - chance) * wait_days, wait_days],
+    )
+    if on_the_shelf:
+        waits[:] = wait_days
+    elif terms.paid_in == "money":
+        waits[WAITED_FOR] = terms.downtime_days + wait_days
+    claimed = np.array([0.0, cost, cost])
+    spent = claimed + waits * day_price
+    total = -chance * refunds * pack_price + spent.reshape(-1, *(1,) * share.ndim)
+    total[1:] = np.where(share > 0.0, total[1:], np.inf)  # out of cover there is nothing to claim
+    way = np.argmin(total, axis=0)
+    return Claim(way=way, refund=np.take_along_axis(refunds, way[None], 0)[0], days=waits[way])
+
+
 def claim_cost(terms: WarrantyTerms) -> float:
     """What sending one pack in costs the owner: the freight where the buyer pays it."""
     if terms.freight_paid_by == "maker":
         return 0.0
     return terms.return_freight_price or 0.0
-
-
-def expected_recovery(
-    terms: WarrantyTerms, share: ArrayLike, *, price: ArrayLike, friction: float = 0.0
-) -> Any:
-    """Money a claim brings on average: share x price x chance that it is honoured - its cost.
-
-    The cost is the freight the buyer pays and `friction`, what the claim takes in time and
-    trouble. Nobody claims at a loss: zero where the result would be negative.
-    """
-    promised = np.asarray(share, dtype=float) * np.asarray(price, dtype=float)
-    cost = claim_cost(terms) + friction
-    return np.maximum(promised * terms.honoured_probability - cost, 0.0)
-
-
-def drawn_recovery(
-    terms: WarrantyTerms,
-    share: ArrayLike,
-    *,
-    price: ArrayLike,
-    u: ArrayLike,
-    friction: float = 0.0,
-) -> Any:
-    """Money one claim brings, honoured where the uniform number u is below the chance.
-
-    Claimed only where the claim is worth it on average (as in `expected_recovery`); its cost is
-    then spent whether it is honoured or not, so a draw may be negative. Its mean over u is
-    `expected_recovery`.
-    """
-    promised = np.asarray(share, dtype=float) * np.asarray(price, dtype=float)
-    cost = claim_cost(terms) + friction
-    worth_it = promised * terms.honoured_probability > cost
-    honoured = np.asarray(u, dtype=float) < terms.honoured_probability
-    return np.where(worth_it, np.where(honoured, promised, 0.0) - cost, 0.0)[()]
-
-
-def last_day(bought: datetime.date, term_years: float) -> datetime.date:
-    """Last day of a warranty that runs from the day of purchase.
-
-    The same date `term_years` later, or the last of the month where that date does not exist:
-    Regulation (EEC, Euratom) No 1182/71, article 3(2)(c) (from memory), the usual count in Europe.
-    Parts of a month are left out. Other laws and texts count otherwise: claim before.
-
-    Raises
-    ------
-    ValueError
-        For a negative term or one beyond the calendar.
-    """
-    if not 0.0 <= term_years < 1000.0:
-        raise ValueError(f"a term of {term_years:g} years cannot be counted")
-    months = int(term_years * MONTHS_PER_YEAR + 1e-9)
-    year, month = divmod(bought.year * MONTHS_PER_YEAR + bought.month - 1 + months, MONTHS_PER_YEAR)
-    day = min(bought.day, calendar.monthrange(year, month + 1)[1])
-    return datetime.date(year, month + 1, day)
 
 
 def _term(terms: WarrantyTerms) -> float:

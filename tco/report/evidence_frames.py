@@ -1,10 +1,13 @@
 """What is believed of failures: prior, evidence and posterior of every candidate."""
 
+import numpy as np
 import pandas as pd
 
 from tco.case.words import money
 from tco.compare import Comparison, Result
 from tco.money.evidence import EvidenceRow, Knowledge
+from tco.money.reliability import mean_life_bounds
+from tco.money.warranty import NO_CLAIM, ON_TOP, WAITED_FOR
 
 PER = 100.0
 """Failures are told per hundred packs and year: fewer noughts to count."""
@@ -108,6 +111,7 @@ def _told(row: EvidenceRow) -> str:
         parts.append(f"failures × {row.factor:g}")
     if row.pack_years is not None and row.failures is not None:
         parts.append(f"{row.failures:g} failed in {row.pack_years:,.0f} pack-years")
+        parts += [_alone(row.pack_years, row.failures)] if row.pack_years > 0.0 else []
     if row.weight is not None:
         parts.append(f"counts {_weight(row.weight)}")
     return "; ".join([*parts, *([row.note] if row.note else [])])
@@ -117,23 +121,67 @@ def _weight(weight: float) -> str:
     return f"{weight:.0%}" if weight >= 0.01 else f"{weight:.2%}"
 
 
+SURE = 0.9
+"""How sure the bounds of a report by itself are."""
+
+
+def _alone(pack_years: float, failures: float) -> str:
+    """What a report would say without anything believed before: bounds of the years to a failure.
+
+    >>> _alone(800.0, 2)
+    'alone it says a pack lasts 127 to 2,251 years (9 in 10 sure)'
+    """
+    low, high = mean_life_bounds(pack_years, round(failures), confidence=SURE)
+    span = (
+        f"{low:,.0f} years or more" if high == float("inf") else f"{low:,.0f} to {high:,.0f} years"
+    )
+    return f"alone it says a pack lasts {span} (9 in 10 sure)"
+
+
+WAYS = {
+    NO_CLAIM: "a new pack is bought, without a claim",
+    WAITED_FOR: "it is claimed and the maker's pack waited for",
+    ON_TOP: "a new pack is bought at once and the old one claimed besides",
+}
+"""How a failure is met at least cost, in words."""
+
+
+def cover(result: Result) -> str:
+    """Whether the warranty holds in this use, how long, and why not."""
+    failures = result.failures
+    if failures.void:
+        return f"The warranty does not hold in this use. {' '.join(failures.void)}"
+    if failures.covered_years <= 0.0:
+        return "No warranty is stated."
+    back, way = failures.warranty_share, failures.first.way
+    told = f"In this use the warranty ends after {failures.covered_years:.1f} years."
+    years = int((back > 0).sum())
+    if not years:
+        return f"{told} No claim is worth its trouble."
+    last = "nothing later" if years == 1 else f"something until the end of year {years}"
+    return (
+        f"{told} It gives back {back[0]:.0%} of the price on average in the first year, and "
+        f"{last}; it costs least if {WAYS[int(way[0])]}."
+    )
+
+
 def warranty(result: Result, currency: str) -> str:
     """What the warranty gives back over the years of age, and what a failure costs, in words."""
     failures, price = result.failures, result.arrangement.pack.price
-    back = failures.warranty_share
-    years = int((back > 0).sum())
-    if years:
-        told = (
-            f"The warranty gives back {back[0]:.0%} of the price on average in the first year "
-            f"(the chance that it is honoured included), and "
-            + ("nothing later" if years == 1 else f"something until the end of year {years}")
-        )
-    else:
-        told = "No warranty claim is worth its trouble"
-    first = failures.pack_share[0] * price + failures.other[0]
-    later = failures.pack_share[-1] * price + failures.other[-1]
-    return (
-        f"{told}. In {result.arrangement.label} a failure costs {money(first, currency)} in the "
-        f"first year and {money(later, currency)} in the last, days without power included; "
-        f"{failures.expected(0):.3f} failures are expected in the first year."
+    event = failures.first
+    first = event.pack_share[0] * price + event.other[0]
+    later = event.pack_share[-1] * price + event.other[-1]
+    years = event.pack_share.size
+    text = (
+        f"{cover(result)} In {result.arrangement.label} a failure costs {money(first, currency)} "
+        f"in the first year of a bank and {money(later, currency)} in year {years}, days without "
+        f"power included; the chance that at least one pack fails in {years} years is "
+        f"{failures.chance(years):.0%}."
     )
+    gone = np.flatnonzero(failures.gone)
+    if gone.size:
+        text += (
+            f" From year {gone[0] + 1} on the model is taken to be gone: a failed pack then means "
+            "a whole new bank" + (", once the spare is used." if failures.spares else ".")
+        )
+    return text

@@ -295,6 +295,7 @@ TERMS = (
     _e("storage_min_degc", "Stored from"),
     _e("storage_max_degc", "Stored to"),
     _e("commercial_use_covered", "Commercial use covered", "yes_no"),
+    _e("paid_in", "Paid as", "choice", choices=("pack", "money")),
     _e("honoured_probability", "Honoured", "share"),
     _e("downtime_days", "Takes"),
     _e("note", "Note", "text"),

@@ -201,6 +201,8 @@ def _arrangement(rank: int, result: Result, weak: WeakPoint) -> dict[str, Any]:
         ],
         "uncertainty": _uncertainty(result.risk),
         "failures_per_pack_year": result.failures.knowledge.figures(),
+        "warranty_years_in_this_use": result.failures.covered_years,
+        "warranty_void_because": list(result.failures.void),
         "fit": _fit(result),
         "wiring": _wiring(result),
         "existing_parts": [

@@ -12,7 +12,7 @@ GROUPS = {
     "Wiring and upkeep": ("wiring parts", "labour", "yearly checks", "upkeep saved"),
     "Chargers": ("charger",),
     "Replacement, disposal": ("replacement packs", "replacement labour", "disposal"),
-    "Failures": ("failures",),
+    "Failures": ("failures", "life renewed"),
     "Charging energy": ("engine charging", "shore power", "generator"),
     "Days without power": ("days without power", "hours without power"),
     "Sold, credited, left over": ("old bank", "old parts", "residual value"),

@@ -15,7 +15,7 @@ from tco.weigh.curves import horizon_curve, telling_pair, two_way, use_curve
 from tco.weigh.knobs import Knob, years_of_use
 from tco.weigh.pair import Pair, any_two
 from tco.weigh.presence import presence
-from tco.weigh.sensitivity import global_indices, tornado
+from tco.weigh.sensitivity import LEFT_OUT, global_indices, tornado
 from tco.weigh.settle import convergence
 
 ONE, CHEAP, ANY = "One large or several small", "Cheap or premium", "Any two"
@@ -317,8 +317,9 @@ def _moving(held: Workspace, drawn: Comparison, left: Result, right: Result) -> 
     parts.heading("What the difference between the two comes from, all turned together")
     st.altair_chart(weigh_charts.indices(weigh_frames.indices(shares)), theme=None)
     st.caption(
-        "From the 10 % to the 90 % point of each spread; the spreads are under Prices and "
-        "assumptions. Shares come from samples and may miss by a few per cent."
+        "The bars run from the 10 % to the 90 % point of each spread; the spreads are under Prices "
+        f"and assumptions. They leave out what merely happens: {LEFT_OUT}. The shares below them "
+        "count that too; they come from samples and may miss by several per cent."
     )
 
 

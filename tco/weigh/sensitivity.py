@@ -1,7 +1,9 @@
 """What moves the cost most: one quantity at a time, and all together.
 
 The tornado takes each uncertain quantity to its 10 % and 90 % points with all others at their
-central values. The global index is the share of the variance of the cost that a quantity explains
+central values. What merely happens has no such points (which packs fail in which year, whether a
+claim is honoured, the weather of each year): the tornado leaves it out, the global index has it.
+The global index is the share of the variance of the cost that a quantity explains
 by itself (first order) and with all its interactions (total), by Saltelli's method: Saltelli et
 al., Computer Physics Communications 181 (2010) 259-270, as `scipy.stats.sobol_indices` has it.
 """
@@ -12,7 +14,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import gammainc
+from scipy.special import gammainc, gammaincinv
 from scipy.stats import sobol_indices, uniform
 
 from tco.bank.wiring import unevenness, wiring_ohm
@@ -25,7 +27,7 @@ from tco.money.lanes import LaneInputs, lane_inputs, run_lanes
 
 FloatArray = NDArray[np.float64]
 
-SAMPLES = 512
+SAMPLES = 1024
 """Base samples of the global index; the model runs (inputs + 2) times as often. A power of two."""
 
 NEVER_QUITE = 1e-6
@@ -43,17 +45,30 @@ WORDS = {
     "resale": "resale value",
     "discount_rate": "discount rate",
     "inflation": "inflation",
-    "failure_rate": "failure rate",
+    "failure_rate": "failure rate of the model",
+    "batch": "failure rate of the delivery",
+    "pack_luck": "life of the model",
+    "failure_events": "which packs happen to fail, and when",
+    "claims": "whether a warranty claim is honoured",
+    "weather": "the weather of each year",
 }
 
-FACTORS = (*INPUTS, "failure_rate")
+FACTORS = (*INPUTS, "failure_rate", "batch", "pack_luck")
+"""What the tornado turns."""
+
+CHANCES = ("failure_events", "claims", "weather")
+"""What merely happens, and so stands in the global index only."""
+
+LEFT_OUT = ", ".join(WORDS[name] for name in CHANCES)
+"""The same in words, for a caption of the tornado."""
 
 
 @dataclass(frozen=True)
 class Swing:
     """Cost with one quantity at its 10 % and 90 % point, and the quantity's values there.
 
-    Values are multipliers of the case's own, shifts of the two rates, or failures per pack-year.
+    Values are multipliers of the case's own (of the model's rate for a batch), shifts of the two
+    rates, or failures per pack-year.
     """
 
     of: str
@@ -80,22 +95,30 @@ class GlobalIndex:
 def tornado(comparison: Comparison, results: Sequence[Result]) -> tuple[tuple[Swing, ...], ...]:
     """Swings of each result's total cost, the widest first; one tuple a result.
 
-    Failures are those expected at the rate in question, one delivery being like another; weather
-    is the mean of its years. With everything at its centre the cost is the ledger's total.
+    Failures are those expected at the rate in question, each claim pays its mean, and weather is
+    the mean of its years (CHANCES are left out). With everything at its centre the cost is the
+    ledger's total.
     """
-    inputs, values, failure_u = _tornado_rows(comparison, results)
-    costs = _costs(comparison.case, inputs, values, failure_u)
+    inputs, draws = _tornado_rows(comparison, results)
+    costs = run_lanes(inputs, draws, expected_failures=True, drawn_rates=True).total_cost
+    own = {
+        "batch": tuple(_batch_factor(comparison.case, u) for u in (0.1, 0.9)),
+        "pack_luck": tuple(
+            float(quantile_of(comparison.case.spreads.pack_luck, u)) for u in (0.1, 0.9)
+        ),
+    }
     found = []
     for side, result in enumerate(results):
         posterior = result.failures.knowledge.posterior
         swings = []
         for k, name in enumerate(FACTORS):
             low, high = 1 + 2 * k, 2 + 2 * k
-            ends = (
-                (float(values[low, k]), float(values[high, k]))
-                if name in INPUTS
-                else (float(posterior.quantile(0.1)), float(posterior.quantile(0.9)))
-            )
+            if name in INPUTS:
+                ends = float(draws.common[low, k]), float(draws.common[high, k])
+            elif name == "failure_rate":
+                ends = float(posterior.quantile(0.1)), float(posterior.quantile(0.9))
+            else:
+                ends = own[name][0], own[name][1]
             swings.append(Swing(name, *ends, float(costs[side, low]), float(costs[side, high])))
         found.append(tuple(sorted(swings, key=lambda swing: -swing.width)))
     return tuple(found)
@@ -103,48 +126,113 @@ def tornado(comparison: Comparison, results: Sequence[Result]) -> tuple[tuple[Sw
 
 def central_costs(comparison: Comparison, results: Sequence[Result]) -> FloatArray:
     """Where the tornado's bars begin: total cost with everything at its centre, one a result."""
-    inputs, values, failure_u = _tornado_rows(comparison, results)
-    return np.asarray(_costs(comparison.case, inputs, values[:1], failure_u[:1])[:, 0])
+    inputs, draws = _tornado_rows(comparison, results)
+    found = run_lanes(inputs, draws, expected_failures=True, drawn_rates=True).total_cost
+    return np.asarray(found[:, 0])
 
 
-def _tornado_rows(
-    comparison: Comparison, results: Sequence[Result]
-) -> tuple[LaneInputs, FloatArray, FloatArray]:
-    """The centre in row 0, then two rows a factor: values, and uniforms of each model's rate.
+def _batch_factor(case: Case, u: float) -> float:
+    """Failure rate of a delivery over its model's, as `tco.money.evidence.sample_rates` has it."""
+    spread = case.reliability.batch_spread
+    return float(gammaincinv(spread**-2.0, u) * spread**2.0) if spread > 0.0 else 1.0
+
+
+def _tornado_rows(comparison: Comparison, results: Sequence[Result]) -> tuple[LaneInputs, Draws]:
+    """Draws with the centre in row 0, then two rows a factor.
 
     A quantity's centre is the case's own value, not the middle of its spread; that of a failure
-    rate is its mean, not its median.
+    rate, and of a delivery's, is its mean, not its median.
     """
     case = comparison.case
     inputs = _inputs(comparison, results)
-    rows = 1 + 2 * len(FACTORS)
+    inputs = replace(inputs, response=inputs.response.mean_weather())
+    rows, candidates = 1 + 2 * len(FACTORS), len(case.candidates)
     centre = [0.0 if name in ("discount_rate", "inflation") else 1.0 for name in INPUTS]
     values = np.tile(centre, (rows, 1))
     ends = _values(case, np.repeat([[0.1], [0.9]], len(INPUTS), axis=1))
     for k in range(len(INPUTS)):
         values[1 + 2 * k : 3 + 2 * k, k] = ends[:, k]
-    failure_u = np.full((rows, len(case.candidates)), 0.5)
+    at = {name: slice(1 + 2 * k, 3 + 2 * k) for k, name in enumerate(FACTORS)}
+    failure_u = np.full((rows, candidates), 0.5)
     names = [candidate.name for candidate in case.candidates]
     for result in results:
         shape = result.failures.knowledge.posterior.shape
         failure_u[:, names.index(result.arrangement.pack.name)] = gammainc(shape, shape)
-    failure_u[-2:] = [[0.1], [0.9]]
-    return inputs, values, failure_u
+    failure_u[at["failure_rate"]] = [[0.1], [0.9]]
+    spread = case.reliability.batch_spread
+    mean_batch = float(gammainc(spread**-2.0, spread**-2.0)) if spread > 0.0 else 0.5
+    batch_u = np.full((rows, candidates), mean_batch)
+    batch_u[at["batch"]] = [[0.1], [0.9]]
+    luck = np.ones((rows, candidates))
+    luck[at["pack_luck"]] = quantile_of(case.spreads.pack_luck, np.array([[0.1], [0.9]]))
+    years = math.ceil(inputs.horizon)
+    return inputs, Draws(
+        common=values,
+        luck=luck,
+        failure_u=failure_u,
+        batch_u=batch_u,
+        event_u=np.full((rows, years), 0.5),
+        weather=np.zeros((rows, years), dtype=np.int64),
+    )
 
 
 def global_indices(
     comparison: Comparison, left: Result, right: Result | None = None, *, seed: int = 1
 ) -> tuple[GlobalIndex, ...]:
-    """Global indices of a result's cost, or of the difference of two, the largest first."""
+    """Global indices of a result's cost, or of the difference of two, the largest first.
+
+    Everything that is drawn takes part, failures that happen, claims and weather included. What
+    has a value for each model or year (luck, deliveries, events, weather) counts as one quantity.
+    """
     inputs = _inputs(comparison, [left] if right is None else [left, right])
     case = comparison.case
 
     def model(u: FloatArray) -> FloatArray:
-        same = np.repeat(u[:, -1:], len(case.candidates), axis=1)
-        costs = _costs(case, inputs, _values(case, u), same)
+        costs = run_lanes(inputs, draws_at(case, comparison.conditions.years, u)).total_cost
         return costs[0] if right is None else costs[0] - costs[1]
 
-    return indices_of(model, FACTORS, samples=SAMPLES, seed=seed)
+    return indices_of(model, (*FACTORS, *CHANCES), samples=SAMPLES, seed=seed)
+
+
+def draws_at(case: Case, weather_years: int, u: FloatArray) -> Draws:
+    """Draws at cumulative probabilities u of FACTORS and CHANCES, shape (rows, both).
+
+    Where a factor has many values (one for each candidate or year) its one number is spread into
+    as many that are unrelated to each other (`spread_out`).
+    """
+    names = (*FACTORS, *CHANCES)
+    candidates, years = len(case.candidates), math.ceil(case.assumptions.horizon_years)
+    column = {name: u[:, k] for k, name in enumerate(names)}
+    events = spread_out(column["failure_events"], years + candidates)
+    weather = spread_out(column["weather"], years) * weather_years
+    return Draws(
+        common=_values(case, u[:, : len(INPUTS)]),
+        luck=quantile_of(case.spreads.pack_luck, spread_out(column["pack_luck"], candidates)),
+        failure_u=spread_out(column["failure_rate"], candidates),
+        batch_u=spread_out(column["batch"], candidates),
+        event_u=events[:, :years],
+        event_shift=events[:, years:],
+        claim_u=spread_out(column["claims"], years),
+        weather=weather.astype(np.int64),
+    )
+
+
+def spread_out(u: FloatArray, count: int) -> FloatArray:
+    """Many unrelated uniform numbers from each of one, the same for the same: shape (rows, count).
+
+    The bits of each number and its place are mixed by the finalizer of SplitMix64 (Steele, Lea and
+    Flood, OOPSLA 2014, 453-472; constants from memory). Strictly inside (0, 1).
+    """
+    bits = np.ascontiguousarray(u, dtype=np.float64).view(np.uint64)
+    place = np.arange(1, count + 1, dtype=np.uint64) * np.uint64(0x9E3779B97F4A7C15)
+    mixed = _mixed(_mixed(bits)[:, None] + place)
+    return np.asarray(((mixed >> np.uint64(12)).astype(np.float64) + 0.5) / 2.0**52)
+
+
+def _mixed(bits: NDArray[np.uint64]) -> NDArray[np.uint64]:
+    bits = (bits ^ (bits >> np.uint64(30))) * np.uint64(0xBF58476D1CE4E5B9)
+    bits = (bits ^ (bits >> np.uint64(27))) * np.uint64(0x94D049BB133111EB)
+    return bits ^ (bits >> np.uint64(31))
 
 
 def indices_of(
@@ -195,7 +283,7 @@ def _inputs(comparison: Comparison, results: Sequence[Result]) -> LaneInputs:
         wirings,
         [stresses[k] for k in kinds],
         [r.failures for r in results],
-        surface.mean_weather(),
+        surface,
         comparison.conditions,
     )
 
@@ -205,21 +293,3 @@ def _values(case: Case, u: FloatArray) -> FloatArray:
     return np.column_stack(
         [quantile_of(getattr(case.spreads, name), u[:, k]) for k, name in enumerate(INPUTS)]
     )
-
-
-def _costs(case: Case, inputs: LaneInputs, values: FloatArray, failure_u: FloatArray) -> FloatArray:
-    """Total cost, shape (results, rows), with the failures expected at each row's rate.
-
-    `failure_u`: uniforms that pick each candidate's rate, shape (rows, candidates).
-    """
-    rows, candidates = failure_u.shape
-    draws = Draws(
-        common=values,
-        luck=np.ones((rows, candidates)),
-        failure_u=failure_u,
-        batch_u=np.full((rows, candidates), 0.5),
-        event_u=np.full((rows, math.ceil(inputs.horizon)), 0.5),
-        weather=np.zeros((rows, math.ceil(inputs.horizon)), dtype=np.int64),
-    )
-    alike = replace(inputs, batch_spread=0.0)
-    return run_lanes(alike, draws, expected_failures=True, drawn_rates=True).total_cost

@@ -21,6 +21,7 @@ from tco.case.evidence import PriceClass, ReliabilityAssumptions
 from tco.compare import Result
 from tco.life.conditions import Conditions, conditions
 from tco.life.health import Life, live
+from tco.life.one_out import Missing, missing_with_a_pack_out
 from tco.life.year import YearProfiles, year_profiles
 from tco.money.evidence import explain, price_classes
 from tco.money.failures import failure_costs
@@ -49,6 +50,12 @@ class _Built:
     conditions: Conditions
 
 
+@dataclass(frozen=True)
+class _Simulated:
+    profiles: YearProfiles
+    missing: tuple[Missing, ...]
+
+
 class Weighing:
     """Prices the same arrangements under any number of cases."""
 
@@ -58,7 +65,7 @@ class Weighing:
             (r.arrangement.pack.name, r.arrangement.series, r.arrangement.parallel) for r in results
         )
         self._built: list[tuple[Case, _Built]] = []
-        self._years: list[tuple[Case, YearProfiles]] = []
+        self._years: list[tuple[Case, _Simulated]] = []
         self._lives: list[tuple[Case, tuple[Life, ...]]] = []
 
     def priced(self, case: Case) -> tuple[Priced, ...]:
@@ -79,11 +86,12 @@ class Weighing:
             }
         )
         built = _kept(self._built, built_of, lambda: _build(case, sides))
-        profiles = _kept(self._years, years_of, lambda: _simulate(case, sides, built))
+        simulated = _kept(self._years, years_of, lambda: _simulate(case, sides, built))
+        profiles = simulated.profiles
         lives = _kept(self._lives, lives_of, lambda: _live(case, sides, profiles))
         classes = price_classes(case.candidates, case.reliability)
         return tuple(
-            _price(case, arrangement, classes, built, profiles, row, life)
+            _price(case, arrangement, classes, built, simulated, row, life)
             for row, (arrangement, life) in enumerate(zip(sides, lives, strict=True))
         )
 
@@ -151,14 +159,24 @@ def _try_wire(case: Case, arrangement: Arrangement, current_a: float) -> Wiring 
         return None  # as in compare: without wiring, its cost is left out
 
 
-def _simulate(case: Case, sides: Sequence[Arrangement], built: _Built) -> YearProfiles:
-    return year_profiles(
+def _simulate(case: Case, sides: Sequence[Arrangement], built: _Built) -> _Simulated:
+    ohms = [wiring_ohm(wiring) for wiring in built.wirings]
+    profiles = year_profiles(
         sides,
-        [wiring_ohm(wiring) for wiring in built.wirings],
+        ohms,
         built.conditions,
         case.assumptions,
         unevenness=[unevenness(wiring) for wiring in built.wirings],
     )
+    missing = missing_with_a_pack_out(
+        sides,
+        ohms,
+        built.conditions,
+        case.assumptions,
+        lost_days=profiles.totals["unserved_days"][:, 0],
+        short_hours=profiles.totals["unserved_essential_hours"][:, 0],
+    )
+    return _Simulated(profiles, missing)
 
 
 def _live(case: Case, sides: Sequence[Arrangement], profiles: YearProfiles) -> tuple[Life, ...]:
@@ -178,7 +196,7 @@ def _price(
     arrangement: Arrangement,
     classes: Mapping[str, PriceClass],
     built: _Built,
-    profiles: YearProfiles,
+    simulated: _Simulated,
     row: int,
     life: Life,
 ) -> Priced:
@@ -190,13 +208,15 @@ def _price(
         marks=case.marks,
         assumptions=case.reliability,
     )
-    year = {total: float(values[row, 0]) for total, values in profiles.totals.items()}
+    year = {total: float(values[row, 0]) for total, values in simulated.profiles.totals.items()}
     failures = failure_costs(
         case,
         arrangement,
         knowledge,
         conditions=hourly,
         bank_kwh_per_year=year["from_bank_wh"] / 1000.0,
+        missing=simulated.missing[row],
+        life_years=life.first_life_years,
     )
     rows = ledger(case, arrangement, wiring=wiring, life=life, conditions=hourly, failures=failures)
     return Priced(

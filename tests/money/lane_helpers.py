@@ -16,6 +16,7 @@ from tco.life.year import YearProfiles, year_profiles
 from tco.money.draws import Draws, central, draw
 from tco.money.evidence import GammaRate
 from tco.money.lanes import BANK_MONEY, MARKET, LaneInputs, lane_inputs
+from tco.money.renewal import BY_AGE
 
 NEVER = GammaRate(1.0, 1e15)
 """A failure rate of practically nothing."""
@@ -96,7 +97,8 @@ def study_of(case: Case, *, keep: int | None = None) -> Study:
 def lane_by_hand(
     *,
     horizon: int = 10,
-    packs: int = 1,
+    packs: int = 2,
+    failing: int = 0,
     calendar: float = 0.0,
     cycle: float = 0.0,
     exponent: float = 1.0,
@@ -108,8 +110,9 @@ def lane_by_hand(
 ) -> LaneInputs:
     """One arrangement that wears alike at every health, end of life 0.7; all else free of charge.
 
-    `calendar`, `cycle`: stress a year. `yearly`: other totals. `rates`: of failures
-    (None: none fails).
+    Of more than one pack, so that a failure renews no whole bank unless the costs by age say that
+    the model is gone. `calendar`, `cycle`: stress a year. `yearly`: other totals. `rates`: of
+    failures (None: none fails), of `failing` packs (0: all).
     """
     values = np.zeros((1, 1, 1, 2, len(FOLLOWED)))
     for name, value in {"calendar_stress": calendar, "cycle_stress": cycle, **yearly}.items():
@@ -125,16 +128,13 @@ def lane_by_hand(
     for name, value in own.items():
         bank[name] = value
     known: Any = SimpleNamespace(knowledge=SimpleNamespace(posterior=rates or NEVER))
-    zero = np.zeros((1, horizon))
     return LaneInputs(
         market=prices,
         money=bank,
         response=Response(use=np.ones(1), health=np.array([0.7, 1.0]), values=values),
         failures=(known,),
-        failure_pack=zero,
-        failure_other=zero,
-        failure_outage=zero,
-        hazard=np.full((1, horizon), float(packs)),
+        failure_costs=np.zeros((1, horizon, len(BY_AGE))),
+        hazard=np.full((1, horizon), float(failing or packs)),
         candidate=np.zeros(1, dtype=np.int64),
         horizon=horizon,
         batch_spread=0.0,

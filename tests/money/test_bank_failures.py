@@ -1,21 +1,16 @@
-"""One large or several small when packs fail: both sides, a spare, a match that is gone."""
+"""One large or several small when packs fail: both sides, and a match that is gone."""
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from tco.money.bank_failures import (
     DAYS_PER_YEAR,
-    compare_layouts,
-    expected_packs_bought,
     failure_effects,
-    outage_price_per_year,
     packs_to_buy,
     share_left,
-    spare_on_the_shelf,
 )
-from tco.money.reliability import availability
 
 RATES = st.floats(0.0, 1.0)
 DAYS = st.floats(0.0, 90.0)
@@ -32,7 +27,7 @@ def test_a_dead_pack_takes_out_its_string() -> None:
 
 
 def test_both_sides_of_four_small_against_one_large() -> None:
-    one, four = compare_layouts([(1, 1), (1, 4)], rate_per_pack_year=0.02, repair_days=28.0)
+    one, four = (failure_effects(1, p, rate_per_pack_year=0.02, repair_days=28.0) for p in (1, 4))
     assert four.failures_per_year == pytest.approx(4.0 * one.failures_per_year)
     assert four.cost_share == one.cost_share / 4.0
     assert four.mean_share_lost == pytest.approx(one.mean_share_lost)  # energy missing on average
@@ -44,7 +39,10 @@ def test_both_sides_of_four_small_against_one_large() -> None:
 
 
 def test_series_packs_share_their_fate() -> None:
-    single, string = compare_layouts([(1, 4), (4, 1)], rate_per_pack_year=0.02, repair_days=28.0)
+    single, string = (
+        failure_effects(*layout, rate_per_pack_year=0.02, repair_days=28.0)
+        for layout in ((1, 4), (4, 1))
+    )
     assert string.dark_days_per_year == pytest.approx(single.partial_days_per_year, rel=1e-4)
     assert string.mean_share_lost == pytest.approx(4.0 * single.mean_share_lost, rel=0.01)
 
@@ -71,7 +69,7 @@ def test_days_are_days_of_the_year(layout: tuple[int, int], rate: float, days: f
 
 def test_days_and_availability_speak_of_the_same_share() -> None:
     found = failure_effects(1, 1, rate_per_pack_year=0.3, repair_days=45.0)
-    up = availability(1.0 / 0.3, 45.0 / DAYS_PER_YEAR)
+    up = (1.0 / 0.3) / (1.0 / 0.3 + 45.0 / DAYS_PER_YEAR)
     assert found.dark_days_per_year == pytest.approx(DAYS_PER_YEAR * (1.0 - up), rel=1e-12)
 
 
@@ -96,49 +94,6 @@ def test_arrays_equal_scalars() -> None:
         assert row.partial_days_per_year[i] == single.partial_days_per_year
 
 
-def test_outage_price() -> None:
-    one, four = compare_layouts([(1, 1), (1, 4)], rate_per_pack_year=0.05, repair_days=20.0)
-    assert outage_price_per_year(one, day_price=40.0) == pytest.approx(
-        40.0 * one.dark_days_per_year
-    )
-    # a quarter missing on four times as many days: the same average trouble
-    assert outage_price_per_year(four, day_price=40.0) == pytest.approx(
-        outage_price_per_year(one, day_price=40.0), rel=0.01
-    )
-    mild = outage_price_per_year(four, day_price=40.0, partial_day_share=0.0)
-    assert mild < 1e-3 * outage_price_per_year(one, day_price=40.0)
-
-
-def test_a_spare_turns_the_wait_into_a_swap() -> None:
-    spare = spare_on_the_shelf(
-        1,
-        1,
-        rate_per_pack_year=0.1,
-        wait_days=30.0,
-        swap_days=1.0,
-        day_price=50.0,
-        pack_price=400.0,
-        discount_rate=0.05,
-        shelf_loss_per_year=0.05,
-    )
-    assert spare.holding_price == pytest.approx(40.0)
-    # about 0.1 failures of 29 days saved; less than 1 % of the time is down
-    assert spare.dark_days_saved == pytest.approx(2.9, rel=0.02)
-    assert spare.net_saving == pytest.approx(50.0 * spare.dark_days_saved - 40.0)
-    with pytest.raises(ValueError, match="saves nothing"):
-        spare_on_the_shelf(
-            1,
-            1,
-            rate_per_pack_year=0.1,
-            wait_days=1.0,
-            swap_days=2.0,
-            day_price=50.0,
-            pack_price=400.0,
-            discount_rate=0.05,
-            shelf_loss_per_year=0.05,
-        )
-
-
 def test_packs_one_failure_costs() -> None:
     ages = [0.0, 3.9, 4.0, 9.0]
     assert packs_to_buy(ages, packs=4, model_gone_after_years=4.0).tolist() == [1, 1, 4, 4]
@@ -147,58 +102,3 @@ def test_packs_one_failure_costs() -> None:
     assert packs_to_buy(9.0, packs=4, model_gone_after_years=4.0, kept_value=0.5) == 2.5
     with pytest.raises(ValueError, match="at least one pack"):
         packs_to_buy(1.0, packs=0, model_gone_after_years=4.0)
-
-
-def test_packs_bought_by_hand_up_to_twice_the_gone_age() -> None:
-    # V = q g + c (1 - e^-x) + x - (1 - e^-x), x = q (t - g), while t <= 2 g: from the equation
-    rate, packs, gone = np.array([0.0, 0.01, 0.3]), 4, 4.0
-    q = packs * rate
-    for years in (4.5, 7.0, 8.0):
-        x = q * (years - gone)
-        by_hand = q * gone + packs * -np.expm1(-x) + x + np.expm1(-x)
-        found = expected_packs_bought(rate, years, packs=packs, model_gone_after_years=gone)
-        np.testing.assert_allclose(found, by_hand, rtol=1e-5)
-
-
-@settings(deadline=None)
-@given(
-    rate=st.floats(0.001, 0.5),
-    packs=st.integers(2, 6),
-    years=st.floats(1.0, 20.0),
-    gone=st.floats(0.0, 12.0),
-)
-def test_a_gone_match_costs_between_one_pack_and_all(
-    rate: float, packs: int, years: float, gone: float
-) -> None:
-    plain = packs * rate * years
-    found = expected_packs_bought(rate, years, packs=packs, model_gone_after_years=gone)
-    assert plain * (1 - 1e-6) <= found <= packs * plain * (1 + 1e-6)
-
-
-def test_limits_of_the_gone_match() -> None:
-    for gone in (None, 10.0, 99.0):
-        assert expected_packs_bought(0.05, 10.0, packs=4, model_gone_after_years=gone) == 2.0
-    assert expected_packs_bought(0.05, 10.0, packs=1, model_gone_after_years=1.0) == 0.5
-    at_once = expected_packs_bought(0.05, 10.0, packs=4, model_gone_after_years=0.0)
-    assert at_once == pytest.approx(8.0)
-    nearly = expected_packs_bought(0.05, 10.0, packs=4, model_gone_after_years=1e-3)
-    assert nearly == pytest.approx(8.0, rel=1e-3)
-
-
-def test_the_gone_match_against_simulated_banks() -> None:
-    rng = np.random.default_rng(9)
-    packs, rate, years, gone, banks = 3, 0.15, 15.0, 2.0, 60_000
-    clock, since = np.zeros(banks), np.zeros(banks)
-    bought = np.zeros(banks)
-    while True:
-        wait = rng.exponential(1.0 / (packs * rate), banks)
-        clock, since = clock + wait, since + wait
-        inside = clock <= years
-        if not inside.any():
-            break
-        all_new = inside & (since >= gone)
-        bought += np.where(all_new, packs, np.where(inside, 1, 0))
-        since[all_new] = 0.0
-    found = expected_packs_bought(rate, years, packs=packs, model_gone_after_years=gone)
-    error = float(np.std(bought)) / banks**0.5
-    assert found == pytest.approx(float(np.mean(bought)), abs=4.0 * error)

@@ -10,7 +10,7 @@ from tco.case.spreads import Factor, Shift, Spreads
 from tco.money.draws import INPUTS, MEAN_WEATHER, Draws, central, draw, quantile_of
 
 USUAL = Spreads()
-ARRAYS = ("common", "luck", "failure_u", "batch_u", "event_u", "event_shift", "weather")
+ARRAYS = ("common", "luck", "failure_u", "batch_u", "event_u", "event_shift", "weather", "claim_u")
 
 
 def drawn(**changes: Any) -> Draws:

@@ -1,35 +1,59 @@
 """Cost of a failure by age: warranty, model gone, days without power, hazard; and in the ledger."""
 
 from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from tco.bank.arrangements import Arrangement
-from tco.case import Case, specify
+from tco.bank.replacing import disposal_price
+from tco.case import Case, read_case, specify
+from tco.case.evidence import WarrantyTerms
+from tco.compare import compare
+from tco.life.one_out import Missing
 from tco.money.failures import (
     FailureCosts,
-    covered_by_warranty_years,
     failure_costs,
     failure_knowledge,
+    warranty_use,
 )
-from tco.money.ledger import bank_age_index, ledger
+from tco.money.ledger import expected_failures, ledger
 from tests.money.helpers import FREE, life_of
 
+DEMO = Path(__file__).parents[2] / "candidates_demo"
 PlainCase = Callable[..., Case]
 PACK = {"warranty_years": 5.0}
-MILD: Any = SimpleNamespace(space_degc=np.array([10.0, 20.0]), **vars(FREE))
+IN_USE = np.zeros(2, dtype=bool)
+MILD: Any = SimpleNamespace(space_degc=np.array([10.0, 20.0]), laid_up=IN_USE, **vars(FREE))
 TERMS = {"candidate": "Plain 100", "honoured_probability": 0.8}
 
 
+ALWAYS = Missing(days=1.0, hours=24.0)
+"""Power wanted every hour, and all of it missing."""
+
+
 def costs(
-    case: Case, *, series: int = 1, parallel: int = 1, kwh: float = 100.0, space: Any = MILD
+    case: Case,
+    *,
+    series: int = 1,
+    parallel: int = 1,
+    kwh: float = 100.0,
+    space: Any = MILD,
+    missing: Missing = ALWAYS,
+    life: float | None = None,
 ) -> FailureCosts:
     arrangement = Arrangement(specify(case.candidates[0]), series, parallel)
     known = failure_knowledge(case)[case.candidates[0].name]
-    return failure_costs(case, arrangement, known, conditions=space, bank_kwh_per_year=kwh)
+    return failure_costs(
+        case, arrangement, known, conditions=space, bank_kwh_per_year=kwh, missing=missing,
+        life_years=life,
+    )  # fmt: skip
 
 
 def covered(plain_case: PlainCase, **changes: Any) -> Case:
@@ -39,12 +63,13 @@ def covered(plain_case: PlainCase, **changes: Any) -> Case:
 
 
 def test_a_warranty_pays_less_later_and_nothing_after_its_term(plain_case: PlainCase) -> None:
-    found = costs(covered(plain_case, terms={"prorated_after_years": 2.0}))
+    case = covered(plain_case, terms={"prorated_after_years": 2.0, "paid_in": "money"})
+    found = costs(case)
     # full for two years, then 5/6, 1/2 and 1/6 of the way from 2 to 5 years, at mid-year
     wanted = 0.8 * np.array([1, 1, 2.5 / 3, 1.5 / 3, 0.5 / 3, 0, 0, 0, 0, 0])
     claim_worth = wanted * 400.0 > 40.0 + 20.0
     np.testing.assert_allclose(found.warranty_share, np.where(claim_worth, wanted, 0.0), rtol=1e-12)
-    np.testing.assert_allclose(found.pack_share, 1.0 - found.warranty_share, rtol=1e-12)
+    np.testing.assert_allclose(found.one.pack_share, 1.0 - found.warranty_share, rtol=1e-12)
 
 
 def test_no_claim_that_costs_more_than_it_returns(plain_case: PlainCase) -> None:
@@ -52,7 +77,7 @@ def test_no_claim_that_costs_more_than_it_returns(plain_case: PlainCase) -> None
     assert (costs(case).warranty_share == 0.0).all()
     # nor does anybody pay for the trouble then
     without = costs(plain_case(candidate={"warranty_years": 0.0}, prices={"claim_trouble": 500.0}))
-    np.testing.assert_allclose(costs(case).other, without.other, rtol=1e-12)
+    np.testing.assert_allclose(costs(case).one.other, without.one.other, rtol=1e-12)
 
 
 def test_throughput_ends_a_warranty_early(plain_case: PlainCase) -> None:
@@ -61,46 +86,89 @@ def test_throughput_ends_a_warranty_early(plain_case: PlainCase) -> None:
     assert np.flatnonzero(costs(case).warranty_share).tolist() == [0, 1]
     # two packs share the work
     assert np.flatnonzero(costs(case, parallel=2).warranty_share).tolist() == [0, 1, 2, 3]
-    bank = Arrangement(specify(case.candidates[0]), 1, 2)
-    assert covered_by_warranty_years(case, bank, 100.0) == pytest.approx(4.0)
+    assert (costs(case).covered_years, costs(case, parallel=2).covered_years) == (2.0, 4.0)
 
 
-def test_a_broken_condition_voids_the_warranty(plain_case: PlainCase) -> None:
+def test_a_broken_condition_voids_the_warranty_and_is_told(plain_case: PlainCase) -> None:
     case = covered(plain_case, terms={"operating_min_degc": 0.0})
-    frost: Any = SimpleNamespace(space_degc=np.array([-5.0, 20.0]), **vars(FREE))
+    frost: Any = SimpleNamespace(**{**vars(MILD), "space_degc": np.array([-5.0, 20.0])})
     assert costs(case).warranty_share[0] > 0.0
+    assert costs(case).void == ()
     assert (costs(case, space=frost).warranty_share == 0.0).all()
+    (reason,) = costs(case, space=frost).void
+    assert "as cold as -5 degC in use" in reason
 
 
-def test_a_model_that_is_gone_costs_the_whole_bank(plain_case: PlainCase) -> None:
+def test_limits_for_use_and_for_storage_each_ask_their_own_hours(plain_case: PlainCase) -> None:
+    """Frost while laid up breaks no limit for use, but one for storage."""
+    winter: Any = SimpleNamespace(
+        **{
+            **vars(MILD),
+            "space_degc": np.array([-15.0, 12.0, 31.0]),
+            "laid_up": np.array([True, False, False]),
+        }
+    )
+    use = warranty_use(plain_case(), winter)
+    assert (use.coldest_operating_degc, use.hottest_operating_degc) == (12.0, 31.0)
+    assert (use.coldest_storage_degc, use.hottest_storage_degc) == (-15.0, -15.0)
+    for limit, broken in (
+        ({"operating_min_degc": 0.0}, ()),
+        ({"storage_max_degc": 25.0}, ()),
+        ({"operating_max_degc": 30.0}, ("in use",)),
+        ({"storage_min_degc": -10.0}, ("while laid up",)),
+    ):
+        found = costs(covered(plain_case, terms=limit), space=winter).void
+        assert len(found) == len(broken)
+        assert all(words in reason for words, reason in zip(broken, found, strict=True))
+    never: Any = SimpleNamespace(**{**vars(winter), "laid_up": np.zeros(3, dtype=bool)})
+    assert warranty_use(plain_case(), never).coldest_storage_degc is None
+
+
+@pytest.mark.parametrize(("series", "parallel"), [(1, 4), (4, 1), (2, 2)])
+def test_a_model_that_is_gone_costs_the_whole_bank(
+    plain_case: PlainCase, series: int, parallel: int
+) -> None:
+    """In series as in parallel: packs of one bank must match."""
+    case = plain_case(
+        candidate={"warranty_years": 0.0, "freight_price": 15.0},
+        reliability={"model_gone_after_years": 3.0},
+        prices={"labour_per_hour": 0.0, "day_without_power_price": 0.0},
+        assumptions={"horizon_years": 6, "resale_share": 0.25},
+    )
+    found = costs(case, series=series, parallel=parallel, life=10.0)
+    # four packs bought, three sound ones sold at a quarter of what is left of ten years
+    gone = [4.0 - 3.0 * 0.25 * left for left in (0.65, 0.55, 0.45)]
+    np.testing.assert_allclose(found.first.pack_share, [1.0, 1.0, 1.0, *gone], rtol=1e-12)
+    np.testing.assert_allclose(found.first.other, [15.0] * 3 + [60.0] * 3, rtol=1e-12)
+    # one pack has nothing to match
+    assert (costs(case).first.pack_share == 1.0).all()
+
+
+def test_a_spare_is_what_a_gone_model_asks_for(plain_case: PlainCase) -> None:
     case = plain_case(
         candidate={"warranty_years": 0.0},
         reliability={"model_gone_after_years": 3.0},
-        assumptions={"horizon_years": 6, "resale_share": 0.25},
+        assumptions={"spare_packs": 1},
     )
-    # four packs bought, three sound ones sold at a quarter
-    wanted = [1.0, 1.0, 1.0, 3.25, 3.25, 3.25]
-    np.testing.assert_allclose(costs(case, parallel=4).pack_share, wanted, rtol=1e-12)
-    # one pack has nothing to match
-    assert (costs(case).pack_share == 1.0).all()
+    assert (costs(case, parallel=4).first.pack_share == 1.0).all()
+    assert (costs(case, parallel=4).all_packs.pack_share > 2.0).all()
 
 
 def test_days_lost_by_one_failure(plain_case: PlainCase) -> None:
-    """One string: dark until the new pack comes. Two: half is missing as long. Two in series fail
-    as often as two alone and darken all each time."""
+    """Until the new pack comes, the days on which power is wanted and missing."""
     case = plain_case(
         candidate={"warranty_years": 0.0},
-        prices={"day_without_power_price": 30.0, "usual_lead_time_days": 10.0},
-    )
-    for series, parallel, days in (
-        (1, 1, 10.0),
-        (2, 1, 10.0),
-        (1, 2, 5.0),
-        (1, 4, 2.5),
-        (2, 2, 5.0),
+        prices={
+            "day_without_power_price": 30.0, "hour_without_power_price": 2.0,
+            "usual_lead_time_days": 10.0,
+        },
+    )  # fmt: skip
+    for missing, price in (
+        (ALWAYS, 10.0 * (30.0 + 24.0 * 2.0)),
+        (Missing(0.25, 3.0), 10.0 * (0.25 * 30.0 + 3.0 * 2.0)),
+        (Missing(0.0, 0.0), 0.0),
     ):
-        found = costs(case, series=series, parallel=parallel)
-        np.testing.assert_allclose(found.outage, days * 30.0, rtol=1e-4)
+        np.testing.assert_allclose(costs(case, missing=missing).first.outage, price, rtol=1e-12)
 
 
 def test_a_stated_lead_time_and_a_claims_downtime(plain_case: PlainCase) -> None:
@@ -108,13 +176,74 @@ def test_a_stated_lead_time_and_a_claims_downtime(plain_case: PlainCase) -> None
         candidate={"warranty_years": 0.0, "lead_time_days": 3.0},
         prices={"day_without_power_price": 10.0},
     )
-    np.testing.assert_allclose(costs(quick).outage, 30.0, rtol=1e-4)
+    np.testing.assert_allclose(costs(quick).first.outage, 30.0, rtol=1e-12)
     waiting = covered(
-        plain_case, terms={"downtime_days": 45.0}, prices={"day_without_power_price": 10.0}
+        plain_case, terms={"downtime_days": 15.0}, prices={"day_without_power_price": 10.0}
     )
-    found = costs(waiting).outage
-    np.testing.assert_allclose(found[:5], 450.0, rtol=1e-4)  # under warranty
-    np.testing.assert_allclose(found[5:], 100.0, rtol=1e-4)  # after it, the usual ten
+    found = costs(waiting).first.outage
+    # honoured four times in five; refused, the usual ten days begin
+    np.testing.assert_allclose(found[:5], (15.0 + 0.2 * 10.0) * 10.0, rtol=1e-12)
+    np.testing.assert_allclose(found[5:], 100.0, rtol=1e-12)  # no cover, the usual ten
+    # where a day is dear nobody waits
+    dear = covered(
+        plain_case, terms={"downtime_days": 15.0}, prices={"day_without_power_price": 100.0}
+    )
+    np.testing.assert_allclose(costs(dear).first.outage, 1000.0, rtol=1e-12)
+
+
+@settings(
+    deadline=None, max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture]
+)
+@given(
+    terms=st.tuples(st.floats(0.0, 12.0), st.floats(0.0, 12.0)),
+    chance=st.floats(0.0, 1.0),
+    downtime=st.floats(0.0, 60.0),
+    day=st.floats(0.0, 2000.0),
+    hour=st.floats(0.0, 1000.0),
+    spares=st.integers(0, 1),
+    paid_in=st.sampled_from(["pack", "money"]),
+)
+def test_longer_cover_never_raises_the_cost_of_a_failure(
+    plain_case: PlainCase, terms: tuple[float, float], chance: float, downtime: float, day: float,
+    hour: float, spares: int, paid_in: str,
+) -> None:  # fmt: skip
+    """At no age, in neither kind of failure; a longer term, and money at once, never cost more."""
+    short, long = sorted(terms)
+    found = []
+    for term in (0.0, short, long):
+        case = covered(
+            plain_case,
+            terms={
+                "term_years": term, "honoured_probability": chance, "downtime_days": downtime,
+                "paid_in": paid_in,
+            },
+            prices={"day_without_power_price": day, "hour_without_power_price": hour},
+            assumptions={"spare_packs": spares},
+        )  # fmt: skip
+        costs_ = costs(case, parallel=2, missing=Missing(0.4, 5.0))
+        found.append(
+            np.concatenate(
+                [event.pack_share * 400.0 + event.other for event in (costs_.one, costs_.all_packs)]
+            )
+        )
+    slack = 1e-9 * (1.0 + found[0])
+    assert (found[1] <= found[0] + slack).all()
+    assert (found[2] <= found[1] + slack).all()
+
+
+@pytest.mark.parametrize("name", ["coldharbour", "otterbank"])
+def test_no_arrangement_of_a_demo_is_better_off_without_its_warranty(name: str) -> None:
+    case = read_case(DEMO / f"{name}.toml")
+    bare = case.model_copy(
+        update={
+            "warranties": tuple(
+                WarrantyTerms(candidate=c.name, term_years=0.0) for c in case.candidates
+            )
+        }
+    )
+    without = {r.arrangement.label: r.measures.total_cost for r in compare(bare).results}
+    for result in compare(case).results:
+        assert result.measures.total_cost <= without[result.arrangement.label] + 1e-6
 
 
 def test_a_spare_on_the_shelf_shortens_the_outage_alone(plain_case: PlainCase) -> None:
@@ -125,12 +254,11 @@ def test_a_spare_on_the_shelf_shortens_the_outage_alone(plain_case: PlainCase) -
         reliability={"swap_days": 2.0},
     )  # fmt: skip
     # ten days until a new one comes, two to swap a spare; a day is 10 and 24 hours at 0.5
-    np.testing.assert_allclose(costs(case).outage, 10.0 * 22.0, rtol=1e-4)
-    np.testing.assert_allclose(costs(shelf).outage, 2.0 * 22.0, rtol=1e-4)
-    np.testing.assert_allclose(
-        costs(shelf).other - costs(shelf).outage, costs(case).other - costs(case).outage
-    )
-    np.testing.assert_array_equal(costs(shelf).pack_share, costs(case).pack_share)
+    with_one, without = costs(shelf).first, costs(case).first
+    np.testing.assert_allclose(without.outage, 10.0 * 22.0, rtol=1e-12)
+    np.testing.assert_allclose(with_one.outage, 2.0 * 22.0, rtol=1e-12)
+    np.testing.assert_allclose(with_one.other - with_one.outage, without.other - without.outage)
+    np.testing.assert_array_equal(with_one.pack_share, without.pack_share)
 
 
 def test_own_time_and_dangerous_goods_of_a_failure(plain_case: PlainCase) -> None:
@@ -141,7 +269,7 @@ def test_own_time_and_dangerous_goods_of_a_failure(plain_case: PlainCase) -> Non
             "day_without_power_price": 0.0,
         },
     )  # fmt: skip
-    np.testing.assert_allclose(costs(case).other, 1.2 * (20.0 + 15.0), rtol=1e-12)
+    np.testing.assert_allclose(costs(case).first.other, 1.2 * (20.0 + 15.0), rtol=1e-12)
 
 
 def test_labour_freight_and_tax_of_a_failure(plain_case: PlainCase) -> None:
@@ -153,8 +281,8 @@ def test_labour_freight_and_tax_of_a_failure(plain_case: PlainCase) -> None:
         },
     )  # fmt: skip
     # 30 min and 11 kg: 41 min at 60 an hour, and 20 of freight
-    np.testing.assert_allclose(costs(case).other, 1.2 * (41.0 + 20.0), rtol=1e-12)
-    assert costs(case).pack_share[0] == pytest.approx(1.2)
+    np.testing.assert_allclose(costs(case).first.other, 1.2 * (41.0 + 20.0), rtol=1e-12)
+    assert costs(case).first.pack_share[0] == pytest.approx(1.2)
 
 
 def test_hazard_is_flat_or_rises_and_comes_out_even(plain_case: PlainCase) -> None:
@@ -180,25 +308,42 @@ def test_ledger_pays_expected_failures_by_the_age_of_the_bank(plain_case: PlainC
     case = covered(
         plain_case,
         prices={"discount_rate": 0.0, "inflation": 0.03, "pack_price_trend": -0.05},
-        reliability={"weibull_shape": 2.0},
+        reliability={"weibull_shape": 2.0, "model_gone_after_years": 99.0},
     )
     arrangement, found = Arrangement(specify(case.candidates[0]), 1, 2), costs(case, parallel=2)
     rows = ledger(
-        case, arrangement, wiring=None, life=life_of(10, replaced=(4.2,)), conditions=MILD,
+        case, arrangement, wiring=None, life=life_of(10, replaced=(4.2, 8.4)), conditions=MILD,
         failures=found,
     )  # fmt: skip
     by_year = {row.year: row.amount for row in rows if row.item == "failures"}
-    for year, age in ((1.0, 0), (4.0, 3), (5.0, 0), (10.0, 5)):
+    # the ages at mid-year of banks new at 0, 4.2 and 8.4 years
+    for year, age in ((1.0, 0), (4.0, 3), (5.0, 0), (8.0, 3), (9.0, 0), (10.0, 1)):
         rate = 2 * found.knowledge.posterior.mean * found.hazard[age]
-        pack = 400.0 * (1.03 * 0.95) ** year * found.pack_share[age]
-        assert by_year[year] == pytest.approx(rate * (pack + found.other[age] * 1.03**year))
+        pack = 400.0 * (1.03 * 0.95) ** year * found.one.pack_share[age]
+        assert by_year[year] == pytest.approx(rate * (pack + found.one.other[age] * 1.03**year))
+    assert not [row for row in rows if row.item == "life renewed"]
 
 
-def test_age_at_mid_year() -> None:
-    assert [bank_age_index(y + 0.5, ()) for y in range(4)] == [0, 1, 2, 3]
-    # replaced at 1.5 sharp counts for that year; at 1.6 from the next
-    assert [bank_age_index(y + 0.5, (1.5,)) for y in range(4)] == [0, 0, 1, 2]
-    assert [bank_age_index(y + 0.5, (1.6,)) for y in range(4)] == [0, 1, 0, 1]
+def test_ledger_credits_the_life_that_a_failure_renews(plain_case: PlainCase) -> None:
+    """One pack that lasts past the horizon: each failure leaves more of a life to sell."""
+    case = plain_case(
+        prices={"discount_rate": 0.0, "inflation": 0.0, "pack_price_trend": 0.0},
+        candidate={"warranty_years": 0.0},
+        assumptions={"horizon_years": 4, "resale_share": 0.5},
+        reliability={"stated_rates": [{"candidate": "Plain 100", "rate_per_pack_year": 1e-4}]},
+    )
+    bank, found = Arrangement(specify(case.candidates[0]), 1, 1), costs(case, life=20.0)
+    life = replace(life_of(4), first_life_years=20.0)
+    rows = ledger(case, bank, wiring=None, life=life, conditions=MILD, failures=found)
+    gone = disposal_price(case, "lfp", bank.mass_kg)
+    # renewed at 0.5, 1.5, ... years: so much more of twenty years left, sold at half of 400 and not
+    # yet to be disposed of; a second failure is too rare to matter
+    wanted = sum(1e-4 * t / 20.0 * (0.5 * 400.0 + gone) for t in (0.5, 1.5, 2.5, 3.5))
+    table = expected_failures(case, bank, life, found)
+    assert table[3].sum() == pytest.approx(wanted, rel=1e-3)
+    assert table[2].sum() == pytest.approx(4e-4, rel=1e-3)
+    credit = [row.amount for row in rows if row.item == "life renewed"]
+    assert credit == [] or credit == pytest.approx([-wanted], rel=1e-3)
 
 
 def test_without_failures_the_ledger_has_no_such_row(plain_case: PlainCase) -> None:

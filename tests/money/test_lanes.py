@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 from scipy import stats
 
 from tco.case import Case, read_case
@@ -16,10 +17,12 @@ from tco.money.draws import INPUTS, Draws, central, draw
 from tco.money.evidence import GammaRate
 from tco.money.lane_kernel import _poisson
 from tco.money.lanes import LaneInputs, run_lanes
+from tco.money.renewal import BY_AGE
 from tests.money.lane_helpers import Study, lane_by_hand, study_of
 
 DEMO = Path(__file__).parents[2] / "candidates_demo"
 PlainCase = Callable[..., Case]
+FloatArray = NDArray[np.float64]
 
 CLOSE = 1e-9
 """Lanes and ledger take the same steps: only rounding differs."""
@@ -273,10 +276,8 @@ def test_expected_failures_are_the_mean_rate() -> None:
 
 def test_each_failure_costs_its_pack_and_the_rest() -> None:
     lane = replace(
-        lane_by_hand(rates=GammaRate(1e6, 1e6 / 0.3), money={"pack_price": 500.0}),
-        failure_pack=np.full((1, 10), 0.8),
-        failure_other=np.full((1, 10), 70.0),
-        failure_outage=np.full((1, 10), 20.0),
+        lane_by_hand(rates=GammaRate(1e6, 1e6 / 0.3), failing=1, money={"pack_price": 500.0}),
+        failure_costs=by_age(one_pack=0.8, one_other=70.0, one_outage=20.0),
     )
     draws = replace(one(draws=200), common=middle().common.repeat(200, axis=0))
     draws.common[:, INPUTS.index("day_without_power")] = 1.5
@@ -284,6 +285,14 @@ def test_each_failure_costs_its_pack_and_the_rest() -> None:
     assert found.failures.std() > 1.0
     each = 500.0 * 0.8 + 70.0 + 20.0 * 0.5
     np.testing.assert_allclose(found.total_cost, found.failures * each, rtol=1e-9)
+
+
+def by_age(horizon: int = 10, **columns: float | list[float]) -> FloatArray:
+    """Costs of a failure by age, shape (1, horizon, columns), the same at every age or listed."""
+    table = np.zeros((1, horizon, len(BY_AGE)))
+    for name, values in columns.items():
+        table[0, :, BY_AGE.index(name)] = values
+    return table
 
 
 def test_age_starts_anew_with_each_bank() -> None:
@@ -322,9 +331,7 @@ def only(inputs: LaneInputs, rows: list[int]) -> LaneInputs:
         money=inputs.money[rows],
         response=replace(surface, values=surface.values[rows]),
         failures=tuple(inputs.failures[row] for row in rows),
-        failure_pack=inputs.failure_pack[rows],
-        failure_other=inputs.failure_other[rows],
-        failure_outage=inputs.failure_outage[rows],
+        failure_costs=inputs.failure_costs[rows],
         hazard=inputs.hazard[rows],
         candidate=inputs.candidate[rows],
     )
@@ -411,9 +418,73 @@ def test_longer_life_never_costs_more() -> None:
 
 
 def test_more_failures_never_cost_less(otterbank: Study) -> None:
+    """In every draw, where packs are replaced one by one. Where all are bought anew a failure may
+    come in time to save a replacement, so that the mean alone must not fall."""
     inputs, draws = otterbank.plain(), otterbank.drawn(300)
     worse = replace(inputs, hazard=2.0 * inputs.hazard)
-    base, more = run_lanes(inputs, draws), run_lanes(worse, draws)
+    assert (run_lanes(worse, draws).total_cost.mean(axis=1)
+            > run_lanes(inputs, draws).total_cost.mean(axis=1)).all()  # fmt: skip
+    never = inputs.failure_costs.copy()
+    never[:, :, BY_AGE.index("gone")] = 0.0
+    money = inputs.money.copy()
+    money["packs"] = 2.0
+    base, more = (
+        run_lanes(replace(i, failure_costs=never, money=money), draws) for i in (inputs, worse)
+    )
     assert (more.failures >= base.failures).all()
     assert (more.failures > base.failures).any()
     assert (more.total_cost >= base.total_cost - 1e-9).all()
+
+
+# --- claims that are honoured or not --------------------
+
+
+def claiming(honoured: float = 0.6) -> LaneInputs:
+    lane = lane_by_hand(
+        rates=GammaRate(1e6, 1e6 / 0.3), failing=1,
+        money={"pack_price": 500.0, "honoured": honoured},
+    )  # fmt: skip
+    table = by_age(one_pack=1.0 - honoured, one_other=70.0, one_refund=1.0)
+    return replace(lane, failure_costs=table)
+
+
+def still(count: int, seed: int = 1) -> Draws:
+    """Draws of failures and claims alone."""
+    return replace(one(draws=count, seed=seed), common=middle().common.repeat(count, axis=0))
+
+
+def test_a_claim_is_honoured_or_it_is_not() -> None:
+    found = run_lanes(claiming(), still(4000))
+    once = found.failures[0] == 1.0
+    # all of the pack back, or nothing, and 70 besides
+    assert set(np.round(found.total_cost[0, once], 6)) == {70.0, 570.0}
+    share = (found.total_cost[0, once] < 100.0).mean()
+    assert share == pytest.approx(0.6, abs=4.0 * np.sqrt(0.24 / once.sum()))
+
+
+def test_drawing_claims_leaves_the_mean_and_widens_the_band() -> None:
+    draws = still(20_000)
+    drawn, at_mean = (
+        run_lanes(claiming(), d).total_cost[0] for d in (draws, replace(draws, claim_u=None))
+    )
+    difference = drawn - at_mean
+    assert difference.std() > 100.0
+    assert difference.mean() == pytest.approx(0.0, abs=4.0 * difference.std() / 20_000**0.5)
+    assert drawn.std() > 1.05 * at_mean.std()
+
+
+@pytest.mark.parametrize("honoured", [0.0, 1.0])
+def test_a_certain_answer_is_its_own_mean(honoured: float) -> None:
+    draws = still(300)
+    drawn, at_mean = (
+        run_lanes(claiming(honoured), d).total_cost for d in (draws, replace(draws, claim_u=None))
+    )
+    np.testing.assert_allclose(drawn, at_mean, rtol=1e-12)
+
+
+def test_two_banks_of_one_model_meet_the_same_answers(otterbank: Study) -> None:
+    draws = otterbank.drawn(300)
+    twins = only(otterbank.plain(), [0, 0])
+    first, second = run_lanes(twins, draws).total_cost
+    assert np.array_equal(first, second)
+    assert not np.array_equal(first, run_lanes(twins, replace(draws, claim_u=None)).total_cost[0])

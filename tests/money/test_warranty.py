@@ -1,6 +1,5 @@
-"""What a warranty pays: by age, by use, by condition, by luck; and its last day."""
+"""What a warranty pays, by age, use and condition, and the cheapest way to meet a failure."""
 
-import datetime
 from collections.abc import Callable
 from typing import Any
 
@@ -12,13 +11,14 @@ from hypothesis import strategies as st
 from tco.case import Case, specify
 from tco.case.evidence import WarrantyTerms
 from tco.money.warranty import (
+    NO_CLAIM,
+    ON_TOP,
+    WAITED_FOR,
     Conditions,
     broken_conditions,
+    cheapest_way,
     claim_cost,
     covered_years,
-    drawn_recovery,
-    expected_recovery,
-    last_day,
     payout_share,
     throughput_limit_kwh,
     warranty_of,
@@ -87,7 +87,11 @@ def test_payment_only_falls_with_age(ages: list[float], term: float, start: floa
         ({"commercial_use_covered": False}, Conditions(commercial_use=True), "commercial use"),
         ({"operating_min_degc": 0}, Conditions(coldest_operating_degc=-8.0), "as cold as -8 degC"),
         ({"operating_max_degc": 45}, Conditions(hottest_operating_degc=51.0), "as hot as 51 degC"),
-        ({"storage_min_degc": -10}, Conditions(coldest_storage_degc=-15.0), "(storage)"),
+        (
+            {"storage_min_degc": -10},
+            Conditions(coldest_storage_degc=-15.0),
+            "as cold as -15 degC while laid up",
+        ),
         ({"storage_max_degc": 30}, Conditions(hottest_storage_degc=35.0), "30 degC or less"),
     ],
 )
@@ -102,26 +106,92 @@ def test_a_broken_condition_pays_nothing_and_says_why(
     assert broken_conditions(terms(**condition), Conditions()) == ()
 
 
-def test_recovery_pays_the_freight_where_the_buyer_does() -> None:
-    by_buyer, by_maker = terms(honoured_probability=0.5), terms(freight_paid_by="maker")
-    assert claim_cost(by_buyer) == 60.0
-    assert claim_cost(by_maker) == 0.0
-    assert expected_recovery(by_buyer, 0.8, price=500.0) == pytest.approx(0.5 * 400.0 - 60.0)
-    assert expected_recovery(by_maker, 0.8, price=500.0) == pytest.approx(0.7 * 400.0)
-    assert expected_recovery(by_buyer, 0.8, price=500.0, friction=40.0) == pytest.approx(100.0)
+def test_the_owner_pays_the_freight_where_the_maker_does_not() -> None:
+    assert claim_cost(terms()) == 60.0
+    assert claim_cost(terms(freight_paid_by="maker")) == 0.0
 
 
-def test_nobody_claims_at_a_loss() -> None:
-    assert expected_recovery(terms(), [0.0, 0.1], price=500.0).tolist() == [0.0, 0.0]
-    assert drawn_recovery(terms(), 0.1, price=500.0, u=0.0) == 0.0
+GIVEN: dict[str, Any] = {
+    "pack_price": 500.0, "tax": 1.0, "trouble_price": 20.0, "wait_days": 10.0, "day_price": 5.0,
+    "spare_value": 0.4, "on_the_shelf": False,
+}  # fmt: skip
 
 
-def test_drawn_claims_average_to_the_expected_one() -> None:
-    u = (np.arange(1000) + 0.5) / 1000
-    drawn = drawn_recovery(terms(), 0.8, price=500.0, u=u)
-    assert set(np.round(drawn, 9)) == {340.0, -60.0}
-    expected = expected_recovery(terms(), 0.8, price=500.0)
-    assert float(np.mean(drawn)) == pytest.approx(expected, rel=1e-12)
+def met(of: WarrantyTerms, promised: Any = 1.0, **changes: Any) -> Any:
+    return cheapest_way(of, promised, **{**GIVEN, **changes})
+
+
+def total(of: WarrantyTerms, promised: float = 1.0, **changes: Any) -> float:
+    """What the failure takes besides the pack, by the way chosen."""
+    given, claim = {**GIVEN, **changes}, met(of, promised, **changes)
+    claimed = 0.0 if claim.way == NO_CLAIM else claim_cost(of) + given["trouble_price"]
+    return float(
+        claim.days * given["day_price"]
+        + claimed
+        - of.honoured_probability * claim.refund * given["pack_price"]
+    )
+
+
+def test_three_ways_by_hand() -> None:
+    """Honoured half of the time, 28 days, 60 of freight and 20 of trouble; 10 days to buy one."""
+    half = terms(honoured_probability=0.5, downtime_days=28.0)
+    # waited for: 80 and 28 + 5 days against 250; on top: 80 and 10 days against 100 of resale
+    for day_price, way, days in ((5.0, WAITED_FOR, 33.0), (9.0, ON_TOP, 10.0)):
+        found = met(half, day_price=day_price)
+        assert (found.way, found.days) == (way, days)
+    assert total(half) == pytest.approx(80.0 + 33.0 * 5.0 - 250.0)
+    assert total(half, day_price=9.0) == pytest.approx(80.0 + 90.0 - 0.5 * 0.4 * 500.0)
+    # money counts in full and is not waited for; a spare on the shelf makes the pack count in full
+    assert met(half.model_copy(update={"paid_in": "money"})).way == ON_TOP
+    assert total(half.model_copy(update={"paid_in": "money"})) == pytest.approx(80 + 50 - 250)
+    assert total(half, on_the_shelf=True, wait_days=1.0) == pytest.approx(80.0 + 5.0 - 250.0)
+    # nobody claims at a loss
+    found = met(half, 0.1, day_price=9.0)
+    assert (found.way, found.refund, found.days) == (NO_CLAIM, 0.0, 10.0)
+
+
+def test_ways_of_many_ages_are_those_of_each() -> None:
+    shares = np.array([1.0, 0.5, 0.2, 0.0])
+    together = met(terms(), shares)
+    for k, share_ in enumerate(shares.tolist()):
+        alone = met(terms(), share_)
+        assert (together.way[k], together.refund[k], together.days[k]) == (
+            alone.way, alone.refund, alone.days,
+        )  # fmt: skip
+
+
+MONEY = st.floats(0.0, 5000.0)
+
+
+@given(
+    honoured=st.floats(0.0, 1.0),
+    downtime=st.floats(0.0, 90.0),
+    lead=st.floats(0.0, 60.0),
+    day_price=MONEY,
+    price=MONEY,
+    trouble=st.floats(0.0, 500.0),
+    shares=st.tuples(st.floats(0.0, 1.0), st.floats(0.0, 1.0)),
+    paid_in=st.sampled_from(["pack", "money"]),
+    shelf=st.booleans(),
+)
+def test_better_cover_never_costs_more(
+    honoured: float, downtime: float, lead: float, day_price: float, price: float, trouble: float,
+    shares: tuple[float, float], paid_in: str, shelf: bool,
+) -> None:  # fmt: skip
+    """No cover, a smaller share and a larger one: each costs as much as the next or more."""
+    of = terms(honoured_probability=honoured, downtime_days=downtime, paid_in=paid_in)
+    changes = {
+        "wait_days": lead, "day_price": day_price, "pack_price": price, "trouble_price": trouble,
+        "on_the_shelf": shelf,
+    }  # fmt: skip
+    small, large = sorted(shares)
+    none, less, more = (total(of, x, **changes) for x in (0.0, small, large))
+    slack = 1e-9 * (1.0 + abs(none))
+    assert none == pytest.approx(lead * day_price)
+    assert more <= less + slack
+    assert less <= none + slack
+    sooner = of.model_copy(update={"downtime_days": downtime / 2.0})
+    assert total(sooner, large, **changes) <= more + slack
 
 
 def test_terms_take_what_they_do_not_state_from_the_pack(
@@ -146,25 +216,3 @@ def test_terms_without_a_term_are_refused() -> None:
 def test_out_of_range(bad: dict[str, float]) -> None:
     with pytest.raises(ValueError, match="negative"):
         share(terms(), **bad)
-
-
-# Regulation (EEC, Euratom) 1182/71, article 3(2)(c), from memory: the same date, or the last day
-# of a month that does not have it.
-@pytest.mark.parametrize(
-    ("bought", "years", "last"),
-    [
-        ((2024, 5, 17), 2.0, (2026, 5, 17)),
-        ((2024, 2, 29), 1.0, (2025, 2, 28)),
-        ((2024, 2, 29), 4.0, (2028, 2, 29)),
-        ((2024, 8, 31), 1.5, (2026, 2, 28)),
-        ((2024, 12, 1), 1.0 / 12.0, (2025, 1, 1)),
-        ((2024, 12, 1), 0.0, (2024, 12, 1)),
-    ],
-)
-def test_last_day(bought: tuple[int, ...], years: float, last: tuple[int, ...]) -> None:
-    assert last_day(datetime.date(*bought), years) == datetime.date(*last)
-
-
-def test_last_day_out_of_range() -> None:
-    with pytest.raises(ValueError, match="cannot be counted"):
-        last_day(datetime.date(2024, 1, 1), -1.0)

@@ -1,21 +1,19 @@
 """Failure rates and lives against the NIST/SEMATECH e-Handbook, a workbook, and scipy."""
 
-from math import gamma, log
+from math import log
 
 import numpy as np
 import pytest
 from scipy import stats
 
-from tco.money.evidence import GammaRate, from_two_mean_lives
+from tco.case.evidence import ReliabilityAssumptions
+from tco.money.evidence import GammaRate, from_two_mean_lives, weibull_scale_years
+from tco.money.failures import hazard_by_age
 from tco.money.reliability import (
-    expected_failures,
-    failure_probability,
-    hazard,
-    mean_life,
+    cumulative_hazard,
+    first_failure_probability,
     mean_life_bounds,
     mean_life_lower_bound,
-    series_failure_probability,
-    survival,
 )
 
 # NIST/SEMATECH e-Handbook 8.2.5: a 50 % chance that the MTBF is above 600 h, 95 % that it is above
@@ -83,9 +81,10 @@ def test_no_failures(alpha):
 
 # HELM workbook 46.1: two exponential parts, means 6000 h and 7000 h, at 8000 h. Digits printed.
 def test_two_parts_in_series():
-    assert failure_probability(8000.0, scale=6000.0) == pytest.approx(0.7364, abs=5e-5)
-    assert failure_probability(8000.0, scale=7000.0) == pytest.approx(0.6811, abs=5e-5)
-    assert series_failure_probability(8000.0, [6000.0, 7000.0]) == pytest.approx(0.916, abs=5e-4)
+    hazards = [float(cumulative_hazard(8000.0, scale=mean)) for mean in (6000.0, 7000.0)]
+    assert first_failure_probability(hazards[:1]) == pytest.approx(0.7364, abs=5e-5)
+    assert first_failure_probability(hazards[1:]) == pytest.approx(0.6811, abs=5e-5)
+    assert first_failure_probability(hazards) == pytest.approx(0.916, abs=5e-4)
 
 
 # Weibull: a spreadsheet manual's worked example (105; shape 20, scale 100), and e-Handbook 8.1.6
@@ -94,55 +93,28 @@ WEIBULL = [(105.0, 20.0, 100.0, 0.929581, 5e-7), (1000.0, 1.5, 5000.0, 0.08556, 
 
 
 @pytest.mark.parametrize(("time", "shape", "scale", "failed", "tolerance"), WEIBULL)
-def test_weibull(time, shape, scale, failed, tolerance):
-    found = failure_probability(time, scale=scale, shape=shape)
+@pytest.mark.parametrize("years", [1, 7])
+def test_weibull_failures_by_age(time, shape, scale, failed, tolerance, years):
+    """The hazard the ledger and the draws use: so many failures in each year of age over the mean
+    rate of the reference years. Time is told in years of which `years` make up the example's."""
+    unit = time / years
+    assumptions = ReliabilityAssumptions(weibull_shape=min(shape, 10.0), reference_years=4.0)
+    if shape > 10.0:  # beyond what a user may state, not beyond the formula
+        assumptions = assumptions.model_copy(update={"weibull_shape": shape})
+    rate = (4.0 * unit / scale) ** shape / 4.0  # mean failures a year of the first four
+    assert weibull_scale_years(rate, shape=shape, reference_years=4.0) == pytest.approx(
+        scale / unit, rel=1e-12
+    )
+    found = first_failure_probability(rate * hazard_by_age(assumptions, years))
     assert found == pytest.approx(failed, abs=tolerance)
-    assert survival(time, scale=scale, shape=shape) == pytest.approx(1 - failed, abs=tolerance)
 
 
-def test_weibull_against_scipy():
-    times = np.array([0.1, 1.0, 4.0, 15.0])
-    shapes = np.array([[0.7], [1.0], [2.5]])
-    scipy = stats.weibull_min(shapes, scale=6.0)
-    ours = failure_probability(times, scale=6.0, shape=shapes)
-    # two libraries in double precision: a few units of the last place
-    np.testing.assert_allclose(ours, scipy.cdf(times), rtol=1e-12)
-    np.testing.assert_allclose(
-        hazard(times, scale=6.0, shape=shapes), scipy.pdf(times) / scipy.sf(times), rtol=1e-12
-    )
-    np.testing.assert_allclose(mean_life(scale=6.0, shape=shapes), scipy.mean(), rtol=1e-12)
-
-
-def renewals_by_series(time, shape, terms=60):
-    """Smith and Leadbetter, Technometrics 5 (1963) 393-396: power series of the renewal function
-    of a Weibull life of scale 1 (from memory; it follows from the Laplace transform)."""
-    first = [gamma(1.0 + k * shape) / gamma(k + 1.0) for k in range(1, terms + 1)]
-    a = []
-    for k in range(terms):
-        a.append(first[k] - sum(first[j] * a[k - 1 - j] for j in range(k)))
-    return sum(
-        (-1.0) ** k * a[k] * time ** ((k + 1) * shape) / gamma(1.0 + (k + 1) * shape)
-        for k in range(terms)
-    )
-
-
-# The series alternates: to about 1.5 lives it keeps ten digits in double precision. The grid's
-# error is of second order in its step of 1/200 life; 2e-5 of the value covers it.
-@pytest.mark.parametrize("shape", [1.2, 1.5, 2.0])
-@pytest.mark.parametrize("time", [0.05, 0.3, 0.8, 1.3])
-def test_renewals(shape, time):
-    found = expected_failures(1.0, time, scale=1.0, shape=shape)
-    assert found == pytest.approx(renewals_by_series(time, shape), rel=2e-5)
-
-
-def test_the_series_itself_at_shape_one():
-    assert renewals_by_series(0.8, 1.0) == pytest.approx(0.8, rel=1e-12)
-
-
-# Smith (1954): M(t) -> t/mean + (variance/mean^2 - 1)/2 as t grows (from memory). At 30 lives the
-# rest has died out for these shapes; the grid's error remains.
-@pytest.mark.parametrize("shape", [0.7, 1.5, 3.0])
-def test_renewals_in_the_long_run(shape):
-    life = stats.weibull_min(shape)
-    limit = 30.0 / life.mean() + (life.var() / life.mean() ** 2 - 1.0) / 2.0
-    assert expected_failures(1.0, 30.0, scale=1.0, shape=shape) == pytest.approx(limit, rel=3e-4)
+def test_weibull_failures_by_age_against_scipy():
+    """Mean rate 0.02 over ten years: the same life as scipy's, year by year."""
+    for shape in (0.7, 1.0, 2.5):
+        assumptions = ReliabilityAssumptions(weibull_shape=shape, reference_years=10.0)
+        scale = weibull_scale_years(0.02, shape=shape, reference_years=10.0)
+        failing = 0.02 * hazard_by_age(assumptions, 15)
+        survived = stats.weibull_min(shape, scale=scale).sf(np.arange(16.0))
+        # two libraries in double precision: a few units of the last place
+        np.testing.assert_allclose(np.exp(-failing), survived[1:] / survived[:-1], rtol=1e-12)

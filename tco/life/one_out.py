@@ -1,0 +1,115 @@
+"""What is missing while a pack is out: the whole bank, or one string of several.
+
+A bank with one string out is simulated over the weather years like any other bank, with one
+string less and new packs, so that current limits, energy left, sun and season all count. A bank of
+one string is dark: everything that essential loads want is missing. Either way only what a sound
+bank would have given counts, so that days on which nobody wants power, and those that are lost
+anyway, cost nothing more.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tco.bank.arrangements import Arrangement
+from tco.case import Assumptions
+from tco.life.conditions import Conditions
+from tco.life.kernel import BANK, RESULT, run_banks
+from tco.life.year import bank_record, bank_tables, hours_of, in_chunks, rules_of
+
+FloatArray = NDArray[np.float64]
+
+DAYS_PER_YEAR = 365.0
+HOURS_PER_DAY = 24
+
+
+@dataclass(frozen=True)
+class Missing:
+    """What one day with a pack out costs in power, on the mean of all days of the year.
+
+    `days`: days lost, a share of one (as `Assumptions.lost_day_hours` counts them); `hours`: hours
+    for which essential loads go short, each for the share that is missing.
+    """
+
+    days: float
+    hours: float
+
+
+def wanted(conditions: Conditions) -> Missing:
+    """What essential loads want: days lost and hours short, a day, if there is no power at all.
+
+    Days and hours on which nothing essential is switched on, such as those with nobody there,
+    count nothing.
+    """
+    hours = (conditions.essential_w > 0.0).reshape(-1, HOURS_PER_DAY).sum(axis=1)
+    return Missing(
+        days=float(np.minimum(1.0, hours / conditions.lost_day_hours).mean()),
+        hours=float(hours.mean()),
+    )
+
+
+def missing_with_a_pack_out(
+    arrangements: Sequence[Arrangement],
+    wiring_ohm: Sequence[float],
+    conditions: Conditions,
+    assumptions: Assumptions,
+    *,
+    lost_days: FloatArray,
+    short_hours: FloatArray,
+) -> tuple[Missing, ...]:
+    """What is missing with one pack out, for each arrangement.
+
+    Parameters
+    ----------
+    wiring_ohm
+        Resistance of each arrangement's cables and joints, kept as it is with a string out. [ohm]
+    lost_days, short_hours
+        Days a year that a sound new bank loses, and hours it is short of essential power, shape
+        (arrangements,).
+    """
+    dark = wanted(conditions)
+    less = [
+        row
+        for row, arrangement in enumerate(arrangements)
+        if arrangement.parallel > 1 and dark.hours > 0.0
+    ]
+    days = np.full(len(arrangements), dark.days * DAYS_PER_YEAR)
+    hours = np.full(len(arrangements), dark.hours * DAYS_PER_YEAR)
+    if less:
+        days[less], hours[less] = _simulated(
+            [replace(arrangements[k], parallel=arrangements[k].parallel - 1) for k in less],
+            [wiring_ohm[k] for k in less],
+            conditions,
+            assumptions,
+        )
+    extra_days = np.maximum(days - lost_days, 0.0) / DAYS_PER_YEAR
+    extra_hours = np.maximum(hours - short_hours, 0.0) / DAYS_PER_YEAR
+    return tuple(Missing(float(d), float(h)) for d, h in zip(extra_days, extra_hours, strict=True))
+
+
+def _simulated(
+    banks_left: Sequence[Arrangement],
+    wiring_ohm: Sequence[float],
+    conditions: Conditions,
+    assumptions: Assumptions,
+) -> tuple[FloatArray, FloatArray]:
+    """Days lost and hours short a year of new banks."""
+    kinds, tables, stresses = bank_tables(banks_left, assumptions)
+    banks = np.zeros(len(banks_left), dtype=BANK)
+    for row, (bank, ohm) in enumerate(zip(banks_left, wiring_ohm, strict=True)):
+        banks[row] = bank_record(bank, ohm, health=1.0, stress=stresses[kinds[row]])
+    out = np.zeros(banks.size, dtype=RESULT)
+    unserved, lowest = np.zeros((2, banks.size, 12))
+    hourly, rules = hours_of(conditions), rules_of(conditions)
+    kind_rows = np.asarray(kinds, dtype=np.int64)
+
+    def chunk(first: int, last: int) -> None:
+        run_banks(first, last, banks, kind_rows, tables, hourly, rules, out, unserved, lowest)
+
+    in_chunks(chunk, banks.size, None)
+    return (
+        out["unserved_days"] / conditions.years,
+        out["unserved_essential_hours"] / conditions.years,
+    )

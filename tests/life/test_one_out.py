@@ -1,0 +1,94 @@
+"""What is missing with a pack out: nothing where nobody wants power, and what strings left lack."""
+
+from collections.abc import Callable, Sequence
+from typing import Any
+
+import numpy as np
+import pytest
+
+import tco
+from tco.bank.arrangements import Arrangement
+from tco.bank.budget import energy_budget
+from tco.case import Case, specify
+from tco.life.conditions import Conditions, conditions
+from tco.life.one_out import Missing, missing_with_a_pack_out, wanted
+from tco.life.year import year_profiles
+
+PlainCase = Callable[..., Case]
+
+
+def found(
+    case: Case, layouts: Sequence[tuple[int, int]]
+) -> tuple[tuple[Missing, ...], Missing, Any]:
+    hourly = conditions(case, energy_budget(case))
+    pack = specify(case.candidates[0])
+    banks = [Arrangement(pack, s, p) for s, p in layouts]
+    ohms = [0.002] * len(banks)
+    profiles = year_profiles(banks, ohms, hourly, case.assumptions)
+    totals = {
+        "lost_days": profiles.totals["unserved_days"][:, 0],
+        "short_hours": profiles.totals["unserved_essential_hours"][:, 0],
+    }
+    missing = missing_with_a_pack_out(banks, ohms, hourly, case.assumptions, **totals)
+    return missing, wanted(hourly), totals
+
+
+def hours(**changes: Any) -> Conditions:
+    given: Any = {"lost_day_hours": 4.0, **changes}
+    return type("Hours", (), given)()  # type: ignore[no-any-return]
+
+
+def test_days_on_which_nothing_is_wanted_count_nothing() -> None:
+    """Of four days one all day, one for two hours, two not at all; four hours lose a day."""
+    load = np.zeros((4, 24))
+    load[0] = 30.0
+    load[2, 8:10] = 5.0
+    assert wanted(hours(essential_w=load.ravel())) == Missing(1.5 / 4.0, 26.0 / 4.0)
+    assert wanted(hours(essential_w=np.zeros(96))) == Missing(0.0, 0.0)
+
+
+def test_a_weekend_user_loses_weekends(plain_case: PlainCase) -> None:
+    """A single pack out for a year loses the days with somebody there, and no more."""
+    always, _, _ = found(plain_case(), [(1, 1)])
+    use = {"days_away_per_month": [20.0] * 12, "months_in_use": [6, 7, 8]}
+    away, dark, _ = found(plain_case(use=use), [(1, 1)])
+    assert always[0].days == pytest.approx(1.0, abs=0.05)
+    # 10 of 30 days, 11 of 31 and 11 of 31
+    assert dark.days == pytest.approx(32.0 / 365.0, abs=1.5 / 365.0)
+    assert away[0].days <= dark.days
+
+
+def test_strings_left_are_those_of_a_smaller_bank(plain_case: PlainCase) -> None:
+    case = plain_case(load={"power_w": 60.0})
+    missing, dark, totals = found(case, [(1, 1), (1, 2), (1, 3), (1, 4)])
+    days, short = totals["lost_days"], totals["short_hours"]
+    for k in (1, 2, 3):
+        assert missing[k].days == pytest.approx(max(days[k - 1] - days[k], 0.0) / 365.0, rel=1e-9)
+        assert missing[k].hours == pytest.approx(
+            max(short[k - 1] - short[k], 0.0) / 365.0, rel=1e-9
+        )
+    assert missing[0].days == pytest.approx(dark.days - days[0] / 365.0)
+    assert missing[0].hours > max(missing[k].hours for k in (1, 2, 3))
+    assert missing[1].hours > 0.0
+
+
+def test_strings_that_carry_the_load_lose_nothing(plain_case: PlainCase) -> None:
+    (two,), dark, _ = found(plain_case(load={"power_w": 5.0}), [(1, 4)])
+    assert dark.days > 0.9
+    assert two == Missing(0.0, 0.0)
+
+
+def test_strings_that_cannot_carry_the_current(plain_case: PlainCase) -> None:
+    """As much energy, but one string may give 3 A at 12.8 V where 60 W are wanted."""
+    weak = {"continuous_discharge_a": 3.0, "peak_discharge_a": 3.0}
+    strong, limited = (
+        found(plain_case(load={"power_w": 60.0}, candidate=more), [(1, 2)])[0][0]
+        for more in ({}, weak)
+    )
+    assert limited.hours > strong.hours
+
+
+def test_two_strings_of_coldharbour_lose_only_weekends() -> None:
+    """The audit's case: used some fifty days a year, so a failure loses no 28 days."""
+    comparison = tco.compare(tco.read_case("candidates_demo/coldharbour.toml"))
+    assert wanted(comparison.conditions).days < 0.2

@@ -1,0 +1,66 @@
+"""What is told of failures and of the warranty, in words."""
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+
+from tco.case import Case
+from tco.compare import compare
+from tco.report import evidence_frames
+
+PlainCase = Callable[..., Case]
+PACK = {"warranty_years": 5.0}
+
+
+def told(case: Case) -> str:
+    (result,) = (r for r in compare(case).results if r.arrangement.packs == 1)
+    return evidence_frames.warranty(result, "€")
+
+
+def terms(**changes: Any) -> dict[str, Any]:
+    return {"candidate": PACK, "warranties": [{"candidate": "Plain 100", **changes}]}
+
+
+def test_a_void_cover_says_why(plain_case: PlainCase) -> None:
+    case = plain_case(**terms(commercial_use_covered=False), use={"commercial": True})
+    assert "does not hold in this use. The warranty does not cover commercial use." in told(case)
+    case = plain_case(**terms(operating_min_degc=40.0))
+    assert "in use; the warranty asks for 40 degC or more" in told(case)
+    case = plain_case(**terms(storage_min_degc=40.0), use={"months_in_use": [6, 7, 8]})
+    assert "while laid up; the warranty asks for 40 degC or more" in told(case)
+
+
+@pytest.mark.parametrize(
+    ("changes", "said"),
+    [
+        ({"term_years": 0.0}, "No warranty is stated."),
+        ({"honoured_probability": 0.01}, "No claim is worth its trouble."),
+        (
+            {"honoured_probability": 0.9, "paid_in": "money"},
+            "gives back 90% of the price on average",
+        ),
+        ({"honoured_probability": 0.9, "term_years": 2.0}, "ends after 2.0 years"),
+        ({"honoured_probability": 0.9, "term_years": 2.0}, "until the end of year 2"),
+        ({"downtime_days": 1.0}, "claimed and the maker's pack waited for"),
+        ({"paid_in": "money"}, "bought at once and the old one claimed besides"),
+    ],
+)
+def test_how_a_cover_is_used(plain_case: PlainCase, changes: dict[str, Any], said: str) -> None:
+    assert said in told(plain_case(**terms(**changes)))
+
+
+def test_the_chance_of_a_failure_is_that_of_the_rate(plain_case: PlainCase) -> None:
+    """One pack at 0.1 a year for ten years: 1 - exp(-1) = 63 %."""
+    stated = {"stated_rates": [{"candidate": "Plain 100", "rate_per_pack_year": 0.1}]}
+    assert "fails in 10 years is 63%" in told(plain_case(reliability=stated))
+
+
+def test_a_report_tells_what_it_says_alone(plain_case: PlainCase) -> None:
+    """e-Handbook 8.4.5.1: 800 and two failures, 90 % two-sided: 127 to 2,251."""
+    report = {
+        "candidate": "Plain 100", "quality": "own", "units": 400, "months": 24.0, "failures": 2,
+    }  # fmt: skip
+    (result, *_) = compare(plain_case(evidence=[report])).results
+    rows = evidence_frames.story(result.failures.knowledge)
+    assert "alone it says a pack lasts 127 to 2,251 years" in " ".join(rows["What"])
