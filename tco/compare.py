@@ -295,7 +295,10 @@ def _results(
         horizon_years=assumptions.horizon_years,
         end_of_life_health=assumptions.end_of_life_health,
         tolerated_hours=assumptions.tolerated_hours_without_power,
-        replacement_price=[replacement_price(case, arrangement) for arrangement in candidates],
+        replacement_price=[
+            replacement_price(case, arrangement, wiring)
+            for arrangement, wiring in zip(candidates, wirings, strict=True)
+        ],
         day_price=case.prices.day_without_power_price,
         hour_price=case.prices.hour_without_power_price,
     )

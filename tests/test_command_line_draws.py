@@ -59,7 +59,7 @@ def test_each_arrangement_has_its_uncertainty(data: dict[str, Any]) -> None:
         assert u["p10"] <= u["p50"] <= u["p90"]
         assert u["standard_error"] > 0
         rate = row["failures_per_pack_year"]
-        assert set(rate) == {"prior", "posterior", "p10", "p90"}
+        assert set(rate) == {"class_prior", "prior", "posterior", "p10", "p90"}
         assert 0 < rate["p10"] < rate["posterior"] < rate["p90"]
     assert sum(row["uncertainty"]["probability_cheapest"] for row in passing) == pytest.approx(1.0)
     assert all(row["uncertainty"]["expected_regret"] >= 0 for row in passing)

@@ -1,7 +1,10 @@
 """What it takes to replace the packs of a bank: price, time, and being rid of the old ones."""
 
+from dataclasses import dataclass
+
 from tco.bank.arrangements import Arrangement
 from tco.bank.bill import KEPT_END_EFFORT
+from tco.bank.wiring import Wiring
 from tco.case import Case, Pack
 from tco.physics.chemistry import CHEMISTRIES
 
@@ -11,15 +14,19 @@ def with_tax(case: Case, amount: float) -> float:
     return amount * (1.0 + case.prices.tax_rate)
 
 
-def disposal_price(case: Case, chemistry_key: str, mass_kg: float) -> float:
-    """What it costs to be rid of packs of a chemistry; negative where the core is paid for."""
+def disposal_price_per_kg(case: Case, chemistry_key: str) -> float:
+    """Price of being rid of a kilogram of a chemistry; negative where the core is paid for."""
     prices = case.prices
-    per_kg = {
+    return {
         "lithium": prices.disposal_price_per_kg_lithium,
         "sodium": prices.disposal_price_per_kg_sodium,
         "lead": prices.disposal_price_per_kg_lead,
     }[CHEMISTRIES[chemistry_key].family]
-    return per_kg * mass_kg
+
+
+def disposal_price(case: Case, chemistry_key: str, mass_kg: float) -> float:
+    """What it costs to be rid of packs of a chemistry; negative where the core is paid for."""
+    return disposal_price_per_kg(case, chemistry_key) * mass_kg
 
 
 def replacement_minutes(case: Case, arrangement: Arrangement) -> float:
@@ -30,6 +37,32 @@ def replacement_minutes(case: Case, arrangement: Arrangement) -> float:
         + arrangement.mass_kg * prices.minutes_per_kg_lifted
         + 2 * arrangement.packs * prices.minutes_per_termination * KEPT_END_EFFORT
     )
+
+
+@dataclass(frozen=True)
+class Rewiring:
+    """What renewing part of the wiring with the bank takes: parts, without tax, and hours."""
+
+    parts_price: float
+    hours: float
+
+    def price(self, case: Case) -> float:
+        """Parts and paid labour, with tax, at today's prices."""
+        return with_tax(case, self.parts_price + self.hours * case.prices.paid_per_hour)
+
+
+def rewiring(case: Case, arrangement: Arrangement, wiring: Wiring | None) -> Rewiring:
+    """Renewing the case's share of the wiring at a replacement; nothing where nothing is wired.
+
+    All of it costs what the wiring bill does: the same parts, and the hours of the first fitting
+    less those that swapping the packs takes anyway. Parts that were there before and stay are not
+    in the bill, and so not renewed.
+    """
+    share = case.assumptions.rewired_share
+    if wiring is None or share == 0.0:
+        return Rewiring(0.0, 0.0)
+    hours = wiring.labour_hours - replacement_minutes(case, arrangement) / 60.0
+    return Rewiring(share * (wiring.cost - wiring.labour_cost), share * max(0.0, hours))
 
 
 def pack_price_in(case: Case, pack: Pack, year: float) -> float:
@@ -49,13 +82,14 @@ def dangerous_goods_price(case: Case, pack: Pack) -> float:
     return case.prices.dangerous_goods_price if shipped_as else 0.0
 
 
-def replacement_price(case: Case, arrangement: Arrangement) -> float:
-    """What replacing all packs of a bank would take today, with tax, freight and disposal."""
+def replacement_price(case: Case, arrangement: Arrangement, wiring: Wiring | None) -> float:
+    """What replacing a bank would take today: packs, freight, labour, wiring, tax, disposal."""
     pack = arrangement.pack
     goods = pack_price_in(case, pack, 0.0) + with_tax(case, dangerous_goods_price(case, pack))
     hours = replacement_minutes(case, arrangement) / 60.0
     return (
         arrangement.packs * goods
         + with_tax(case, hours * case.prices.paid_per_hour)
+        + rewiring(case, arrangement, wiring).price(case)
         + disposal_price(case, pack.chemistry.key, arrangement.mass_kg)
     )

@@ -1,13 +1,14 @@
-"""Claims of a candidate that are worth a second look before money is spent on them.
+"""Claims of a candidate, and prices, that are worth a second look before money is spent on them.
 
-Nothing here refuses a candidate: a doubt is a sentence beside it. All thresholds are common
-practice, no source, and stand below.
+Nothing here refuses a candidate or a price: a doubt is a sentence beside it. All thresholds
+are common practice, no source, and stand below.
 """
 
 import statistics
 from collections.abc import Sequence
 
 from tco.case.candidate import Candidate
+from tco.case.prices import Prices
 from tco.physics.chemistry import CHEMISTRIES
 
 DENSITY_RATIO = 1.6
@@ -194,3 +195,16 @@ def price_doubts(candidates: Sequence[Candidate]) -> dict[str, str]:
                 f"here: {ask}."
             )
     return found
+
+
+def double_price_doubts(prices: Prices) -> tuple[str, ...]:
+    """A sentence where a day and an hour without power both have a price: both are charged."""
+    a_day, an_hour = prices.day_without_power_price, prices.hour_without_power_price
+    if a_day == 0.0 or an_hour == 0.0:
+        return ()
+    whole = a_day + 24.0 * an_hour
+    return (
+        f"A day without power costs {a_day:,.2f} and an hour {an_hour:,.2f} on top of it: a whole "
+        f"dark day costs {whole:,.2f}, and failures of packs are priced so too. If you mean one or "
+        "the other, set one of the two prices to 0.",
+    )

@@ -78,7 +78,8 @@ class Prices(Model):
     Disposal prices are per kg; negative means that the core is paid for. `claim_trouble` is what a
     warranty claim takes in time and trouble; `usual_lead_time_days` how long a new pack takes where
     its candidate does not say. `own_labour`: the work is the owner's own, its hours shown and not
-    paid. `dangerous_goods_price` is the surcharge for each lithium or sodium pack shipped.
+    paid. An hour without power is charged on top of the day without power, not in its place.
+    `dangerous_goods_price` is the surcharge for each lithium or sodium pack shipped.
     """
 
     currency: str = "€"
@@ -134,10 +135,11 @@ class Assumptions(Model):
     its health reaches `end_of_life_health`, or when the hours without essential power in a year
     pass `tolerated_hours_without_power` and going on costs more than replacing
     (`tco.life.health`). `horizon_years` may end within a year. `spare_packs` are bought with the
-    bank and lie on the shelf for the first failure. A day on which essential loads are short for
-    `lost_day_hours` costs the price of a day without power, a shorter outage its share of it.
-    `sulphation`: lead-acid that is never charged full ages faster by this share
-    (`tco.physics.lead_acid.SULPHATION`).
+    bank and lie on the shelf for the first failure. `rewired_share` of the wiring is renewed when
+    the bank is replaced: 0 where all of it is used again, 1 where all is bought and made anew. A
+    day on which essential loads are short for `lost_day_hours` costs the price of a day without
+    power, a shorter outage its share of it. `sulphation`: lead-acid that is never charged full ages
+    faster by this share (`tco.physics.lead_acid.SULPHATION`).
     `clearness_spread` narrows the spread of dull and clear days (1.0: as published by Bendt 1981);
     three measured years shipped with pvlib show 0.6 to 0.8 of it.
     """
@@ -147,6 +149,7 @@ class Assumptions(Model):
     end_of_life_health: ShareAboveZero = Field(default=0.7, le=0.95)
     credibility: ShareAboveZero = 0.8
     spare_packs: int = Field(default=0, ge=0, le=8)
+    rewired_share: Fraction = 0.0
     max_packs: int = Field(default=8, ge=1, le=32)
     largest_bank_over_need: Number = Field(default=3.0, ge=1.0, le=20.0)
     current_to_carry: Literal["inverter rating", "loads at once"] = "inverter rating"

@@ -3,9 +3,9 @@
 Built once per case and shared by all arrangements. Arrays have shape (weather years x 8760,).
 """
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,7 +14,7 @@ from tco.bank.budget import EnergyBudget
 from tco.bank.screening import CHARGING_OVER_NOMINAL, coldest_warmth
 from tco.case import Case, Climate
 from tco.case.quantities import hours_of_window
-from tco.case.use import Solar
+from tco.case.use import EngineCharger, Shore, Solar
 from tco.case.weather_file import read_weather_file
 from tco.physics.heat import space_temperature_degc
 from tco.physics.lead_acid import SULPHATION
@@ -27,6 +27,30 @@ BoolArray = NDArray[np.bool_]
 DAYS_PER_WEEK = 7
 
 
+Kind = Literal["engine", "shore", "generator"]
+
+
+@dataclass(frozen=True)
+class Bought:
+    """A source whose energy is paid for.
+
+    `share` of the energy of its kind: what it offers in a year over what all of the kind offer,
+    since the simulated hours keep apart kinds, not sources. `price_per_kwh` as it is bought, before
+    the charger, of which `efficiency` arrives at the bank's terminals.
+    """
+
+    kind: Kind
+    name: str
+    share: float
+    price_per_kwh: float
+    efficiency: float
+
+    @property
+    def price_at_terminals(self) -> float:
+        """Price per kWh that arrives at the bank."""
+        return self.price_per_kwh / self.efficiency
+
+
 @dataclass(frozen=True)
 class Conditions:
     """Hourly conditions at the bank's terminals.
@@ -36,8 +60,9 @@ class Conditions:
     [degC], whether the system is laid up, and the calendar month 0..11. The generator starts and
     stops at the states of charge given; charging stops at `charge_ceiling` (by month), when laid up
     at `storage_charge` (lead-acid: `storage_charge_lead`), with the packs' heaters on or off.
-    `sulphation` and `surface_share` as in `tco.life.records.Rules`. Prices are per kWh at the
-    bank's terminals.
+    `sulphation` and `surface_share` as in `tco.life.records.Rules`. `bought`: every source whose
+    energy is paid for; the prices of a kind are per kWh at the bank's terminals, the mean of its
+    sources by their shares.
     """
 
     essential_w: FloatArray
@@ -54,14 +79,30 @@ class Conditions:
     generator_stop: float
     storage_charge: float
     lost_day_hours: float
-    engine_price_per_kwh: float
-    shore_price_per_kwh: float
-    generator_price_per_kwh: float
+    bought: tuple[Bought, ...]
     charge_ceiling: tuple[float, ...] = (1.0,) * 12
     storage_charge_lead: float = 1.0
     heater_when_laid_up: bool = True
     sulphation: float = SULPHATION
     surface_share: float = 1.0
+
+    @property
+    def engine_price_per_kwh(self) -> float:
+        """Mean price of engine energy; 0 where there is none."""
+        return self._price("engine")
+
+    @property
+    def shore_price_per_kwh(self) -> float:
+        """Mean price of shore energy; 0 where there is none."""
+        return self._price("shore")
+
+    @property
+    def generator_price_per_kwh(self) -> float:
+        """Price of generator energy; 0 where there is none."""
+        return self._price("generator")
+
+    def _price(self, kind: Kind) -> float:
+        return sum((b.share * b.price_at_terminals for b in self.bought if b.kind == kind), 0.0)
 
 
 def weather_of(
@@ -144,30 +185,47 @@ def conditions(case: Case, budget: EnergyBudget) -> Conditions:
         sulphation=assumptions.sulphation,
         surface_share=max(space.surface_share for space in case.system.spaces),
         lost_day_hours=case.assumptions.lost_day_hours,
-        engine_price_per_kwh=_mean_price(
-            [
-                (s.rating_a * sum(s.hours_per_day), s.energy_price_per_kwh)
-                for s in case.sources.engine
-            ]
-        ),
-        shore_price_per_kwh=_mean_price(
-            [
-                (s.rating_a * sum(s.nights_per_month), s.energy_price_per_kwh / s.efficiency)
-                for s in case.sources.shore
-            ]
-        ),
-        generator_price_per_kwh=(
-            started.energy_price_per_kwh / started.efficiency if started else 0.0
-        ),
+        bought=_bought(case, occupied_day & ~laid_up_day, laid_up_day),
     )
 
 
-def _mean_price(weighted: Sequence[tuple[float, float]]) -> float:
-    """Price per kWh of several sources of a kind, weighted by what they offer in a year."""
-    total = sum(weight for weight, _ in weighted)
-    if total <= 0:
-        return 0.0
-    return sum(weight * price for weight, price in weighted) / total
+def _bought(case: Case, present: BoolArray, laid_up: BoolArray) -> tuple[Bought, ...]:
+    """Sources whose energy is paid for, with their shares by the energy they offer in a year."""
+    there = np.repeat(present, 24)
+    sources = case.sources
+    offers: list[tuple[Kind, str, float, float, float]] = [
+        *(
+            ("engine", s.name, float(_engine_a(s)[there].sum()), s.energy_price_per_kwh, 1.0)
+            for s in sources.engine
+        ),
+        *(
+            (
+                "shore",
+                s.name,
+                float(_shore_a(case, s, laid_up).sum()),
+                s.energy_price_per_kwh,
+                s.efficiency,
+            )
+            for s in sources.shore
+        ),
+        *(
+            (
+                "generator",
+                s.name,
+                float(_generator(case).sum()),
+                s.energy_price_per_kwh,
+                s.efficiency,
+            )
+            for s in sources.generator
+        ),
+    ]
+    whole: dict[str, float] = {}
+    for kind, _, offered, _, _ in offers:
+        whole[kind] = whole.get(kind, 0.0) + offered
+    return tuple(
+        Bought(kind, name, offered / whole[kind] if whole[kind] > 0 else 0.0, price, efficiency)
+        for kind, name, offered, price, efficiency in offers
+    )
 
 
 def days_there(case: Case) -> tuple[BoolArray, BoolArray]:
@@ -236,21 +294,22 @@ def _engine(case: Case) -> FloatArray:
 
     The hours of a day run on end from the opening of the window.
     """
-    total = np.zeros(365 * 24)
-    for source in case.sources.engine:
-        window = np.asarray(hours_of_window(source.when))
-        opening = _first_hour(window)
-        order = [(opening + i) % 24 for i in range(24)]
-        by_month = []
-        for hours in source.hours_per_day:
-            left, day = hours, np.zeros(24)
-            for h in order:
-                day[h] = min(window[h], left)
-                left -= day[h]
-            by_month.append(day)
-        days = [np.tile(day, length) for day, length in zip(by_month, MONTH_LENGTHS, strict=True)]
-        total += source.rating_a * np.concatenate(days)
-    return total
+    return sum((_engine_a(source) for source in case.sources.engine), np.zeros(365 * 24))
+
+
+def _engine_a(source: EngineCharger) -> FloatArray:
+    window = np.asarray(hours_of_window(source.when))
+    opening = _first_hour(window)
+    order = [(opening + i) % 24 for i in range(24)]
+    by_month = []
+    for hours in source.hours_per_day:
+        left, day = hours, np.zeros(24)
+        for h in order:
+            day[h] = min(window[h], left)
+            left -= day[h]
+        by_month.append(day)
+    days = [np.tile(day, length) for day, length in zip(by_month, MONTH_LENGTHS, strict=True)]
+    return source.rating_a * np.concatenate(days)
 
 
 def _first_hour(window: FloatArray) -> int:
@@ -268,22 +327,24 @@ def _shore(case: Case, laid_up_day: BoolArray) -> FloatArray:
     carry over to the next month. A night that crosses midnight goes on into the next morning.
     A laid-up system that is charged from shore is plugged in always.
     """
-    total = np.zeros(365 * 24)
-    for source in case.sources.shore:
-        window = np.asarray(hours_of_window(source.when))
-        crosses = window[0] > 0 and window[23] > 0
-        evening = np.where(np.arange(24) >= 12, window, 0.0) if crosses else window
-        morning = window - evening
-        share = np.minimum(np.asarray(source.nights_per_month) / MONTH_LENGTHS, 1.0)
-        so_far = np.floor(np.cumsum(np.repeat(share, MONTH_LENGTHS)) + 1e-6)
-        on = np.diff(so_far, prepend=0.0) * ~laid_up_day
-        hours = np.outer(on, evening) + np.outer(np.roll(on, 1), morning)
-        if case.use.charged_when_laid_up == "shore":
-            hours[laid_up_day] = 1.0
-        else:
-            hours[laid_up_day] = 0.0
-        total += source.rating_a * hours.ravel()
-    return total
+    every = (_shore_a(case, source, laid_up_day) for source in case.sources.shore)
+    return sum(every, np.zeros(365 * 24))
+
+
+def _shore_a(case: Case, source: Shore, laid_up_day: BoolArray) -> FloatArray:
+    window = np.asarray(hours_of_window(source.when))
+    crosses = window[0] > 0 and window[23] > 0
+    evening = np.where(np.arange(24) >= 12, window, 0.0) if crosses else window
+    morning = window - evening
+    share = np.minimum(np.asarray(source.nights_per_month) / MONTH_LENGTHS, 1.0)
+    so_far = np.floor(np.cumsum(np.repeat(share, MONTH_LENGTHS)) + 1e-6)
+    on = np.diff(so_far, prepend=0.0) * ~laid_up_day
+    hours = np.outer(on, evening) + np.outer(np.roll(on, 1), morning)
+    if case.use.charged_when_laid_up == "shore":
+        hours[laid_up_day] = 1.0
+    else:
+        hours[laid_up_day] = 0.0
+    return source.rating_a * hours.ravel()
 
 
 def _generator(case: Case) -> FloatArray:

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from tco.bank.arrangements import Arrangement
 from tco.bank.replacing import replacement_price
+from tco.bank.wiring import Wiring
 from tco.case import Case
 from tco.life.conditions import Conditions, days_there
 from tco.life.health import LONGEST_LIFE_YEARS, Life, live
@@ -105,6 +106,7 @@ def habits(
     conditions: Conditions,
     *,
     unevenness: float = 1.0,
+    wiring: Wiring | None = None,
 ) -> tuple[Advice, ...]:
     """Habits worth changing with one bank, the greatest gain first.
 
@@ -116,6 +118,8 @@ def habits(
     ----------
     wiring_ohm, unevenness
         As in `tco.life.year.year_profiles`.
+    wiring
+        What may have to be renewed with the bank; None leaves it out of the price of replacing.
     """
 
     def followed(made: Conditions) -> tuple[YearProfiles, Life]:
@@ -127,7 +131,7 @@ def habits(
             horizon_years=case.assumptions.horizon_years,
             end_of_life_health=case.assumptions.end_of_life_health,
             tolerated_hours=case.assumptions.tolerated_hours_without_power,
-            replacement_price=replacement_price(case, arrangement),
+            replacement_price=replacement_price(case, arrangement, wiring),
             day_price=case.prices.day_without_power_price,
             hour_price=case.prices.hour_without_power_price,
         )

@@ -51,7 +51,7 @@ def capital_recovery_factor(rate: float, years: float) -> float:
 
 
 def real_rate(rate: float, inflation: float) -> float:
-    """Discount rate for amounts in today's money: (1 + d)/(1 + i) - 1 (NIST Handbook 135).
+    """Discount rate for amounts in constant money: (1 + d)/(1 + i) - 1 (NIST Handbook 135).
 
     Raises
     ------

@@ -271,9 +271,13 @@ class Knowledge:
     rows: tuple[EvidenceRow, ...]
 
     def figures(self) -> dict[str, float]:
-        """Failures per pack and year: prior and posterior mean, posterior P10 and P90."""
+        """Failures per pack and year: prior and posterior mean, posterior P10 and P90.
+
+        `class_prior` is believed of its price class and family alone; `prior` has the marks in it.
+        """
         low, high = self.posterior.quantile([0.1, 0.9])
         return {
+            "class_prior": self.rows[0].mean,
             "prior": self.prior.mean,
             "posterior": self.posterior.mean,
             "p10": float(low),

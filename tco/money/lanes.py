@@ -19,6 +19,7 @@ from tco.bank.replacing import (
     dangerous_goods_price,
     disposal_price,
     replacement_minutes,
+    rewiring,
 )
 from tco.bank.screening import chargers_to_replace
 from tco.bank.wiring import Wiring
@@ -55,7 +56,8 @@ _FIELDS = (
 )
 BANK_MONEY = np.dtype([(name, np.float64) for name in _FIELDS], align=True)
 """What an arrangement costs, in today's money, tax included except in `packs_price` and
-`spare_price`, from which resale is reckoned too; see `bank_money`."""
+`spare_price`, from which resale is reckoned too; `swap_labour` holds the wiring renewed at a swap
+as well. See `bank_money`."""
 
 MARKET = np.dtype(
     [
@@ -180,7 +182,8 @@ def bank_money(
         "labour_price": labour * tax,
         "charger_price": tax * sum(price for _, price in chargers_to_replace(case, arrangement)),
         "other_first": first,
-        "swap_labour": tax * replacement_minutes(case, arrangement) / 60.0 * prices.paid_per_hour,
+        "swap_labour": tax * replacement_minutes(case, arrangement) / 60.0 * prices.paid_per_hour
+        + rewiring(case, arrangement, wiring).price(case),
         "disposal": disposal_price(case, pack.chemistry.key, arrangement.mass_kg),
         "checks": tax * checks * prices.paid_per_hour,
         "upkeep_saved": wiring.yearly_saving if wiring is not None else 0.0,
@@ -198,7 +201,7 @@ def bank_money(
 class LaneResults:
     """What came of each arrangement in each draw, shape (arrangements, draws).
 
-    Total cost in today's money; discounted energy drawn from the bank [kWh]; years to the end of
+    Total cost, present value; discounted energy drawn from the bank [kWh]; years to the end of
     the first bank's life (past the horizon as it would go on in a mean weather year, at most
     LONGEST_LIFE_YEARS); failures.
     """

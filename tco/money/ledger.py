@@ -1,14 +1,17 @@
 """The ledger: the dated cash flows of one arrangement, each with its reason.
 
-Signs: money paid is positive, money received negative, so that a total is a cost. Amounts are
-nominal (what will be paid that day); `present` is the amount discounted to the day of purchase.
-Yearly amounts stand at the end of their year, those of a last part of a year at the horizon;
-replacements at their moment. Tax is on all goods
-and labour bought; disposal, resale and energy prices are taken as they stand.
+Signs: money paid is positive, money received negative, so that a total is a cost. Every amount
+stands in three kinds of money, which are never added to each other: `amount` is nominal (what will
+be paid that day), `constant` the same in the prices of the day of purchase (inflation taken out,
+real), `present` its value on the day of purchase (discounted at the nominal rate). When each flow
+stands is said by `TIMING`. Tax is on all goods and labour bought; disposal, resale and energy
+prices are taken as they stand.
 
 At the horizon the bank in service has a share of its life left. That share is sold, and the share
-used up bears its part of what it costs to be rid of the bank (or of what the scrap pays): both in
-a straight line, so that a bank which lasts a day longer never makes the total jump.
+used up bears its part of what it costs to be rid of the bank (or of what the scrap pays), both in
+a straight line: what the last bank is worth at the end does not jump with its life. The total
+does jump where a bank ends just before the horizon or just after it, since a new one is then
+bought or not, and a resale share below one does not give its price back.
 """
 
 import math
@@ -24,6 +27,7 @@ from tco.bank.replacing import (
     disposal_price,
     pack_price_in,
     replacement_minutes,
+    rewiring,
     with_tax,
 )
 from tco.bank.screening import chargers_to_replace
@@ -33,22 +37,46 @@ from tco.life.conditions import Conditions
 from tco.life.health import LONGEST_LIFE_YEARS, Life, year_ends
 from tco.money.discounting import present_value_factor
 from tco.money.failures import FailureCosts
+from tco.money.flows import (
+    OWN_TIME,
+    Flow,
+    dangerous_goods,
+    energy_bought,
+    paid_how,
+    rid_of,
+    risen,
+    tax_words,
+)
 from tco.money.renewal import expect
 
 FloatArray = NDArray[np.float64]
 
-WH_PER_KWH = 1000.0
+TIMING = (
+    "Year 0, the day of purchase: buying, fitting, the old bank. Each year's end: energy, time "
+    "without power, failures, checks. A replacement: at its moment. The last day: resale, disposal "
+    "and what falls in a part of a year."
+)
+"""When each kind of flow stands in the ledger, for people."""
 
 
 @dataclass(frozen=True)
 class LedgerRow:
-    """One cash flow. `year` is the time since purchase; `amount` above zero is paid."""
+    """One cash flow. `year` is the time since purchase; above zero is paid.
+
+    `amount` is nominal, `constant` in the prices of the day of purchase, `present` discounted to
+    it. `quantity` of `unit` is what the amount is for, where it can be counted; `source` names the
+    charging source where energy is bought.
+    """
 
     year: float
     item: str
     amount: float
+    constant: float
     present: float
     reason: str
+    quantity: float | None = None
+    unit: str = ""
+    source: str = ""
 
 
 def ledger(
@@ -65,141 +93,135 @@ def ledger(
     `wiring` None (it cannot be wired) leaves the wiring out; such an arrangement is ruled out by
     its screening. `failures` None leaves failures out; with it, each year bears those expected.
     """
-    rate = case.prices.discount_rate
-    rows = [
-        LedgerRow(year, item, amount, amount * present_value_factor(rate, year), reason)
-        for year, item, amount, reason in sorted(
-            (
-                *_purchase(case, arrangement, wiring),
-                *_replacements(case, arrangement, life),
-                *_running(case, arrangement, wiring, life, conditions),
-                *_failures(case, arrangement, life, failures),
-                *_at_the_end(case, arrangement, life),
-            ),
-            key=lambda row: row[0],
+    prices = case.prices
+    flows = sorted(
+        (
+            *_purchase(case, arrangement, wiring),
+            *_replacements(case, arrangement, wiring, life),
+            *_running(case, arrangement, wiring, life, conditions),
+            *_failures(case, arrangement, wiring, life, failures),
+            *_at_the_end(case, arrangement, life),
+        ),
+        key=lambda flow: flow.year,
+    )
+    return tuple(
+        LedgerRow(
+            year=flow.year,
+            item=flow.item,
+            amount=flow.amount,
+            constant=flow.amount * present_value_factor(prices.inflation, flow.year),
+            present=flow.amount * present_value_factor(prices.discount_rate, flow.year),
+            reason=flow.reason,
+            quantity=flow.quantity,
+            unit=flow.unit,
+            source=flow.source,
         )
-        if abs(amount) > 0.005 or OWN_TIME in reason
-    ]
-    return tuple(rows)
-
-
-OWN_TIME = "own time"
-"""Said of labour that is not paid; such rows are kept though they cost nothing."""
-
-Flow = tuple[float, str, float, str]
-
-
-def _tax_words(case: Case) -> str:
-    return f", with {100.0 * case.prices.tax_rate:g} % tax" if case.prices.tax_rate > 0 else ""
+        for flow in flows
+        if abs(flow.amount) > 0.005 or OWN_TIME in flow.reason
+    )
 
 
 def _purchase(case: Case, arrangement: Arrangement, wiring: Wiring | None) -> Iterable[Flow]:
-    pack, tax = arrangement.pack, _tax_words(case)
-    yield (
-        0.0,
-        "packs",
-        with_tax(case, arrangement.packs * pack.price),
-        f"{arrangement.packs} × {pack.price:,.2f}{tax}",
-    )
-    yield (
-        0.0,
-        "freight",
-        with_tax(case, arrangement.packs * pack.freight_price),
-        f"{arrangement.packs} × {pack.freight_price:,.2f}{tax}",
-    )
+    pack, tax, packs = arrangement.pack, tax_words(case), arrangement.packs
+    yield Flow(
+        0.0, "packs", with_tax(case, packs * pack.price), f"{packs} × {pack.price:,.2f}{tax}",
+        packs, "packs",
+    )  # fmt: skip
+    yield Flow(
+        0.0, "freight", with_tax(case, packs * pack.freight_price),
+        f"{packs} × {pack.freight_price:,.2f}{tax}", packs, "packs",
+    )  # fmt: skip
     if wiring is not None:
         labour = wiring.labour_cost
-        yield (
+        yield Flow(
             0.0,
             "wiring parts",
             with_tax(case, wiring.cost - labour),
-            f"{wiring.connections} connections, {len(wiring.bill) - 1} kinds of part{tax}",
+            f"{wiring.connections} connections, {len(wiring.bill) - 1} kinds of part, each with "
+            f"its price in the wiring bill{tax}",
         )
         hours = wiring.labour_hours
-        yield (
-            0.0,
-            "labour",
-            with_tax(case, labour),
-            f"{hours:.1f} h of fitting and wiring{_paid_how(case)}",
-        )
+        yield Flow(
+            0.0, "labour", with_tax(case, labour),
+            f"{hours:.2f} h of fitting and wiring{paid_how(case)}", hours, "h",
+        )  # fmt: skip
         for gone in wiring.parts:
-            yield 0.0, "old parts", -gone.value, f"{gone.part.name} sold: {gone.reason}"
-    yield from _dangerous_goods(case, arrangement, arrangement.packs, 0.0)
+            yield Flow(0.0, "old parts", -gone.value, f"{gone.part.name} sold: {gone.reason}")
+    yield from dangerous_goods(case, arrangement, packs, 0.0)
     yield from _spares(case, arrangement)
     for name, price in chargers_to_replace(case, arrangement):
-        yield (
+        yield Flow(
             0.0,
             "charger",
             with_tax(case, price),
-            f"{name} has no profile for {pack.chemistry.key}{tax}",
+            f"1 × {price:,.2f}: {name} has no profile for {pack.chemistry.key}{tax}",
         )
     old = case.system.old_bank
     if old is not None:
         if old.sale_price > 0:
-            yield 0.0, "old bank", -old.sale_price, "old bank sold"
+            yield Flow(0.0, "old bank", -old.sale_price, f"old bank sold for {old.sale_price:,.2f}")
         else:
-            yield (
-                0.0,
-                "old bank",
-                disposal_price(case, old.chemistry, old.mass_kg),
-                f"{old.mass_kg:.0f} kg of {old.chemistry} taken away or credited",
-            )
-
-
-def _paid_how(case: Case) -> str:
-    return f"; {OWN_TIME}" if case.prices.own_labour else _tax_words(case)
-
-
-def _dangerous_goods(
-    case: Case, arrangement: Arrangement, packs: int, year: float
-) -> Iterable[Flow]:
-    """The surcharge for packs shipped at a time."""
-    each, pack = dangerous_goods_price(case, arrangement.pack), arrangement.pack
-    yield (
-        year,
-        "dangerous goods",
-        with_tax(case, packs * each) * (1.0 + case.prices.inflation) ** year,
-        f"{packs} × {each:,.2f} for shipping {pack.chemistry.key}{_tax_words(case)}",
-    )
+            yield rid_of(case, 0.0, "old bank", old.chemistry, old.mass_kg)
 
 
 def _spares(case: Case, arrangement: Arrangement) -> Iterable[Flow]:
     """Packs bought with the bank to lie on the shelf."""
     number, pack = case.assumptions.spare_packs, arrangement.pack
-    yield (
+    yield Flow(
         0.0,
         "spare packs",
         number * pack_price_in(case, pack, 0.0),
-        f"{number} on the shelf at {pack.price:,.2f}, with freight{_tax_words(case)}",
+        f"{number} on the shelf × ({pack.price:,.2f} and freight {pack.freight_price:,.2f})"
+        f"{tax_words(case)}",
+        number,
+        "packs",
     )
-    yield from _dangerous_goods(case, arrangement, number, 0.0)
+    yield from dangerous_goods(case, arrangement, number, 0.0)
 
 
-def _replacements(case: Case, arrangement: Arrangement, life: Life) -> Iterable[Flow]:
-    prices, pack, tax = case.prices, arrangement.pack, _tax_words(case)
+def _replacements(
+    case: Case, arrangement: Arrangement, wiring: Wiring | None, life: Life
+) -> Iterable[Flow]:
+    prices, pack, tax = case.prices, arrangement.pack, tax_words(case)
+    packs, anew = arrangement.packs, rewiring(case, arrangement, wiring)
     for replacement in life.replacements:
         year = replacement.year
         inflated = (1.0 + prices.inflation) ** year
-        yield (
+        trended = inflated * (1.0 + prices.pack_price_trend) ** year
+        yield Flow(
             year,
             "replacement packs",
-            arrangement.packs * pack_price_in(case, pack, year),
-            f"{replacement.reason}; {arrangement.packs} packs at that year's price{tax}",
+            packs * pack_price_in(case, pack, year),
+            f"{packs} × ({pack.price * trended:,.2f}, a pack's price by then, and freight "
+            f"{pack.freight_price * inflated:,.2f}){tax}; {replacement.reason}",
+            packs,
+            "packs",
         )
-        minutes = replacement_minutes(case, arrangement)
-        yield (
+        hours = replacement_minutes(case, arrangement) / 60.0
+        share = case.assumptions.rewired_share
+        yield Flow(
             year,
             "replacement labour",
-            with_tax(case, minutes / 60.0 * prices.paid_per_hour * inflated),
-            f"{minutes / 60.0:.1f} h; the wiring stays{_paid_how(case)}",
+            with_tax(case, hours * prices.paid_per_hour * inflated),
+            f"{hours:.2f} h{paid_how(case)}{risen(case, year)}; "
+            + (
+                f"{share:.0%} of the wiring is renewed" if share > 0 else "the wiring is used again"
+            ),
+            hours,
+            "h",
         )
-        yield from _dangerous_goods(case, arrangement, arrangement.packs, year)
-        yield (
-            year,
-            "disposal",
-            disposal_price(case, pack.chemistry.key, arrangement.mass_kg) * inflated,
-            f"{arrangement.mass_kg:.0f} kg of {pack.chemistry.key}",
-        )
+        if share > 0 and wiring is not None:
+            yield Flow(
+                year,
+                "rewiring",
+                anew.price(case) * inflated,
+                f"{share:.0%} of the wiring anew: parts for {anew.parts_price:,.2f} and "
+                f"{anew.hours:.2f} h{paid_how(case)}{risen(case, year)}",
+                anew.hours,
+                "h",
+            )
+        yield from dangerous_goods(case, arrangement, packs, year)
+        yield rid_of(case, year, "disposal", pack.chemistry.key, arrangement.mass_kg)
 
 
 def _running(
@@ -210,11 +232,6 @@ def _running(
     conditions: Conditions,
 ) -> Iterable[Flow]:
     prices, yearly = case.prices, life.yearly
-    bought = (
-        ("engine charging", "engine_wh", conditions.engine_price_per_kwh),
-        ("shore power", "shore_wh", conditions.shore_price_per_kwh),
-        ("generator", "generator_wh", conditions.generator_price_per_kwh),
-    )
     check_minutes = (
         wiring.connections * prices.check_minutes_per_termination_year
         if wiring is not None
@@ -224,58 +241,74 @@ def _running(
     for index, year in enumerate(year_ends(case.assumptions.horizon_years).tolist()):
         part, begun = year - begun, year
         inflated = (1.0 + prices.inflation) ** year
-        for item, name, price in bought:
-            kwh = float(yearly[name][index]) / WH_PER_KWH
-            yield year, item, kwh * price * inflated, f"{kwh:.0f} kWh at {price:.2f} today"
+        yield from energy_bought(case, life, conditions, index, year)
         days = float(yearly["unserved_days"][index])
-        yield (
+        yield Flow(
             year,
             "days without power",
             days * prices.day_without_power_price * inflated,
-            f"{days:.1f} days lost: {lost:.3g} h short of essential power lose a day, less a share",
+            f"{days:.2f} days lost × {prices.day_without_power_price:,.2f}{risen(case, year)}: "
+            f"{lost:.3g} h short of essential power lose a day, less a share",
+            days,
+            "days lost",
         )
         short = float(yearly["unserved_essential_hours"][index])
-        yield (
+        yield Flow(
             year,
             "hours without power",
             short * prices.hour_without_power_price * inflated,
-            f"{short:.0f} h for which essential loads went short",
+            f"{short:.1f} h for which essential loads went short × "
+            f"{prices.hour_without_power_price:,.2f}{risen(case, year)}"
+            + ("; on top of the days" if prices.day_without_power_price > 0 else ""),
+            short,
+            "h short",
         )
         minutes = part * check_minutes
-        yield (
+        yield Flow(
             year,
             "yearly checks",
             with_tax(case, minutes / 60.0 * prices.paid_per_hour * inflated),
-            f"{minutes:.0f} min: torque and heat of every connection{_paid_how(case)}",
+            f"{minutes:.0f} min: torque and heat of every connection, "
+            f"{minutes / 60.0:.2f} h{paid_how(case)}{risen(case, year)}",
+            minutes,
+            "min",
         )
         if wiring is not None:
-            yield (
+            yield Flow(
                 year,
                 "upkeep saved",
                 -wiring.yearly_saving * part * inflated,
-                "upkeep and spares of parts that are gone",
+                f"{part:.3g} year × {wiring.yearly_saving:,.2f}{risen(case, year)}: upkeep and "
+                "spares of parts that are gone",
             )
 
 
 def _failures(
-    case: Case, arrangement: Arrangement, life: Life, costs: FailureCosts | None
+    case: Case,
+    arrangement: Arrangement,
+    wiring: Wiring | None,
+    life: Life,
+    costs: FailureCosts | None,
 ) -> Iterable[Flow]:
     """Failures to be expected, net of what the warranty returns, and the lives they renew."""
     if costs is None:
         return
-    found, pack = expected_failures(case, arrangement, life, costs), arrangement.pack
+    found = expected_failures(case, arrangement, wiring, life, costs)
+    pack = arrangement.pack
     for index, year in enumerate(year_ends(case.assumptions.horizon_years).tolist()):
         number, amount = found[:2, index].tolist()
         each = amount / number if number > 0.0 else 0.0
-        yield (
+        yield Flow(
             year,
             "failures",
             amount,
-            f"{number:.2f} failures expected, {each:,.0f} each, the warranty's part taken off",
+            f"{number:.3f} failures expected × {each:,.0f}, the warranty's part taken off",
+            number,
+            "failures",
         )
     end = float(case.assumptions.horizon_years)
     renewed, saved = found[2:].sum(axis=1).tolist()
-    yield (
+    yield Flow(
         end,
         "life renewed",
         -saved / present_value_factor(case.prices.discount_rate, end),
@@ -285,7 +318,11 @@ def _failures(
 
 
 def expected_failures(
-    case: Case, arrangement: Arrangement, life: Life, costs: FailureCosts
+    case: Case,
+    arrangement: Arrangement,
+    wiring: Wiring | None,
+    life: Life,
+    costs: FailureCosts,
 ) -> FloatArray:
     """What `tco.money.renewal.expect` finds of an arrangement, shape (4, years begun)."""
     prices, pack, horizon = case.prices, arrangement.pack, case.assumptions.horizon_years
@@ -296,6 +333,7 @@ def expected_failures(
     shipping = with_tax(case, pack.freight_price + dangerous_goods_price(case, pack))
     minutes = replacement_minutes(case, arrangement)
     labour = with_tax(case, minutes / 60.0 * prices.paid_per_hour)
+    anew = rewiring(case, arrangement, wiring).price(case)
     inflation = 1.0 + prices.inflation
     years = math.ceil(horizon)
     out = np.zeros((4, years))
@@ -306,7 +344,7 @@ def expected_failures(
         np.array(
             [
                 with_tax(case, packs * pack.price),
-                packs * shipping + disposal + labour,
+                packs * shipping + disposal + labour + anew,
                 packs * pack.price * case.assumptions.resale_share,
                 disposal,
             ]
@@ -322,24 +360,27 @@ def _at_the_end(case: Case, arrangement: Arrangement, life: Life) -> Iterable[Fl
     inflated = (1.0 + case.prices.inflation) ** horizon
     pack, left = arrangement.pack, life.remaining_share
     trended = inflated * (1.0 + case.prices.pack_price_trend) ** horizon
-    yield (
+    resale = case.assumptions.resale_share
+    yield Flow(
         horizon,
         "residual value",
-        -arrangement.packs * pack.price * trended * case.assumptions.resale_share * left,
-        f"{left:.0%} of its life left, sold at {case.assumptions.resale_share:.0%} of that share "
-        "of a new price",
+        -arrangement.packs * pack.price * trended * resale * left,
+        f"{left:.0%} of its life left × {resale:.0%} for which that share sells × "
+        f"{arrangement.packs} × {pack.price * trended:,.2f}, a new pack's price by then",
+        arrangement.packs,
+        "packs",
     )
     spares = case.assumptions.spare_packs
-    yield (
+    yield Flow(
         horizon,
         "residual value",
-        -spares * pack.price * trended * case.assumptions.resale_share,
-        f"{spares} spare on the shelf, sold at {case.assumptions.resale_share:.0%} of a new price",
+        -spares * pack.price * trended * resale,
+        f"{spares} spare on the shelf × {resale:.0%} of {pack.price * trended:,.2f}, a new pack's "
+        "price by then",
+        spares,
+        "packs",
     )
-    yield (
-        horizon,
-        "disposal",
-        disposal_price(case, pack.chemistry.key, arrangement.mass_kg) * inflated * (1.0 - left),
-        f"{arrangement.mass_kg:.0f} kg of {pack.chemistry.key}, for the {1.0 - left:.0%} of its "
-        "life that is used up",
+    gone = rid_of(case, horizon, "disposal", pack.chemistry.key, arrangement.mass_kg, 1.0 - left)
+    yield gone._replace(
+        reason=f"{gone.reason} × {1.0 - left:.0%}, the share of its life that is used up"
     )

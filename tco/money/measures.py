@@ -5,21 +5,28 @@ from dataclasses import dataclass
 
 from tco.case import Prices
 from tco.life.health import Life, year_ends
-from tco.money.discounting import capital_recovery_factor, present_value_factor
-from tco.money.ledger import WH_PER_KWH, LedgerRow
+from tco.money.discounting import capital_recovery_factor, present_value_factor, real_rate
+from tco.money.flows import WH_PER_KWH
+from tco.money.ledger import LedgerRow
 
 
 @dataclass(frozen=True)
 class Measures:
     """Money of one arrangement over the horizon.
 
-    `total_cost` is the net present value of the ledger; `annual_cost` the equal nominal amount a
-    year that is worth the same; `cost_per_kwh` the levelised cost of the energy the loads got out
-    of the bank; None where that is nothing.
+    `total_cost` is the sum of the present values of the ledger. `annual_cost` is a level yearly
+    amount that is worth the same (an annuity at the nominal rate): paid at the end of every year,
+    the same number each time in the money of that year (nominal). `annual_cost_real` is the level
+    yearly amount in the prices of the day of purchase (an annuity at the real rate): what is
+    handed over rises with inflation. Where the horizon ends within a year, both take the factor's
+    closed form at that time. `first_cost` is what is paid on the day of purchase. `cost_per_kwh` is
+    the levelised cost, nominal, of the energy the loads got out of the bank; None where that is
+    nothing.
     """
 
     total_cost: float
     annual_cost: float
+    annual_cost_real: float
     cost_per_kwh: float | None
     first_cost: float
 
@@ -44,6 +51,8 @@ def measure(
     return Measures(
         total_cost=total,
         annual_cost=total * capital_recovery_factor(prices.discount_rate, horizon_years),
+        annual_cost_real=total
+        * capital_recovery_factor(real_rate(prices.discount_rate, prices.inflation), horizon_years),
         cost_per_kwh=total / delivered if delivered > 0 else None,
         first_cost=sum(row.amount for row in rows if row.year == 0.0),
     )

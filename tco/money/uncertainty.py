@@ -23,7 +23,7 @@ FloatArray = NDArray[np.float64]
 
 @dataclass(frozen=True)
 class Uncertainty:
-    """`costs`: shape (arrangements, draws), total cost in today's money; `risks` one each."""
+    """`costs`: shape (arrangements, draws), total cost in present value; `risks` one each."""
 
     draws: Draws
     costs: FloatArray

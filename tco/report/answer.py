@@ -60,7 +60,7 @@ def _buy(comparison: Comparison, best: Result) -> str:
         lasts += f", so buying it again {again} is in that sum"
     return (
         f"Buy {best.arrangement.label}{proviso}: {best.arrangement.usable_wh / 1000:.1f} kWh "
-        f"usable, {cost} in today's money over {count(case.assumptions.horizon_years, 'year')}"
+        f"usable, {cost} over {count(case.assumptions.horizon_years, 'year')} in present value"
         f"{each}; {lasts}."
     )
 

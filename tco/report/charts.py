@@ -66,7 +66,7 @@ def cost_bars(groups: pd.DataFrame, *, currency: str) -> alt.Chart:
         .encode(
             x=alt.X(
                 "sum(present):Q",
-                title=f"total cost in today's money [{currency}]",
+                title=f"total cost, present value [{currency}]",
                 axis=alt.Axis(format=",.0f", tickCount=5),
             ),
             y=y,
@@ -118,7 +118,7 @@ def ledger_bars(rows: pd.DataFrame, *, currency: str, horizon_years: float) -> a
             ),
             y=alt.Y(
                 "amount:Q",
-                title=f"paid that year [{currency}]",
+                title=f"paid that year, nominal [{currency}]",
                 axis=alt.Axis(format=",.0f", tickCount=5),
             ),
             color=alt.Color(
@@ -129,7 +129,7 @@ def ledger_bars(rows: pd.DataFrame, *, currency: str, horizon_years: float) -> a
             tooltip=[
                 alt.Tooltip("year:O", title="Year"),
                 alt.Tooltip("group:N", title="For"),
-                alt.Tooltip("amount:Q", title=f"Paid [{currency}]", format=",.0f"),
+                alt.Tooltip("amount:Q", title=f"Paid then [{currency}]", format=",.0f"),
             ],
         )
         .properties(height=250)

@@ -13,6 +13,13 @@ PER = 100.0
 """Failures are told per hundred packs and year: fewer noughts to count."""
 STEPS = {"class": "believed of its class", "mark": "looked at", "report": "reported",
          "posterior": "so believed now"}  # fmt: skip
+LAWS = (
+    "Failures follow one of two laws. Shape 1, the exponential law: a pack of any age fails as "
+    "often as a new one. Any other shape, the Weibull law: above 1 failures grow with age (wear of "
+    "seals, plates, cells), below 1 they come early (faults of making). Either way the rates below "
+    "are the mean over the first years named beside it, for every candidate alike."
+)
+"""The laws of failure with age that can be chosen by the shape, for people."""
 
 
 def by_candidate(comparison: Comparison) -> dict[str, Result]:

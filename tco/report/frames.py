@@ -53,9 +53,9 @@ def key_figures(comparison: Comparison, result: Result) -> tuple[Figure, ...]:
     return (
         Figure("First cost", money(money_of.first_cost, sign), "packs, freight, parts, labour"),
         Figure(
-            f"Total over {horizon:g} years",
+            f"Present value of {horizon:g} years",
             money(money_of.total_cost, sign),
-            f"today's money; {money(money_of.annual_cost, sign)} a year"
+            f"level {money(money_of.annual_cost, sign)} a year (nominal)"
             + ("" if risk is None else f"; cheapest in {risk.probability_cheapest:.0%} of draws"),
         ),
         Figure(

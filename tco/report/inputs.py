@@ -6,7 +6,7 @@ from typing import Any
 from pydantic import BaseModel
 
 from tco.case import Case, specify
-from tco.case.plausibility import doubts, price_doubts
+from tco.case.plausibility import double_price_doubts, doubts, price_doubts
 from tco.report.answer import count
 from tco.report.shown_units import in_words
 from tco.report.text import as_text, wrapped
@@ -36,6 +36,11 @@ def case_text(case: Case) -> str:
             lines += wrapped(candidate.name, indent=2)
         for field, source in assumed.items():
             lines += wrapped(f"{field}: {source}", indent=4, hang=2)
+    of_prices = double_price_doubts(case.prices)
+    if of_prices:
+        lines += ["", "Prices to look at again"]
+    for sentence in of_prices:
+        lines += wrapped(sentence, indent=2, hang=2)
     by_price = price_doubts(case.candidates)
     doubtful = {
         c.name: [*doubts(c), *filter(None, [by_price.get(c.name)])] for c in case.candidates

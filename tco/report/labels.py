@@ -208,7 +208,7 @@ MONEY = (
     _e("inflation", "Inflation", "share"),
     _e("pack_price_trend", "Pack prices a year, real", "share"),
     _e("day_without_power_price", "A day without power", "price"),
-    _e("hour_without_power_price", "An hour without power", "price"),
+    _e("hour_without_power_price", "An hour without power, on top of the day", "price"),
     _e("dangerous_goods_price", "Dangerous goods, a pack", "price"),
     _e("claim_trouble", "Trouble of one claim", "price"),
     _e("usual_lead_time_days", "Usual lead time"),
@@ -251,6 +251,7 @@ LIFE = (
     _e("sulphation", "Lead never full ages more", "share"),
     _e("resale_share", "Resale of the life left", "share"),
     _e("spare_packs", "Spare packs on the shelf", unit="packs"),
+    _e("rewired_share", "Rewired at a replacement", "share"),
 )
 SEARCH = (
     _e("max_packs", "Largest bank tried", unit="packs"),
@@ -303,7 +304,7 @@ TERMS = (
 FAILING = (
     _e("cheap_below", "Cheap below", unit="× median price"),
     _e("premium_above", "Premium above", unit="× median price"),
-    _e("weibull_shape", "Weibull shape", unit="–"),
+    _e("weibull_shape", "Law with age: 1 exponential, else Weibull", unit="–"),
     _e("reference_years", "Rates hold over"),
     _e("months_for_full_weight", "Full weight after", unit="months"),
     _e("batch_spread", "Spread between batches", unit="–"),

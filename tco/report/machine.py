@@ -13,13 +13,14 @@ from typing import Any
 import numpy as np
 
 from tco.bank.wiring import CAUTION as WIRING_CAUTION
-from tco.case.plausibility import doubts, price_doubts
+from tco.case.plausibility import double_price_doubts, doubts, price_doubts
 from tco.case.quantities import MONTHS
 from tco.compare import Comparison, Result, bought_wh
 from tco.life.cures import WeakPoint
 from tco.money.risk import Band, Risk
 from tco.physics.fuses import FuseChoice
 from tco.report.answer import CAUTION, answer
+from tco.report.money_words import timing
 from tco.report.two_models import MODEL, second_of
 from tco.weigh.arguments import Argument
 from tco.weigh.settle import Convergence, convergence
@@ -38,8 +39,9 @@ def as_data(
     """Everything a comparison says, in plain dicts, lists, strings, numbers, booleans and None.
 
     Arrangements are in rank order, the ruled-out ones last. The `present` amounts of a ledger sum
-    to its `total_cost`. `argued`: the arguments that were weighed, empty without draws. `known`:
-    how well the draws know the answer, where draws were raised until it held still.
+    to its `total_cost`; `conventions` says when flows stand and in which money. `argued`: the
+    arguments that were weighed, empty without draws. `known`: how well the draws know the answer,
+    where draws were raised until it held still.
     """
     case, budget = comparison.case, comparison.budget
     data = {
@@ -59,7 +61,22 @@ def as_data(
         ],
         "convergence": _convergence(known or convergence(comparison)),
         "arguments": {argument.kind: _argument(argument) for argument in argued} or None,
+        "conventions": {
+            "timing": timing(case.assumptions.horizon_years),
+            "money": "amount: nominal money of its time. constant: in the prices of the day of "
+            "purchase (real), inflation taken out. present: value on the day of purchase, "
+            "discounted at the nominal rate; total_cost is the sum of present. annual_cost: level "
+            "yearly amount worth total_cost, nominal, at the end of every year. annual_cost_real: "
+            "the same in the prices of the day of purchase. cost_per_kwh: level price per kWh "
+            "drawn from the bank that pays for all, nominal.",
+            "discount_rate": case.prices.discount_rate,
+            "inflation": case.prices.inflation,
+            "prior": "failures_per_pack_year.class_prior: believed of its price class and "
+            "chemistry alone (the ring on the screen). prior: with the marks of what was looked "
+            "at, before any report. posterior: with the reports.",
+        },
         "doubts": _doubts(comparison),
+        "doubts_about_prices": list(double_price_doubts(case.prices)),
         "assumptions": case.assumptions.model_dump(mode="json"),
         "caution": CAUTION,
     }
@@ -83,7 +100,7 @@ def _convergence(known: Convergence | None) -> dict[str, Any] | None:
 
 
 def _argument(argument: Argument) -> dict[str, Any]:
-    """One argument; `difference` is left less right, in today's money."""
+    """One argument; `difference` is left less right, in present value."""
     return {
         "answer": argument.answer,
         "left": None if argument.left is None else argument.left.arrangement.label,
@@ -174,6 +191,7 @@ def _arrangement(rank: int, result: Result, weak: WeakPoint) -> dict[str, Any]:
         "first_cost": measures.first_cost,
         "total_cost": measures.total_cost,
         "annual_cost": measures.annual_cost,
+        "annual_cost_real": measures.annual_cost_real,
         "cost_per_kwh": measures.cost_per_kwh,
         "years_to_replacement": result.life.first_life_years,
         "unserved_hours_per_year": year["unserved_hours"],
@@ -232,6 +250,10 @@ def _arrangement(rank: int, result: Result, weak: WeakPoint) -> dict[str, Any]:
                 "amount": row.amount,
                 "present": row.present,
                 "reason": row.reason,
+                "constant": row.constant,
+                "quantity": row.quantity,
+                "unit": row.unit,
+                "source": row.source,
             }
             for row in result.ledger
         ],

@@ -6,12 +6,13 @@ import pandas as pd
 
 from tco.case.words import money
 from tco.compare import Result
+from tco.report.money_words import CONSTANT, PAID, PRESENT, item_names
 
 GROUPS = {
     "Packs": ("packs", "freight", "spare packs", "dangerous goods"),
     "Wiring and upkeep": ("wiring parts", "labour", "yearly checks", "upkeep saved"),
     "Chargers": ("charger",),
-    "Replacement, disposal": ("replacement packs", "replacement labour", "disposal"),
+    "Replacement, disposal": ("replacement packs", "replacement labour", "rewiring", "disposal"),
     "Failures": ("failures", "life renewed"),
     "Charging energy": ("engine charging", "shore power", "generator"),
     "Days without power": ("days without power", "hours without power"),
@@ -45,49 +46,52 @@ def cost_groups(results: Sequence[Result]) -> pd.DataFrame:
 
 
 def ledger_rows(result: Result) -> pd.DataFrame:
-    """The dated rows of a ledger: year, group, item, amount, present, reason."""
+    """The dated rows of a ledger: year, group, item, amount, constant, present, reason."""
     return pd.DataFrame(
         [
             {
                 "year": row.year,
                 "group": group_of(row.item),
-                "item": row.item,
+                "item": name,
                 "amount": row.amount,
+                "constant": row.constant,
                 "present": row.present,
                 "reason": row.reason,
             }
-            for row in result.ledger
+            for name, row in zip(item_names(result.ledger), result.ledger, strict=True)
         ],
-        columns=["year", "group", "item", "amount", "present", "reason"],
+        columns=["year", "group", "item", "amount", "constant", "present", "reason"],
     )
 
 
 def ledger_items(rows: pd.DataFrame, currency: str) -> pd.DataFrame:
-    """The ledger by item: how many rows, what is paid, what that is today."""
+    """The ledger by item: how many rows, what is paid, in which money."""
     by_item = rows.groupby("item", sort=False).agg(
-        count=("amount", "size"), amount=("amount", "sum"), present=("present", "sum")
+        count=("amount", "size"), **{kind: (kind, "sum") for kind in KINDS}
     )
     return by_item.reset_index().rename(
-        columns={
-            "item": "Item",
-            "count": "Rows",
-            "amount": f"Paid [{currency}]",
-            "present": f"In today's money [{currency}]",
-        }
+        columns={"item": "Item", "count": "Rows", **_renamed(currency)}
     )
 
 
 def dated(rows: pd.DataFrame, currency: str) -> pd.DataFrame:
     """Ledger rows under headings for people."""
-    return rows[["year", "item", "amount", "present", "reason"]].rename(
-        columns={
-            "year": "Year",
-            "item": "Item",
-            "amount": f"Paid [{currency}]",
-            "present": f"In today's money [{currency}]",
-            "reason": "Why",
-        }
+    return rows[["year", "item", *KINDS, "reason"]].rename(
+        columns={"year": "Year", "item": "Item", "reason": "Why", **_renamed(currency)}
     )
+
+
+KINDS = {"amount": PAID, "constant": CONSTANT, "present": PRESENT}
+"""Columns of the three kinds of money, and what they are called."""
+
+
+def headings(currency: str) -> list[str]:
+    """Headings of the three kinds of money."""
+    return [f"{heading} [{currency}]" for heading in KINDS.values()]
+
+
+def _renamed(currency: str) -> dict[str, str]:
+    return dict(zip(KINDS, headings(currency), strict=True))
 
 
 def bill(result: Result, currency: str) -> pd.DataFrame:

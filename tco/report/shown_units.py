@@ -10,7 +10,8 @@ M_PER_FT = 0.3048
 _FACTORS = {"kg": ("lb", KG_PER_LB), "mm": ("in", MM_PER_IN), "m": ("ft", M_PER_FT)}
 _DECIMALS = {"lb": 0, "in": 1, "ft": 1, "degF": 1}
 
-# a number right before its unit; "mm2" and "kg/..." are other units
+# a price by mass; and a number right before its unit; "mm2" and "kg/..." are other units
+_PER_KG = re.compile(r"([0-9][0-9,]*\.[0-9]+) per kg\b")
 _QUANTITY = re.compile(r"(?<![\w.,])(-?[0-9][0-9,]*(?:\.[0-9]+)?) (kg|mm|degC)(?![\w/])")
 
 
@@ -32,7 +33,7 @@ def shown(
 
 
 def in_words(sentence: str, *, imperial: bool) -> str:
-    """A sentence with every `12 mm`, `43 kg` and `-5 degC` in it turned for imperial readers."""
+    """A sentence with every `12 mm`, `43 kg`, `-5 degC` and `1.50 per kg` turned for US readers."""
     if not imperial:
         return sentence
 
@@ -40,4 +41,7 @@ def in_words(sentence: str, *, imperial: bool) -> str:
         value, unit = shown(float(match[1].replace(",", "")), match[2], imperial=True)
         return f"{value:,.{_DECIMALS[unit]}f} {unit}"
 
-    return _QUANTITY.sub(turned, sentence)
+    def per_pound(match: re.Match[str]) -> str:
+        return f"{float(match[1].replace(',', '')) * KG_PER_LB:,.2f} per lb"
+
+    return _PER_KG.sub(per_pound, _QUANTITY.sub(turned, sentence))

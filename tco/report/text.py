@@ -4,10 +4,21 @@ import textwrap
 from collections.abc import Iterable, Mapping, Sequence
 
 from tco.bank.screening import Check
+from tco.case.plausibility import double_price_doubts
 from tco.case.words import money
 from tco.compare import Comparison, Result, bought_wh
 from tco.life.health import LONGEST_LIFE_YEARS
+from tco.money.ledger import LedgerRow
 from tco.report.answer import CAUTION, answer, count, years
+from tco.report.money_words import (
+    CONSTANT,
+    PAID,
+    PRESENT,
+    annual_words,
+    by_item,
+    conventions,
+    reason_over_the_years,
+)
 from tco.report.shown_units import in_words, shown
 from tco.report.two_models import second_of, second_sentence
 from tco.weigh.arguments import Argument, share_words
@@ -53,6 +64,8 @@ def comparison_text(
     rest = len(comparison.results) - len(listed)
     if rest:
         lines += [f"Not shown: {count(rest, 'more arrangement')}.", ""]
+    for doubt in double_price_doubts(comparison.case.prices):
+        lines += [*wrapped(doubt), ""]
     return as_text([*lines, *wrapped(CAUTION)])
 
 
@@ -144,7 +157,8 @@ def arrangement_text(comparison: Comparison, result: Result) -> str:
     horizon = count(case.assumptions.horizon_years, "year")
     lines = wrapped(
         f"{result.arrangement.label}, rank {rank} of {len(comparison.results)}, {state}. "
-        f"{total} in today's money over {horizon}; lasts {life} here."
+        f"{total} over {horizon} (present value); lasts {life} here. "
+        f"{annual_words(result.measures, case.prices)}"
     )
     lines += ["", "Requirements", *_checks(result.screening.checks, imperial=imperial)]
     lines += ["", f"Wiring, in {case.prices.currency} without tax"]
@@ -156,6 +170,8 @@ def arrangement_text(comparison: Comparison, result: Result) -> str:
         lines += ["", *wrapped(second_sentence(result, second), indent=2)]
         lines += wrapped(second.includes, indent=2)
     lines += ["", f"Ledger over {horizon}, in {case.prices.currency}"]
+    for words in conventions(case):
+        lines += wrapped(words, indent=2)
     lines += _ledger(result, imperial=imperial)
     assumed = result.arrangement.pack.assumed
     if assumed:
@@ -272,8 +288,9 @@ def _table(comparison: Comparison, ranked: Sequence[tuple[int, Result]]) -> list
     lines = _columns(rows)
     horizon = count(comparison.case.assumptions.horizon_years, "year")
     notes = (
-        f"To buy: with freight, wiring, labour, tax. In all: {horizon} in today's money. "
-        "A kWh: per kWh drawn from the bank. Dark: hours in which a load goes short."
+        f"To buy: with freight, wiring, labour, tax. In all: {horizon}, present value. A year: "
+        "the level yearly amount worth the same, paid at each year's end in the money of that year "
+        "(nominal). A kWh: per kWh drawn from the bank. Dark: hours in which a load goes short."
     )
     unknown = [result for _, result in ranked if not result.screening.verified]
     if unknown:
@@ -371,22 +388,21 @@ def _health(result: Result) -> list[str]:
 
 
 def _ledger(result: Result, *, imperial: bool) -> list[str]:
-    items: dict[str, list[int]] = {}
-    for index, row in enumerate(result.ledger):
-        items.setdefault(row.item, []).append(index)
-    rows = [["", "item", "times", "paid", "in today's money"]]
+    """The ledger by item, each with its reason below it."""
+    rows = [["", "item", "times", PAID.lower(), CONSTANT.lower(), PRESENT.lower()]]
     reasons = [""]
-    for item, indices in items.items():
-        found = [result.ledger[index] for index in indices]
-        paid, present = sum(row.amount for row in found), sum(row.present for row in found)
-        rows.append(["", item, f"{len(found)}", f"{paid:,.2f}", f"{present:,.2f}"])
-        at_once = [row.reason for row in found if row.year == 0]
-        reason = "; ".join(at_once) or f"year {found[0].year:.1f}: {found[0].reason}"
-        reasons.append(in_words(reason, imperial=imperial))
-    paid = sum(row.amount for row in result.ledger)
-    rows.append(["", "together", "", f"{paid:,.2f}", f"{result.measures.total_cost:,.2f}"])
+    groups = by_item(result.ledger)
+    for item, found in groups.items():
+        rows.append(["", item, f"{len(found)}", *_sums(found)])
+        reasons.append(in_words(reason_over_the_years(found), imperial=imperial))
+    rows.append(["", "together", "", *_sums(result.ledger)])
     reasons.append("")
     lines = []
     for start, reason in zip(_columns(rows), reasons, strict=True):
-        lines += wrapped(reason, indent=len(start) + 2, first=start + "  ") or [start]
+        lines += [start, *wrapped(reason, indent=6)]
     return lines
+
+
+def _sums(rows: Sequence[LedgerRow]) -> list[str]:
+    kinds = ([r.amount for r in rows], [r.constant for r in rows], [r.present for r in rows])
+    return [f"{sum(amounts):,.2f}" for amounts in kinds]

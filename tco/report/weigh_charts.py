@@ -27,8 +27,7 @@ def difference(
             x=alt.X(
                 "from:Q",
                 bin="binned",
-                title=f"left less right in today's money [{currency}]: below nought, left is "
-                "cheaper",
+                title=f"left less right, present value [{currency}]: below nought, left is cheaper",
                 axis=alt.Axis(format=",.0f", tickCount=7),
             ),
             x2="to:Q",
@@ -76,7 +75,7 @@ def bands(frame: pd.DataFrame, *, currency: str) -> alt.Chart:
     base = alt.Chart(frame).encode(y=y, tooltip=tips)
     x = alt.X(
         "p10:Q",
-        title=f"total cost in today's money [{currency}]: 8 in 10 draws, and the middle",
+        title=f"total cost, present value [{currency}]: 8 in 10 draws, and the middle",
         axis=alt.Axis(format=",.0f", tickCount=6),
         scale=alt.Scale(zero=False),
     )

@@ -6,7 +6,7 @@ import streamlit as st
 from tco.bank.wiring import CAUTION as WIRING_CAUTION
 from tco.case.words import money
 from tco.compare import Comparison, Result
-from tco.report import charts, frames, money_frames, year_frames
+from tco.report import charts, frames, money_frames, money_words, year_frames
 from tco.report.answer import CAUTION, answer
 from tco.report.labels import Units
 from tco.report.sentences import literal
@@ -107,8 +107,9 @@ def _bars(comparison: Comparison) -> None:
     passing = [result for result in comparison.results if result.feasible]
     shown = (passing or list(comparison.results))[:BEST_TEN]
     st.caption(
-        f"{'The best' if passing else 'The nearest'} {len(shown)}. The black mark is the total; "
-        "what is sold, credited or left over stands left of nought."
+        f"{'The best' if passing else 'The nearest'} {len(shown)}, in present value: what all "
+        "the years cost, discounted to the day of purchase. The black mark is the total; what is "
+        "sold, credited or left over stands left of nought."
     )
     st.altair_chart(
         charts.cost_bars(money_frames.cost_groups(shown), currency=comparison.case.prices.currency),
@@ -129,12 +130,18 @@ def _checks(result: Result, units: Units) -> None:
 def _ledger(comparison: Comparison, result: Result) -> None:
     case = comparison.case
     sign, rows = case.prices.currency, money_frames.ledger_rows(result)
+    rows["reason"] = [frames.words(reason, case.units) for reason in rows["reason"]]
     st.altair_chart(
         charts.ledger_bars(rows, currency=sign, horizon_years=case.assumptions.horizon_years),
         theme=None,
     )
-    by_item, one_by_one = st.columns([1, 1.5], gap="medium")
+    said = (*money_words.conventions(case), money_words.annual_words(result.measures, case.prices))
+    st.caption(literal(" ".join(said)))
+    by_item, one_by_one = st.columns([1.1, 1.35], gap="medium")
     items = money_frames.ledger_items(rows, sign)
+    amounts = {
+        name: st.column_config.NumberColumn(width=116) for name in money_frames.headings(sign)
+    }
     with by_item:
         parts.heading("By item: choose one to open it")
         chosen = st.dataframe(
@@ -144,18 +151,30 @@ def _ledger(comparison: Comparison, result: Result) -> None:
             height=38 + 35 * len(items),
             on_select="rerun",
             selection_mode="single-row",
+            column_config={"Rows": st.column_config.NumberColumn(width=46), **amounts},
         )
     with one_by_one:
         picked = chosen["selection"]["rows"]
         name = items["Item"].iloc[picked[0]] if picked and picked[0] < len(items) else None
         parts.heading(f"Dated rows: {name or 'all'}")
         shown = rows if name is None else rows[rows["item"] == name]
+        if name is not None:
+            over = money_words.reason_over_the_years(money_words.by_item(result.ledger)[name])
+            st.caption(literal(frames.words(over, case.units)))
         dated = money_frames.dated(shown, sign)
         st.dataframe(
-            dated.style.format({"Year": "{:.1f}", **dict.fromkeys(dated.columns[2:4], "{:,.2f}")}),
+            dated.style.format(
+                {"Year": "{:.1f}", **dict.fromkeys(money_frames.headings(sign), "{:,.2f}")}
+            ),
             hide_index=True,
-            height=38 + 35 * len(items),
-            column_config={"Why": st.column_config.TextColumn(width=380)},
+            height=38 + 35 * min(len(items), len(dated)),
+            column_order=None if name is None else [c for c in dated.columns if c != "Item"],
+            column_config={
+                "Year": st.column_config.NumberColumn(width=50),
+                "Item": st.column_config.TextColumn(width=110),
+                **amounts,
+                "Why": st.column_config.TextColumn(width=560),
+            },
         )
 
 

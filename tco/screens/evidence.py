@@ -62,13 +62,15 @@ def _rates(held: Workspace, comparison: Comparison) -> None:
         parts.heading("How often a pack fails")
         st.altair_chart(evidence_charts.rates(frame, marked=name), theme=None)
         st.caption(
-            "Ring: what is believed of its class. Dot and band: with what was seen, 8 in 10 sure. "
+            "Ring: what is believed of its price class and chemistry alone, before anything was "
+            "looked at or reported. Dot and band: with what was seen, 8 in 10 sure. "
             "Grey: nothing is known of it. Orange: the one told beside."
         )
 
 
 def _beliefs(held: Workspace) -> None:
     parts.form(held, ("reliability",), labels.FAILING)
+    st.caption(literal(evidence_frames.LAWS))
     left, right = st.columns(2, gap="medium")
     with left:
         parts.heading("Failures believed before any report")

@@ -2,9 +2,10 @@
 
 import streamlit as st
 
+from tco.case.plausibility import double_price_doubts
 from tco.case.prices import DEFAULT_CONDUCTOR_PRICES, DEFAULT_FUSE_PRICES
 from tco.report import labels
-from tco.report.sentences import terms
+from tco.report.sentences import literal, terms
 from tco.screens import parts, state
 
 
@@ -27,6 +28,8 @@ def main() -> None:
     )
     parts.heading("Money")
     parts.form(held, ("prices",), labels.MONEY, columns=4)
+    for doubt in double_price_doubts(held.case.prices):
+        st.warning(literal(doubt), icon=":material/search:")
     parts.heading("How long, how worn, how believed")
     parts.form(held, ("assumptions",), labels.LIFE, columns=6)
     parts.heading("Work, disposal and small parts")

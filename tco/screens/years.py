@@ -173,7 +173,7 @@ def _health(held: Workspace, comparison: Comparison, result: Result) -> None:
             held, "habits", result.arrangement.label,
             work=lambda: habits(
                 case, result.arrangement, wiring_ohm(result.wiring), comparison.conditions,
-                unevenness=unevenness(result.wiring),
+                unevenness=unevenness(result.wiring), wiring=result.wiring,
             ),
             saying="Trying other habits…",
         )  # fmt: skip

@@ -88,7 +88,7 @@ class Weighing:
         built = _kept(self._built, built_of, lambda: _build(case, sides))
         simulated = _kept(self._years, years_of, lambda: _simulate(case, sides, built))
         profiles = simulated.profiles
-        lives = _kept(self._lives, lives_of, lambda: _live(case, sides, profiles))
+        lives = _kept(self._lives, lives_of, lambda: _live(case, sides, built.wirings, profiles))
         classes = price_classes(case.candidates, case.reliability)
         return tuple(
             _price(case, arrangement, classes, built, simulated, row, life)
@@ -179,13 +179,21 @@ def _simulate(case: Case, sides: Sequence[Arrangement], built: _Built) -> _Simul
     return _Simulated(profiles, missing)
 
 
-def _live(case: Case, sides: Sequence[Arrangement], profiles: YearProfiles) -> tuple[Life, ...]:
+def _live(
+    case: Case,
+    sides: Sequence[Arrangement],
+    wirings: Sequence[Wiring | None],
+    profiles: YearProfiles,
+) -> tuple[Life, ...]:
     return live(
         profiles,
         horizon_years=case.assumptions.horizon_years,
         end_of_life_health=case.assumptions.end_of_life_health,
         tolerated_hours=case.assumptions.tolerated_hours_without_power,
-        replacement_price=[replacement_price(case, side) for side in sides],
+        replacement_price=[
+            replacement_price(case, side, wiring)
+            for side, wiring in zip(sides, wirings, strict=True)
+        ],
         day_price=case.prices.day_without_power_price,
         hour_price=case.prices.hour_without_power_price,
     )

@@ -98,7 +98,10 @@ def phases(case: Case) -> list[Phase]:
             horizon_years=case.assumptions.horizon_years,
             end_of_life_health=case.assumptions.end_of_life_health,
             tolerated_hours=case.assumptions.tolerated_hours_without_power,
-            replacement_price=[replacement_price(case, bank) for bank in banks],
+            replacement_price=[
+                replacement_price(case, bank, wiring)
+                for bank, wiring in zip(banks, built, strict=True)
+            ],
             day_price=case.prices.day_without_power_price,
             hour_price=case.prices.hour_without_power_price,
         ),

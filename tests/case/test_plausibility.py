@@ -4,8 +4,8 @@ from typing import Any
 
 import pytest
 
-from tco.case import Candidate
-from tco.case.plausibility import doubts, price_doubts
+from tco.case import Candidate, Prices
+from tco.case.plausibility import double_price_doubts, doubts, price_doubts
 
 SOUND: dict[str, Any] = {
     "name": "A", "chemistry": "lfp", "nominal_voltage_v": 12.8, "capacity_ah": 100, "price": 400,
@@ -68,3 +68,16 @@ def test_prices_are_weighed_against_the_others_of_the_family() -> None:
     assert set(found) == {"P3", "P4"}
     assert "117 per kWh is far below the 320" in found["P3"]  # 150 / 1.28 and 410 / 1.28 kWh
     assert price_doubts(packs[:3]) == {}
+
+
+@pytest.mark.parametrize(("a_day", "an_hour"), [(65.0, 0.0), (0.0, 8.0), (0.0, 0.0)])
+def test_one_price_of_being_dark_raises_no_doubt(a_day: float, an_hour: float) -> None:
+    prices = Prices(day_without_power_price=a_day, hour_without_power_price=an_hour)
+    assert double_price_doubts(prices) == ()
+
+
+def test_two_prices_of_being_dark_add_up() -> None:
+    (said,) = double_price_doubts(
+        Prices(day_without_power_price=65.0, hour_without_power_price=8.0)
+    )
+    assert "a whole dark day costs 257.00" in said  # 65 + 24 x 8

@@ -25,7 +25,7 @@ MONTHS = tuple(zip((0, *MONTH_ENDS[:-1].tolist()), MONTH_ENDS.tolist(), strict=T
 
 @dataclass(frozen=True)
 class SlowDraw:
-    """Total cost in today's money and the life of the first bank."""
+    """Total cost, present value, and the life of the first bank."""
 
     cost: float
     first_life: float

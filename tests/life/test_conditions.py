@@ -233,6 +233,35 @@ def test_prices_at_the_terminals(plain_case: PlainCase) -> None:
     assert bare.engine_price_per_kwh == bare.shore_price_per_kwh == 0.0
 
 
+def test_a_source_s_share_is_what_it_offers_of_its_kind(plain_case: PlainCase) -> None:
+    """January has 31 days and February 28; the window of 8 hours counts, and the rating."""
+    night = {"when": "0-8", "efficiency": 0.8, "energy_price_per_kwh": 0.4}
+    january, february = ([31 if m == month else 0 for m in range(12)] for month in (0, 1))
+    sources = {
+        "shore": [
+            {**night, "name": "marina", "rating_a": 20.0, "nights_per_month": january},
+            {**night, "name": "yard", "rating_a": 5.0, "nights_per_month": february, "when": "0-4"},
+        ]
+    }
+    made = hourly(plain_case(sources=sources))
+    marina, yard = made.bought
+    offered = 20.0 * 31 * 8, 5.0 * 28 * 4
+    assert marina.share == pytest.approx(offered[0] / sum(offered))
+    assert yard.share == pytest.approx(offered[1] / sum(offered))
+    assert (marina.name, marina.kind, marina.efficiency) == ("marina", "shore", 0.8)
+    assert marina.price_at_terminals == pytest.approx(0.5)
+    # what the sources offer is what the hours have of their kind
+    volts = made.shore_w.max() / 20.0
+    assert made.shore_w.sum() / made.years == pytest.approx(sum(offered) * volts)
+
+
+def test_a_source_that_is_never_there_has_no_share(plain_case: PlainCase) -> None:
+    never = {"name": "never", "rating_a": 9.0, "hours_per_day": 0.0, "energy_price_per_kwh": 1.0}
+    made = hourly(plain_case(sources={"engine": [never]}))
+    assert [source.share for source in made.bought] == [0.0]
+    assert made.engine_price_per_kwh == 0.0
+
+
 def test_weather_repeats_by_number_and_differs_between_numbers(plain_case: PlainCase) -> None:
     from tco.life.conditions import _synthetic
 

@@ -53,7 +53,7 @@ def years(case: Case, made: Conditions) -> float:
         horizon_years=assumptions.horizon_years,
         end_of_life_health=assumptions.end_of_life_health,
         tolerated_hours=assumptions.tolerated_hours_without_power,
-        replacement_price=replacement_price(case, bank_of(case)),
+        replacement_price=replacement_price(case, bank_of(case), None),
         day_price=case.prices.day_without_power_price,
     )[0].first_life_years
     return 40.0 if life is None else life

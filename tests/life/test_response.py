@@ -134,7 +134,9 @@ def test_cost_never_falls_much_with_use() -> None:
             horizon_years=case.assumptions.horizon_years,
             end_of_life_health=case.assumptions.end_of_life_health,
             tolerated_hours=case.assumptions.tolerated_hours_without_power,
-            replacement_price=[replacement_price(case, r.arrangement) for r in study.results],
+            replacement_price=[
+                replacement_price(case, r.arrangement, r.wiring) for r in study.results
+            ],
             day_price=case.prices.day_without_power_price,
         )
         costs.append([

@@ -7,13 +7,20 @@ import numpy as np
 
 from tco.bank.arrangements import Arrangement
 from tco.case import Case, specify
+from tco.life.conditions import Bought
 from tco.life.health import YEARLY, Life, Replacement, year_ends
 from tco.money.ledger import LedgerRow, ledger
 
-FREE: Any = SimpleNamespace(
-    engine_price_per_kwh=0.0, shore_price_per_kwh=0.0, generator_price_per_kwh=0.0
-)
+FREE: Any = SimpleNamespace(bought=())
 """Charging conditions without a price; the ledger reads nothing else of them."""
+
+
+def priced(**per_kwh: float) -> Any:
+    """Charging conditions with one source of each kind at a price."""
+    kinds: Any = per_kwh
+    return SimpleNamespace(
+        bought=tuple(Bought(k, f"the {k}", 1.0, p, 1.0) for k, p in kinds.items())
+    )
 
 
 def life_of(

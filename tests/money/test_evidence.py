@@ -197,7 +197,7 @@ def test_the_story_has_every_step_and_ends_at_the_posterior() -> None:
     assert known.posterior.pack_years == pytest.approx(years)
     assert known.rows[-1].mean == pytest.approx(shape / years)
     figures = known.figures()
-    assert set(figures) == {"prior", "posterior", "p10", "p90"}
+    assert set(figures) == {"class_prior", "prior", "posterior", "p10", "p90"}
     assert figures["p10"] < figures["posterior"] < figures["p90"]
 
 

@@ -118,6 +118,25 @@ CHANGES: dict[str, dict[str, Any]] = {
         "prices": {"dangerous_goods_price": 18.0, "tax_rate": 0.1},
         "assumptions": {"spare_packs": 2},
     },
+    "half of the wiring renewed": {
+        "prices": {"tax_rate": 0.1, "day_without_power_price": 300.0},
+        "assumptions": {"rewired_share": 0.5},
+    },
+    "all of the wiring renewed, two shore sources": {
+        "assumptions": {"rewired_share": 1.0},
+        "sources": {
+            "shore": [
+                {"name": "marina", "rating_a": 6.0, "nights_per_month": 3},
+                {
+                    "name": "camp site",
+                    "rating_a": 4.0,
+                    "nights_per_month": [0, 0, 0, 2, 5, 9, 9, 9, 4, 0, 0, 0],
+                    "energy_price_per_kwh": 1.5,
+                    "efficiency": 0.8,
+                },
+            ]
+        },
+    },
     "part of a year": {"assumptions": {"horizon_years": 7.4}},
     "part of a year, rising hazard": {
         "assumptions": {"horizon_years": 8.75},

@@ -1,7 +1,6 @@
 """Each row of the ledger by hand, and what must hold of all of them."""
 
 from collections.abc import Callable
-from types import SimpleNamespace
 from typing import Any
 
 import pytest
@@ -14,7 +13,7 @@ from tco.case import Case
 from tco.money.discounting import present_value_factor, real_rate
 from tco.money.ledger import ledger
 from tests.conftest import build_plain_case
-from tests.money.helpers import FREE, amount, bank_of, life_of, rows_of
+from tests.money.helpers import FREE, amount, bank_of, life_of, priced, rows_of
 
 Build = Callable[..., Case]
 
@@ -153,9 +152,7 @@ def test_bought_energy_days_without_power_and_checks(plain_case: Build) -> None:
     life = life_of(
         10, engine_wh=40_000.0, shore_wh=20_000.0, generator_wh=5_000.0, unserved_days=3.0
     )
-    prices: Any = SimpleNamespace(
-        engine_price_per_kwh=0.9, shore_price_per_kwh=0.3, generator_price_per_kwh=2.0
-    )
+    prices = priced(engine=0.9, shore=0.3, generator=2.0)
     wiring = wire(case, bank_of(case), current_a=50.0)
     rows = rows_of(case, life, wiring=wiring, conditions=prices)
     for year in (1.0, 10.0):
@@ -248,16 +245,14 @@ def test_nominal_at_the_nominal_rate_is_real_at_the_real_rate(
 ) -> None:
     """NIST Handbook 135: constant and current dollars give the same present value."""
     prices = {"pack_price_trend": trend, "tax_rate": 0.1}
-    priced: Any = SimpleNamespace(
-        engine_price_per_kwh=0.9, shore_price_per_kwh=0.3, generator_price_per_kwh=2.0
-    )
+    bought = priced(engine=0.9, shore=0.3, generator=2.0)
     life = life_of(10, **FULL)
     nominal = build_plain_case(prices={**prices, "discount_rate": d, "inflation": i})
     real = build_plain_case(prices={**prices, "discount_rate": real_rate(d, i), "inflation": 0.0})
     totals = [
         sum(
             row.present
-            for row in ledger(case, bank_of(case), wiring=None, life=life, conditions=priced)
+            for row in ledger(case, bank_of(case), wiring=None, life=life, conditions=bought)
         )
         for case in (nominal, real)
     ]

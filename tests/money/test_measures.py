@@ -13,7 +13,7 @@ from tests.money.helpers import life_of
 
 def rows_at(rate: float, *flows: tuple[float, float]) -> tuple[LedgerRow, ...]:
     return tuple(
-        LedgerRow(year, "thing", amount, amount * (1 + rate) ** -year, "by hand")
+        LedgerRow(year, "thing", amount, amount, amount * (1 + rate) ** -year, "by hand")
         for year, amount in flows
     )
 
@@ -77,3 +77,15 @@ def test_without_interest_everything_is_a_plain_mean() -> None:
     got = measured(0.0, 4, (0, 1000), (2, 200), from_bank_wh=100_000.0)
     assert got.annual_cost == pytest.approx(300)
     assert got.cost_per_kwh == pytest.approx(3.0)
+
+
+def test_annual_cost_in_prices_of_year_0_rises_with_inflation_and_is_worth_the_total() -> None:
+    got = measure(
+        rows_at(0.05, (0, 1000), (3, 500)),
+        life_of(8),
+        Prices(discount_rate=0.05, inflation=0.02),
+        horizon_years=8,
+    )
+    paid = [(float(t), got.annual_cost_real * 1.02**t) for t in range(1, 9)]
+    assert net_present_value(0.05, paid) == pytest.approx(got.total_cost)
+    assert got.annual_cost_real < got.annual_cost

@@ -9,13 +9,11 @@ horizon, when the bank is sold. The worked example is ours: a pack of 400 with 2
 a year bought at 0.40, 200 kWh a year out of the bank, 8 %, six years.
 """
 
-from types import SimpleNamespace
-
 import pytest
 
 from tco.money.measures import measure
 from tests.conftest import build_plain_case
-from tests.money.helpers import FREE, life_of, rows_of
+from tests.money.helpers import life_of, priced, rows_of
 
 RATE, YEARS = 0.08, 6
 
@@ -36,9 +34,11 @@ def cost_per_kwh(left: float) -> float:
         assumptions={"horizon_years": YEARS, "resale_share": 0.5},
     )
     life = life_of(YEARS, left=left, from_bank_wh=200_000.0, generator_wh=30_000.0)
-    priced = SimpleNamespace(**{**vars(FREE), "generator_price_per_kwh": 0.4})
     found = measure(
-        rows_of(case, life, conditions=priced), life, case.prices, horizon_years=YEARS
+        rows_of(case, life, conditions=priced(generator=0.4)),
+        life,
+        case.prices,
+        horizon_years=YEARS,
     ).cost_per_kwh
     assert found is not None
     return found

@@ -63,7 +63,7 @@ def test_the_best_and_the_next_are_named_with_their_cost(comparison: Comparison)
     text = answer(comparison)
     assert text.startswith(f"Buy {first.arrangement.label}: ")
     assert f"{first.arrangement.usable_wh / 1000:.1f} kWh usable" in text
-    assert f"€{first.measures.total_cost:,.0f} in today's money over 10 years" in text
+    assert f"€{first.measures.total_cost:,.0f} over 10 years in present value" in text
     more = second.measures.total_cost - first.measures.total_cost
     assert text.endswith(f"Next comes {second.arrangement.label}, €{more:,.0f} dearer.")
 

@@ -30,7 +30,7 @@ def test_items_of_the_ledger_sum_to_the_total(comparison: Comparison) -> None:
     result = comparison.results[0]
     rows = money_frames.ledger_rows(result)
     items = money_frames.ledger_items(rows, "€")
-    assert items["In today's money [€]"].sum() == pytest.approx(result.measures.total_cost)
+    assert items["Present value [€]"].sum() == pytest.approx(result.measures.total_cost)
     assert items["Rows"].sum() == len(result.ledger) == len(money_frames.dated(rows, "€"))
 
 

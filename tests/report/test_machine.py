@@ -51,7 +51,10 @@ def test_keys_are_those_promised(otterbank: Comparison) -> None:
                 *("requirement", "value", "limit", "unit", "margin", "verdict", "reason")
             ]
         for entry in row["ledger"]:
-            assert list(entry) == ["year", "item", "amount", "present", "reason"]
+            assert list(entry) == [
+                *("year", "item", "amount", "present", "reason"),
+                *("constant", "quantity", "unit", "source"),
+            ]
 
 
 def test_values_are_those_of_the_comparison(otterbank: Comparison) -> None:
@@ -131,3 +134,17 @@ def test_doubts_name_their_candidate(plain_case: Callable[..., Case]) -> None:
     found = as_data(compare(case))["doubts"]
     assert list(found) == ["Plain 100"]
     assert any("50000 cycles" in sentence for sentence in found["Plain 100"])
+
+
+def test_conventions_are_said_and_prices_doubted(otterbank: Comparison) -> None:
+    data = as_data(otterbank)
+    assert "Each year's end: energy" in data["conventions"]["timing"]
+    assert data["conventions"]["discount_rate"] == otterbank.case.prices.discount_rate
+    assert data["doubts_about_prices"] == []
+    for row in data["arrangements"]:
+        for entry in row["ledger"]:
+            inflated = (1.0 + data["conventions"]["inflation"]) ** entry["year"]
+            assert entry["constant"] * inflated == pytest.approx(entry["amount"])
+    prices = otterbank.case.prices.model_copy(update={"hour_without_power_price": 2.0})
+    case = otterbank.case.model_copy(update={"prices": prices})
+    assert len(as_data(replace(otterbank, case=case))["doubts_about_prices"]) == 1

@@ -137,14 +137,46 @@ def test_ledger_by_item_adds_up(otterbank: Comparison) -> None:
     for result in otterbank.results[:12]:
         text = arrangement_text(otterbank, result)
         block = text[text.index("\nLedger over") :].split("\n\n")[0].splitlines()[2:]
-        present = [
-            float(match[2].replace(",", ""))
+        amount = r" +(-?[\d,]+\.\d\d)"
+        found = [
+            [float(figure.replace(",", "")) for figure in match.groups()]
             for line in block
-            if (match := re.match(r"  \S.*? (-?[\d,]+\.\d\d) +(-?[\d,]+\.\d\d)(?:  |$)", line))
+            if (match := re.match(rf"  \S.*?{3 * amount}$", line))
         ]
-        assert len(present) == len({row.item for row in result.ledger}) + 1
-        assert sum(present[:-1]) == pytest.approx(present[-1], abs=0.005 * len(present))
-        assert present[-1] == pytest.approx(result.measures.total_cost, abs=0.005)
+        assert len(found) == len({row.item for row in result.ledger}) + 1
+        whole = [
+            sum(row.amount for row in result.ledger),
+            sum(row.constant for row in result.ledger),
+            result.measures.total_cost,
+        ]
+        for column, total in enumerate(whole):
+            kind = [line[column] for line in found]
+            assert sum(kind[:-1]) == pytest.approx(kind[-1], abs=0.005 * len(kind))
+            assert kind[-1] == pytest.approx(total, abs=0.005)
+
+
+def test_the_ledger_says_when_and_in_which_money(otterbank: Comparison) -> None:
+    text = " ".join(arrangement_text(otterbank, otterbank.results[0]).split())
+    for words in (
+        "Year 0, the day of purchase: buying",
+        "Each year's end: energy",
+        "A replacement: at its moment",
+        "Year 10, the last day: resale",
+        "inflation of 2.0% a year taken out (real)",
+        "discounted to year 0 at 4.0% a year (nominal rate)",
+        "a level yearly amount (annuity)",
+    ):
+        assert words in text
+    assert "today's money" not in text
+
+
+def test_both_a_day_and_an_hour_at_a_price_are_pointed_out(otterbank: Comparison) -> None:
+    priced = otterbank.case.prices.model_copy(update={"hour_without_power_price": 3.0})
+    case = otterbank.case.model_copy(update={"prices": priced})
+    words = "an hour 3.00 on top of it"
+    assert words in comparison_text(replace(otterbank, case=case))
+    assert words not in comparison_text(otterbank)
+    assert words in " ".join(case_text(case).split())
 
 
 def test_assumed_values_are_those_not_stated(plain_case: Callable[..., Case]) -> None:
