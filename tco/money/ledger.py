@@ -53,8 +53,8 @@ FloatArray = NDArray[np.float64]
 
 TIMING = (
     "Year 0, the day of purchase: buying, fitting, the old bank. Each year's end: energy, time "
-    "without power, failures, checks. A replacement: at its moment. The last day: resale, disposal "
-    "and what falls in a part of a year."
+    "without power, failures, checks. A replacement: at its moment. The last day: resale, "
+    "disposal, lives renewed, and what falls in a part of a year."
 )
 """When each kind of flow stands in the ledger, for people."""
 
@@ -314,6 +314,8 @@ def _failures(
         -saved / present_value_factor(case.prices.discount_rate, end),
         f"{renewed:.2f} times all {arrangement.packs} × {pack.name} new after a failure: later "
         "replacements fall due later, and more life is left now",
+        renewed,
+        "banks renewed",
     )
 
 

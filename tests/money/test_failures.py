@@ -339,7 +339,7 @@ def test_ledger_credits_the_life_that_a_failure_renews(plain_case: PlainCase) ->
     # renewed at 0.5, 1.5, ... years: so much more of twenty years left, sold at half of 400 and not
     # yet to be disposed of; a second failure is too rare to matter
     wanted = sum(1e-4 * t / 20.0 * (0.5 * 400.0 + gone) for t in (0.5, 1.5, 2.5, 3.5))
-    table = expected_failures(case, bank, life, found)
+    table = expected_failures(case, bank, None, life, found)
     assert table[3].sum() == pytest.approx(wanted, rel=1e-3)
     assert table[2].sum() == pytest.approx(4e-4, rel=1e-3)
     credit = [row.amount for row in rows if row.item == "life renewed"]
