@@ -94,7 +94,8 @@ def _parser() -> argparse.ArgumentParser:
     form.add_argument(
         "--why",
         metavar="WHICH",
-        help="print checks, wiring and ledger of one arrangement, by its rank or its name",
+        help="print checks, wiring, power failures, habits and ledger of one arrangement, by its "
+        "rank or its name",
     )
     return parser
 
@@ -171,7 +172,8 @@ def _compare(arguments: argparse.Namespace) -> str:
     if arguments.json:
         return as_json(comparison, argued, known)
     if arguments.why is not None:
-        return arrangement_text(comparison, find(comparison, arguments.why))
+        result = find(comparison, arguments.why)
+        return arrangement_text(comparison, result, comparison.ahead(result))
     return comparison_text(comparison, show=arguments.show, argued=argued, known=known)
 
 

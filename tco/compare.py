@@ -21,9 +21,11 @@ from tco.bank.sharing_study import SharingStudy, study
 from tco.bank.wiring import CannotWire, Wiring, unevenness, wire, wiring_ohm
 from tco.case import Case
 from tco.life.conditions import Conditions, conditions
-from tco.life.cures import WeakPoint, weak_points
+from tco.life.cures import WeakPoint, weak_points, weak_points_at
 from tco.life.health import Life, live
 from tco.life.one_out import missing_with_a_pack_out
+from tco.life.outages import Outages, many_years, outages
+from tco.life.outlook import YearsAhead, years_ahead
 from tco.life.year import Trace, YearProfiles, trace, year_profiles
 from tco.money.failures import FailureCosts, failure_costs, failure_knowledge
 from tco.money.ledger import LedgerRow, ledger
@@ -148,6 +150,43 @@ class Comparison:
                 self.conditions,
                 {"unserved_essential_hours": short.reshape(len(self.results), 1)},
             )
+        )
+
+    @cached_property
+    def weak_points_when_worn(self) -> tuple[WeakPoint | None, ...]:
+        """The same with each bank worn to its end of life; None for what is ruled out."""
+        passing = [result for result in self.results if result.feasible]
+        found = iter(
+            weak_points_at(
+                self.case,
+                [result.arrangement for result in passing],
+                [wiring_ohm(result.wiring) for result in passing],
+                self.conditions,
+                health=self.case.assumptions.end_of_life_health,
+            )
+        )
+        return tuple(next(found) if result.feasible else None for result in self.results)
+
+    def power_failures(self, result: Result) -> tuple[Outages, Outages]:
+        """Outages over many weather years with an arrangement's bank new, and worn to its end."""
+        weather = many_years(self.case)
+        worn = self.case.assumptions.end_of_life_health
+        found = [
+            outages(
+                self.case, result.arrangement, wiring_ohm(result.wiring), weather, health=health
+            )
+            for health in (1.0, worn)
+        ]
+        return found[0], found[1]
+
+    def ahead(self, result: Result) -> YearsAhead:
+        """Power failures over many weather years, new and worn, their cures, and habits."""
+        return years_ahead(
+            self.case,
+            result.arrangement,
+            wiring_ohm(result.wiring),
+            self.conditions,
+            unevenness=unevenness(result.wiring),
         )
 
     @cached_property

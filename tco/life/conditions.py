@@ -106,7 +106,7 @@ class Conditions:
 
 
 def weather_of(
-    climate: Climate, *, years: int, seed: int, clearness_spread: float
+    climate: Climate, *, years: int, seed: int, clearness_spread: float, lasting: bool = False
 ) -> HourlyWeather:
     """Hourly weather of a climate: its file's where it has one, else synthetic.
 
@@ -114,12 +114,14 @@ def weather_of(
     """
     if climate.weather_file:
         return read_weather_file(climate.weather_file).weather
-    return _synthetic(climate, years=years, seed=seed, clearness_spread=clearness_spread)
+    return _synthetic(
+        climate, years=years, seed=seed, clearness_spread=clearness_spread, lasting=lasting
+    )
 
 
 @lru_cache(maxsize=8)
 def _synthetic(
-    climate: Climate, *, years: int, seed: int, clearness_spread: float
+    climate: Climate, *, years: int, seed: int, clearness_spread: float, lasting: bool
 ) -> HourlyWeather:
     return synthetic_weather(
         latitude_deg=climate.latitude_deg,
@@ -130,17 +132,24 @@ def _synthetic(
         years=years,
         seed=seed,
         clearness_spread=clearness_spread,
+        lasting=lasting,
     )
 
 
-def conditions(case: Case, budget: EnergyBudget) -> Conditions:
-    """Hourly conditions of a case over its weather years."""
+def conditions(case: Case, budget: EnergyBudget, *, lasting: bool = False) -> Conditions:
+    """Hourly conditions of a case over its weather years.
+
+    With `lasting`, synthetic years stray for whole months, so that some are worse than others: for
+    how often something happens. Without it each is nearly a mean year: a few of them then serve to
+    rank, where a few that differ would rank by the luck of the draw.
+    """
     assumptions = case.assumptions
     weather = weather_of(
         case.climate,
         years=assumptions.weather_years,
         seed=assumptions.seed,
         clearness_spread=assumptions.clearness_spread,
+        lasting=lasting,
     )
     years = weather.years
     month = weather.month_index.astype(np.int64)

@@ -72,15 +72,35 @@ class Enlargement:
 
 
 def weak_point(
-    case: Case, arrangement: Arrangement, wiring_ohm: float, conditions: Conditions
+    case: Case,
+    arrangement: Arrangement,
+    wiring_ohm: float,
+    conditions: Conditions,
+    *,
+    health: float = 1.0,
 ) -> WeakPoint:
-    """What is too small for a new bank of this arrangement; see `weak_points`."""
-    _, tables, stresses = bank_tables([arrangement], case.assumptions)
-    bank = np.zeros(1, dtype=BANK)
-    bank[0] = bank_record(arrangement, wiring_ohm, health=1.0, stress=stresses[0])
-    now = essential_hours(bank, [0], tables, conditions)
+    """What is too small for a bank of this arrangement at one health; see `weak_points`."""
+    return weak_points_at(case, [arrangement], [wiring_ohm], conditions, health=health)[0]
+
+
+def weak_points_at(
+    case: Case,
+    arrangements: Sequence[Arrangement],
+    wiring_ohm: Sequence[float],
+    conditions: Conditions,
+    *,
+    health: float,
+) -> list[WeakPoint]:
+    """`weak_points` of banks that are all at one health, whose hours are not known yet."""
+    if not arrangements:
+        return []
+    kinds, tables, stresses = bank_tables(arrangements, case.assumptions)
+    banks = np.zeros(len(arrangements), dtype=BANK)
+    for row, (arrangement, ohm) in enumerate(zip(arrangements, wiring_ohm, strict=True)):
+        banks[row] = bank_record(arrangement, ohm, health=health, stress=stresses[kinds[row]])
+    now = essential_hours(banks, kinds, tables, conditions)
     totals = {"unserved_essential_hours": now[:, None]}
-    return weak_points(case, [arrangement], [wiring_ohm], conditions, totals)[0]
+    return weak_points(case, arrangements, wiring_ohm, conditions, totals, health=health)
 
 
 def weak_points(
@@ -89,8 +109,10 @@ def weak_points(
     wiring_ohm: Sequence[float],
     conditions: Conditions,
     totals: Mapping[str, FloatArray],
+    *,
+    health: float = 1.0,
 ) -> list[WeakPoint]:
-    """What is too small, for a new bank of each arrangement.
+    """What is too small, for a bank of each arrangement at one health.
 
     `none` where essential loads are short less than NEGLIGIBLE_HOURS of a mean year, and no more
     than tolerated. Otherwise what helps most is named, even where the hours are tolerated: one and
@@ -103,8 +125,12 @@ def weak_points(
     wiring_ohm
         Resistance of each arrangement's cables and joints. [ohm]
     totals
-        `totals["unserved_essential_hours"]`, shape (arrangements, levels), level 0 a new bank, as
-        in `tco.life.year.YearProfiles`. Banks that are not short are not run again.
+        `totals["unserved_essential_hours"]`, shape (arrangements, levels), level 0 a bank at
+        `health`, as in `tco.life.year.YearProfiles` for a new one. Banks that are not short are
+        not run again.
+    health
+        Capacity left over capacity when new; 1 is a new bank. More capacity is more packs worn
+        alike.
     """
     now = totals["unserved_essential_hours"][:, 0]
     tolerated = case.assumptions.tolerated_hours_without_power
@@ -113,7 +139,7 @@ def weak_points(
         for row in range(len(arrangements))
         if now[row] >= NEGLIGIBLE_HOURS or now[row] > tolerated
     ]
-    found = [_nothing_short(float(hours)) for hours in now]
+    found = [_nothing_short(float(hours), health) for hours in now]
     if not short:
         return found
     kinds, tables, stresses = bank_tables([arrangements[row] for row in short], case.assumptions)
@@ -122,7 +148,7 @@ def weak_points(
     for column, row in enumerate(short):
         for k, factor in enumerate(sizes):
             banks[k, column] = enlarged(
-                arrangements[row], wiring_ohm[row], factor, stresses[kinds[column]]
+                arrangements[row], wiring_ohm[row], factor, stresses[kinds[column]], health=health
             )
     larger = essential_hours(
         banks[1:].ravel(), kinds * len(ENLARGED), tables, conditions
@@ -150,11 +176,12 @@ def weak_points(
     return found
 
 
-def _nothing_short(hours: float) -> WeakPoint:
+def _nothing_short(hours: float, health: float) -> WeakPoint:
+    bank = "A new bank" if health >= 1.0 else f"A bank worn to {health:.0%}"
     said = (
-        "A new bank leaves no essential load without power."
+        f"{bank} leaves no essential load without power."
         if hours == 0.0
-        else f"A new bank leaves essential loads short {hours:.1f} h in a mean year: too little "
+        else f"{bank} leaves essential loads short {_few(hours)} in a mean year: too little "
         "to look for a cause."
     )
     return WeakPoint("none", hours, {}, said)
@@ -194,6 +221,10 @@ def _judged(
     return WeakPoint(verdict, now, at_twice, f"{words[verdict]}: {figures}.")
 
 
+def _few(hours: float) -> str:
+    return "less than 0.1 h" if hours < 0.05 else f"{hours:.1f} h"
+
+
 def extra_capacity_needed(
     case: Case,
     arrangement: Arrangement,
@@ -201,21 +232,26 @@ def extra_capacity_needed(
     conditions: Conditions,
     *,
     tolerated_hours: float | None = None,
+    health: float = 1.0,
 ) -> Enlargement:
     """Capacity that would bring the hours short down to what is tolerated (the case's, if None).
 
-    More of the same packs: capacity, limits, mass, surface and heater grow, their resistance
-    falls. Found by bisection on the simulated years, new; `extra` is in Ah.
+    More of the same packs, as worn: capacity, limits, mass, surface and heater grow, their
+    resistance falls. Found by bisection on the simulated years; `extra` is in Ah when new.
     """
     _, tables, stresses = bank_tables([arrangement], case.assumptions)
 
     def hours(factor: float) -> float:
         bank = np.zeros(1, dtype=BANK)
-        bank[0] = enlarged(arrangement, wiring_ohm, factor, stresses[0])
+        bank[0] = enlarged(arrangement, wiring_ohm, factor, stresses[0], health=health)
         return float(essential_hours(bank, [0], tables, conditions)[0])
 
     return _found(
-        hours, _tolerated(case, tolerated_hours), arrangement.capacity_ah, "capacity", "Ah"
+        hours,
+        _tolerated(case, tolerated_hours),
+        arrangement.capacity_ah,
+        "capacity",
+        "Ah more" if health >= 1.0 else "Ah more, counted as new",
     )
 
 
@@ -226,16 +262,17 @@ def extra_solar_needed(
     conditions: Conditions,
     *,
     tolerated_hours: float | None = None,
+    health: float = 1.0,
 ) -> Enlargement:
     """Solar that would bring the hours short down to what is tolerated (the case's, if None).
 
     All arrays and their controllers grow in proportion, with the shade and tilt they have. Found
-    by bisection on the simulated years, new; `extra` is in W of peak power.
+    by bisection on the simulated years; `extra` is in W of peak power.
     """
     peak_w = sum(array.peak_w for array in case.sources.solar)
     _, tables, stresses = bank_tables([arrangement], case.assumptions)
     bank = np.zeros(1, dtype=BANK)
-    bank[0] = bank_record(arrangement, wiring_ohm, health=1.0, stress=stresses[0])
+    bank[0] = bank_record(arrangement, wiring_ohm, health=health, stress=stresses[0])
 
     def hours(factor: float) -> float:
         sunnier = replace(conditions, solar_w=conditions.solar_w * factor)
@@ -246,7 +283,7 @@ def extra_solar_needed(
         if now <= _tolerated(case, tolerated_hours):
             return Enlargement(1.0, 0.0, now, "What there is suffices.")
         return Enlargement(None, None, now, "There is no solar array that could be enlarged.")
-    return _found(hours, _tolerated(case, tolerated_hours), peak_w, "solar", "W")
+    return _found(hours, _tolerated(case, tolerated_hours), peak_w, "solar", "W more")
 
 
 def _tolerated(case: Case, stated: float | None) -> float:
@@ -281,7 +318,7 @@ def _found(
         high,
         extra,
         left,
-        f"{high:.2f} times the {what} ({extra:.0f} {unit} more) brings {now:.0f} h short in a "
+        f"{high:.2f} times the {what} ({extra:.0f} {unit}) brings {now:.0f} h short in a "
         f"mean year down to {left:.0f} h ({tolerated:g} h tolerated).",
     )
 
@@ -333,13 +370,18 @@ GROWS = (
 
 
 def enlarged(
-    arrangement: Arrangement, wiring_ohm: float, factor: float, stress: Any
+    arrangement: Arrangement,
+    wiring_ohm: float,
+    factor: float,
+    stress: Any,
+    *,
+    health: float = 1.0,
 ) -> tuple[float, ...]:
-    """The record of a new bank of `factor` times the packs; not a whole number of them."""
+    """The record of a bank of `factor` times the packs, not a whole number of them, at a health."""
     values = dict(
         zip(
             BANK.names or (),
-            bank_record(arrangement, 0.0, health=1.0, stress=stress),
+            bank_record(arrangement, 0.0, health=health, stress=stress),
             strict=True,
         )
     )

@@ -1,10 +1,12 @@
 """When the power fails, over many weather years: outages, days in a row, how likely, worst weeks.
 
-A few weather years rank arrangements; how often it gets dark takes more of them.
+A few weather years rank arrangements; how often it gets dark takes more of them, that differ as
+years do.
 """
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from fractions import Fraction
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,6 +14,7 @@ from numpy.typing import NDArray
 from tco.bank.arrangements import Arrangement
 from tco.bank.budget import energy_budget
 from tco.case import Case
+from tco.case.weather_file import read_weather_file
 from tco.life.conditions import Conditions, conditions
 from tco.life.kernel import SHORT_SHARE
 from tco.life.year import Trace, trace
@@ -22,6 +25,10 @@ BoolArray = NDArray[np.bool_]
 
 WEATHER_YEARS = 20
 """Weather years looked at, unless said otherwise; also the most."""
+
+ENOUGH_YEARS = 10
+"""A weather file with fewer years does not tell how often power fails: a typical year stands for no
+bad one. Years are then drawn from its monthly values. Our choice."""
 
 OWN_STREAM = 40_427
 """Tells these weather years from those of the comparison, which have the case's seed itself."""
@@ -116,10 +123,11 @@ class Outages:
 
 
 def many_years(case: Case, *, years: int = WEATHER_YEARS) -> Conditions:
-    """Hourly conditions of a case over many weather years of their own.
+    """Hourly conditions of a case over many weather years of their own, good ones and bad.
 
-    Their seed comes from the case's, in a stream of its own. A weather file brings its own years,
-    and these are taken.
+    Their seed comes from the case's, in a stream of its own. A weather file with ENOUGH_YEARS of
+    its own brings these; from one with fewer, years are drawn by its monthly values as they are by
+    typed ones.
 
     Raises
     ------
@@ -132,7 +140,18 @@ def many_years(case: Case, *, years: int = WEATHER_YEARS) -> Conditions:
     seed = int(stream.generate_state(1)[0]) % 2**31
     assumptions = case.assumptions.model_copy(update={"weather_years": years, "seed": seed})
     changed = case.model_copy(update={"assumptions": assumptions})
-    return conditions(changed, energy_budget(changed))
+    if too_few_years(case) is not None:
+        climate = case.climate.model_copy(update={"weather_file": None})
+        changed = changed.model_copy(update={"climate": climate})
+    return conditions(changed, energy_budget(changed), lasting=True)
+
+
+def too_few_years(case: Case) -> int | None:
+    """Years in the case's weather file where they are fewer than ENOUGH_YEARS, else None."""
+    if not case.climate.weather_file:
+        return None
+    years = read_weather_file(case.climate.weather_file).weather.years
+    return years if years < ENOUGH_YEARS else None
 
 
 def outages(
@@ -204,14 +223,18 @@ def moment(hour: int) -> Moment:
 
 
 def one_in(share: float) -> str:
-    """A share of years in words: "in no year", "in 1 year of 5", "in every year"."""
+    """A share of at most WEATHER_YEARS years in words, as it is.
+
+    >>> one_in(0.0), one_in(0.2), one_in(0.45), one_in(0.95), one_in(1.0)
+    ('in no year', 'in 1 year of 5', 'in 9 years of 20', 'in 19 years of 20', 'in every year')
+    """
     if share <= 0.0:
         return "in no year"
     if share >= 1.0:
         return "in every year"
-    if share <= 0.5:
-        return f"in 1 year of {1.0 / share:.0f}"
-    return f"in {10.0 * share:.0f} years of 10"
+    exact = Fraction(share).limit_denominator(WEATHER_YEARS)
+    years = "year" if exact.numerator == 1 else "years"
+    return f"in {exact.numerator} {years} of {exact.denominator}"
 
 
 def _outage(first: int, last: int, share: FloatArray, run: Trace) -> Outage:

@@ -49,6 +49,16 @@ TEMPERATURE_LAG_ONE = 0.65
 """Lag-1 autocorrelation of daily temperature residuals: within the 0.62 to 0.67 of Richardson and
 Wright, WGEN, USDA ARS-8 (1984)."""
 
+CLEARNESS_SLOW_SHARE = 0.08
+TEMPERATURE_SLOW_SHARE = 0.2
+SLOW_DAYS = 20.0
+"""A dull month, a mild winter: this share of the daily variance (of the Gaussian clearness index,
+of the temperature) fades over so many days only, so that months and years differ. Chosen so that,
+with Bendt's distribution drawn together to 0.8, the light of a winter month varies by 10 to 15 %
+from year to year at mid latitudes, that of a year by 3 to 5 %, and a month's mean temperature by
+1.5 to 2 K (standard deviations, all from memory). The lag of one day stays the published one: what
+is left of the variance forgets faster. An assumption."""
+
 WARMEST_HOUR = 15.0
 """Solar time of the daily maximum: common practice, no source."""
 
@@ -127,6 +137,20 @@ def _quantile_and_slope(
     span = np.expm1(g * width)
     grown = probability * span
     return LOWEST_CLEARNESS + np.log1p(grown) / g, span / (g * (1.0 + grown))
+
+
+def _strays(noise: FloatArray, lag_one: float, slow_share: float) -> FloatArray:
+    """A stationary series of unit variance whose lag-1 autocorrelation is `lag_one`.
+
+    The sum of two first-order autoregressions: a share `slow_share` of the variance has a memory
+    of SLOW_DAYS, and the lag of the rest is what that leaves of `lag_one`. `noise` is unit normal,
+    shape (2, days), the fast one's first.
+    """
+    slow_lag = float(np.exp(-1.0 / SLOW_DAYS))
+    fast_lag = (lag_one - slow_share * slow_lag) / (1.0 - slow_share)
+    fast = np.sqrt(1.0 - slow_share) * _ar1(noise[0], fast_lag)
+    strays: FloatArray = fast + np.sqrt(slow_share) * _ar1(noise[1], slow_lag)
+    return strays
 
 
 def _ar1(noise: FloatArray, lag_one: float) -> FloatArray:
@@ -275,6 +299,7 @@ def synthetic_weather(
     seed: int,
     daily_sd_degc: float = 3.5,
     clearness_spread: float = 1.0,
+    lasting: bool = True,
 ) -> HourlyWeather:
     """Hourly years from twelve monthly values each: the same seed gives the same bytes.
 
@@ -283,15 +308,16 @@ def synthetic_weather(
     stray from the average year (standard deviation [K]; the default is an assumption).
     `clearness_spread` draws daily clearness towards its monthly mean: 1 is Bendt's distribution,
     0 makes all days of a month alike. Bendt's is wide: the three typical years that ship with
-    pvlib have 0.6 to 0.8 of it, so 1 errs towards dull runs that are too deep.
+    pvlib have 0.6 to 0.8 of it, so 1 errs towards dull runs that are too deep. Without `lasting`,
+    a dull or cold spell is forgotten in days and years differ too little (see SLOW_DAYS).
 
     Light: daily clearness index by Bendt, Collares-Pereira and Rabl, Solar Energy 27 (1981) 1-5,
     dull runs by a first-order autoregression of its Gaussian-mapped value (Graham, Hollands and
     Unny, Solar Energy 40 (1988) 83-92), hours by Collares-Pereira and Rabl, diffuse by Erbs.
     Temperature: a smooth yearly course, a daily wave from sunrise to mid-afternoon, and daily
-    residuals that persist (Richardson and Wright, WGEN, 1984). Over all the years together the
-    monthly means of both are those typed; single years differ. Light and temperature are drawn
-    independently.
+    residuals that persist (Richardson and Wright, WGEN, 1984). Both stray for whole months too.
+    Over all the years together the monthly means of both are those typed; single years differ, but
+    a single year that is alone cannot. Light and temperature are drawn independently.
 
     Raises ValueError for other than twelve finite values, a month whose mean is not between its
     minimum and maximum, light below zero or above 0.85 of the extraterrestrial, fewer than one
@@ -315,14 +341,15 @@ def synthetic_weather(
         raise ValueError(f"clearness_spread must lie in 0..1, got {clearness_spread}")
 
     rng = np.random.Generator(np.random.PCG64(seed))
-    noise = rng.standard_normal((2, years * DAYS_PER_YEAR))
+    noise = rng.standard_normal((4, years * DAYS_PER_YEAR))
+    dull, mild = (CLEARNESS_SLOW_SHARE, TEMPERATURE_SLOW_SHARE) if lasting else (0.0, 0.0)
 
     day = np.arange(1, DAYS_PER_YEAR + 1)
     hour_share = sun.hour_ratio(latitude_deg, day)
     lit = hour_share.sum(axis=1) > 0.0
     above = np.where(lit, sun.extraterrestrial_daily_wh_per_m2(latitude_deg, day), 0.0)
     monthly = _monthly_mean_clearness(light, above, latitude_deg)
-    drawn = _daily_clearness(_ar1(noise[0], CLEARNESS_LAG_ONE), monthly, above)
+    drawn = _daily_clearness(_strays(noise[::2], CLEARNESS_LAG_ONE, dull), monthly, above)
     typical = monthly[_MONTH_OF_DAY]
     clearness = typical + clearness_spread * (drawn - typical)
     ghi, dhi, dni = _hourly_light(clearness, above[:, None] * hour_share, latitude_deg)
@@ -330,7 +357,8 @@ def synthetic_weather(
     average = _temperature_by_day_and_hour(
         _COURSE @ mean, _COURSE @ low, _COURSE @ high, latitude_deg
     )
-    stray = _spread_over_hours(daily_sd_degc * _ar1(noise[1], TEMPERATURE_LAG_ONE))
+    strays = _strays(noise[1::2], TEMPERATURE_LAG_ONE, mild)
+    stray = _spread_over_hours(daily_sd_degc * strays)
     by_day = stray.reshape(years, DAYS_PER_YEAR, 24)
     daily_mean = by_day.mean(axis=(0, 2))
     starts = np.cumsum(MONTH_LENGTHS) - MONTH_LENGTHS

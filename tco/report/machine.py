@@ -17,6 +17,7 @@ from tco.case.plausibility import double_price_doubts, doubts, price_doubts
 from tco.case.quantities import MONTHS
 from tco.compare import Comparison, Result, bought_wh
 from tco.life.cures import WeakPoint
+from tco.life.outages import Outages, too_few_years
 from tco.money.risk import Band, Risk
 from tco.physics.fuses import FuseChoice
 from tco.report.answer import CAUTION, answer
@@ -54,11 +55,18 @@ def as_data(
             "worst_month": MONTHS[budget.worst_month],
         },
         "arrangements": [
-            _arrangement(rank, result, weak)
-            for rank, (result, weak) in enumerate(
-                zip(comparison.results, comparison.weak_points, strict=True), start=1
+            _arrangement(rank, result, weak, worn)
+            for rank, (result, weak, worn) in enumerate(
+                zip(
+                    comparison.results,
+                    comparison.weak_points,
+                    comparison.weak_points_when_worn,
+                    strict=True,
+                ),
+                start=1,
             )
         ],
+        "power_failures": _power_failures(comparison),
         "convergence": _convergence(known or convergence(comparison)),
         "arguments": {argument.kind: _argument(argument) for argument in argued} or None,
         "conventions": {
@@ -82,6 +90,38 @@ def as_data(
     }
     plain: dict[str, Any] = _plain(data)
     return plain
+
+
+def _power_failures(comparison: Comparison) -> dict[str, Any] | None:
+    """How often the best arrangement leaves loads dark, new and worn; None where none passes.
+
+    Over `weather_years` drawn for this alone, so that its hours are not those of `year`;
+    `weather_file_years` is the number of years in a weather file that had too few.
+    """
+    best = comparison.best
+    if best is None:
+        return None
+    new, worn = comparison.power_failures(best)
+    return {
+        "arrangement": best.arrangement.label,
+        "weather_years": new.years,
+        "weather_file_years": too_few_years(comparison.case),
+        "new": _outages(new),
+        "worn": _outages(worn),
+    }
+
+
+def _outages(found: Outages) -> dict[str, Any]:
+    longest = max((outage.hours for outage in found.essential), default=0)
+    return {
+        "health": found.health,
+        "share_of_years": found.share_of_years,
+        "share_of_years_by_month": found.share_of_years_by_month,
+        "essential_hours_per_year": found.essential_hours_per_year,
+        "essential_kwh_per_year": found.essential_kwh_per_year,
+        "longest_outage_hours": longest,
+        "longest_run_days": found.longest_run_days,
+    }
 
 
 def _convergence(known: Convergence | None) -> dict[str, Any] | None:
@@ -155,7 +195,9 @@ def _doubts(comparison: Comparison) -> dict[str, list[str]]:
     return {name: sentences for name, sentences in found.items() if sentences}
 
 
-def _arrangement(rank: int, result: Result, weak: WeakPoint) -> dict[str, Any]:
+def _arrangement(
+    rank: int, result: Result, weak: WeakPoint, worn: WeakPoint | None
+) -> dict[str, Any]:
     arrangement, measures, year = result.arrangement, result.measures, result.year
     wiring = result.wiring
     return {
@@ -213,6 +255,8 @@ def _arrangement(rank: int, result: Result, weak: WeakPoint) -> dict[str, Any]:
         "second_opinion": _second(result),
         "weak_point": weak.verdict,
         "weak_point_reason": weak.reason,
+        "weak_point_when_worn": None if worn is None else worn.verdict,
+        "weak_point_when_worn_reason": None if worn is None else worn.reason,
         "replacements": [
             {"year": replacement.year, "reason": replacement.reason}
             for replacement in result.life.replacements

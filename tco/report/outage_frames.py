@@ -1,6 +1,4 @@
-"""What goes short in a bank's years, what would cure it, and what the cold takes."""
-
-from collections.abc import Sequence
+"""What goes short in a bank's years, what was tried, and what the cold takes."""
 
 import numpy as np
 import pandas as pd
@@ -9,51 +7,28 @@ from tco.case import Case
 from tco.case.quantities import MONTHS
 from tco.case.units import from_canonical
 from tco.compare import Result
-from tco.life.cures import Enlargement, WeakPoint
+from tco.life.cures import WeakPoint
 from tco.life.outages import Moment, Outages, one_in
 from tco.life.year import Trace
-from tco.report.answer import years
-from tco.report.frames import Figure, words
-from tco.report.labels import Units
+from tco.report.ahead import longest_words
+from tco.report.answer import count
+from tco.report.frames import Figure
 
 MOST_OUTAGES = 200
-VERDICTS = {
-    "battery": "the battery is the weak point",
-    "charging": "the charging is the weak point, not the battery",
-    "cold": "the cold is the weak point",
-    "none": "nothing is too small",
-}
-
-
-def opening(result: Result, found: Outages, weak: WeakPoint) -> str:
-    """Whether the lights stay on, how long the bank serves, and what is too small."""
-    label, life = result.arrangement.label, result.life.first_life_years
-    if found.essential:
-        dark = (
-            f"leaves essential loads without power {one_in(found.share_of_years)}, "
-            f"{found.essential_hours_per_year:.1f} h in a mean one"
-        )
-    else:
-        dark = f"keeps essential loads powered through all {found.years} weather years"
-    serves = "over 40 years" if life is None else years(life)
-    worn = found.health < 1.0
-    bank = f"{label}, worn to {found.health:.0%}," if worn else label
-    return f"{bank} {dark}, and serves {serves}; {'when new, ' * worn}{VERDICTS[weak.verdict]}."
 
 
 def figures(result: Result, found: Outages) -> tuple[Figure, ...]:
     """The figures of the years first."""
-    year, longest = result.year, max((o.hours for o in found.essential), default=0)
+    year = result.year
     lost, shut_out = year["solar_lost_wh"] / 1000.0, year["solar_locked_out_wh"] / 1000.0
     resting, resting_kwh = year["laid_up_locked_out_hours"], year["laid_up_heater_wh"] / 1000.0
     return (
         Figure(
             "Essential loads dark",
             f"{found.essential_hours_per_year:,.1f} h a year",
-            f"{one_in(found.share_of_years)}; longest {longest:,} h, "
-            f"{found.longest_run_days} day{'s' * (found.longest_run_days != 1)} in a row"
-            if longest
-            else f"in none of {found.years} weather years",
+            f"{one_in(found.share_of_years)}; {longest_words(found)}"
+            if found.essential
+            else f"in none of {count(found.years, 'weather year')}",
         ),
         Figure(
             "Energy missing",
@@ -118,22 +93,6 @@ def by_month(found: Outages) -> pd.DataFrame:
     )
 
 
-def worst_words(found: Outages) -> str:
-    """The hardest fortnight in words."""
-    worst = found.worst_fortnight
-    text = (
-        f"Hardest fortnight of {found.years} weather years: from {worst.first.day} "
-        f"{MONTHS[worst.first.month - 1]} of year {worst.first.year}; the sun gives "
-        f"{worst.solar_kwh_per_day:.2f} kWh a day"
-    )
-    if worst.usual_solar_kwh_per_day is not None:
-        text += f" ({worst.usual_solar_kwh_per_day:.2f} in other years)"
-    text += f", charge falls to {worst.lowest_charge:.0%}"
-    if worst.essential_kwh > 0:
-        text += f", and essential loads miss {worst.essential_kwh:.1f} kWh"
-    return f"{text}."
-
-
 def tried(weak: WeakPoint) -> pd.DataFrame:
     """Hours short now, and with each thing that was tried."""
     names = {
@@ -144,23 +103,6 @@ def tried(weak: WeakPoint) -> pd.DataFrame:
     rows = [{"what": "as it is", "hours": weak.hours_per_year}]
     rows += [{"what": names[k], "hours": hours} for k, hours in weak.hours_with.items()]
     return pd.DataFrame(rows)
-
-
-def cure_words(more_capacity: Enlargement, more_solar: Enlargement) -> Sequence[str]:
-    """What extra capacity, and what extra solar, would bring."""
-    return (
-        f"More capacity: {_first_small(more_capacity.reason)}",
-        f"More solar: {_first_small(more_solar.reason)}",
-    )
-
-
-def _first_small(sentence: str) -> str:
-    return sentence[:1].lower() + sentence[1:]
-
-
-def in_units(sentence: str, units: Units) -> str:
-    """A sentence that says its degrees as °C already, in the user's units."""
-    return words(sentence.replace(" °C", " degC"), units)
 
 
 def cell_temperature(run: Trace, year: int, case: Case) -> pd.DataFrame:

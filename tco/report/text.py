@@ -8,7 +8,9 @@ from tco.case.plausibility import double_price_doubts
 from tco.case.words import money
 from tco.compare import Comparison, Result, bought_wh
 from tco.life.health import LONGEST_LIFE_YEARS
+from tco.life.outlook import YearsAhead
 from tco.money.ledger import LedgerRow
+from tco.report.ahead import NO_HABIT, habit_words, outage_words, weather_words
 from tco.report.answer import CAUTION, answer, count, years
 from tco.report.money_words import (
     CONSTANT,
@@ -144,8 +146,13 @@ def _what_would_change(argument: Argument) -> list[str]:
     return lines
 
 
-def arrangement_text(comparison: Comparison, result: Result) -> str:
-    """Everything about one arrangement: checks, wiring bill, year, health, ledger, assumptions."""
+def arrangement_text(
+    comparison: Comparison, result: Result, ahead: YearsAhead | None = None
+) -> str:
+    """Everything about one arrangement: checks, wiring bill, year, health, ledger, assumptions.
+
+    With `ahead` also power failures, their cure and habits, as `Comparison.ahead` finds them.
+    """
     case = comparison.case
     imperial = case.units == "imperial"
     rank = comparison.results.index(result) + 1
@@ -164,6 +171,8 @@ def arrangement_text(comparison: Comparison, result: Result) -> str:
     lines += ["", f"Wiring, in {case.prices.currency} without tax"]
     lines += _bill(result, imperial=imperial)
     lines += ["", "A mean year with a new bank", *_year(result)]
+    if ahead is not None:
+        lines += _ahead(ahead, imperial=imperial)
     lines += ["", "Health of the first bank at the end of each year", *_health(result)]
     second = second_of(result)
     if second is not None:
@@ -375,6 +384,20 @@ def _laid_up(year: Mapping[str, float]) -> str:
         f" While laid up besides: {heater_kwh:,.1f} kWh into heaters, charging locked out in "
         f"{hours:,.0f} h."
     )
+
+
+def _ahead(ahead: YearsAhead, *, imperial: bool) -> list[str]:
+    lines = ["", f"Power failures over {count(ahead.new.found.years, 'weather year')}"]
+    said = [weather_words(ahead.file_years, ahead.new.found)]
+    said += [*outage_words(ahead.new), *outage_words(ahead.worn)]
+    for sentence in filter(None, said):
+        lines += wrapped(in_words(sentence, imperial=imperial), indent=2)
+    lines += ["", "Habits that would help"]
+    habits = habit_words(ahead) or [(NO_HABIT, "")]
+    for sentence, caution in habits:
+        lines += wrapped(in_words(sentence, imperial=imperial), indent=2)
+        lines += wrapped(in_words(caution, imperial=imperial), indent=4)
+    return lines
 
 
 def _health(result: Result) -> list[str]:

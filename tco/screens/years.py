@@ -7,20 +7,15 @@ import pandas as pd
 import streamlit as st
 
 from tco.bank.wiring import unevenness, wiring_ohm
+from tco.case import Case
 from tco.case.units import from_canonical
 from tco.compare import Comparison, Result
-from tco.life.cures import (
-    NEGLIGIBLE_HOURS,
-    WeakPoint,
-    extra_capacity_needed,
-    extra_solar_needed,
-    weak_point,
-)
 from tco.life.habits import habits
-from tco.life.outages import Outages, many_years, outages
+from tco.life.outages import Outages, many_years, too_few_years
+from tco.life.outlook import Outlook, outlook
 from tco.life.year import trace
-from tco.report import charts, frames, outage_charts, outage_frames, year_frames
-from tco.report.answer import CAUTION
+from tco.report import ahead, charts, frames, outage_charts, outage_frames, year_frames
+from tco.report.answer import CAUTION, count
 from tco.report.sentences import literal
 from tco.report.two_models import second_of, second_sentence
 from tco.screens import parts, state
@@ -46,9 +41,9 @@ def main() -> None:
     state_of = age.segmented_control(
         "The bank is", (NEW, WORN), default=NEW, key="bank age", label_visibility="collapsed"
     )
-    health = comparison.case.assumptions.end_of_life_health if state_of == WORN else 1.0
-    case, conditions = comparison.case, comparison.conditions
-    arrangement, ohm = result.arrangement, wiring_ohm(result.wiring)
+    worn = comparison.case.assumptions.end_of_life_health
+    health, other_health = (worn, 1.0) if state_of == WORN else (1.0, worn)
+    case, arrangement, ohm = comparison.case, result.arrangement, wiring_ohm(result.wiring)
 
     def once(what: str, work: Callable[[], T], *, large: bool = False) -> T:
         return state.remembered(
@@ -57,10 +52,21 @@ def main() -> None:
         )  # fmt: skip
 
     weather = state.remembered(held, "weather", work=lambda: many_years(case), large=True)
-    found = once("outages", lambda: outages(case, arrangement, ohm, weather, health=health))
-    weak = once("weak point", lambda: weak_point(case, arrangement, ohm, conditions))
+
+    def looked_ahead(at: float) -> Outlook:
+        return state.remembered(
+            held, "outlook", arrangement.label, int(1000 * at),
+            work=lambda: outlook(case, arrangement, ohm, weather, health=at),
+            saying="Looking for what goes short and what would cure it…",
+        )  # fmt: skip
+
+    chosen, other = looked_ahead(health), looked_ahead(other_health)
+    found = chosen.found
     with top:
-        parts.sentence(outage_frames.opening(result, found, weak))
+        parts.sentence(ahead.opening(result, chosen, other))
+        few = state.remembered(held, "years of the file", work=lambda: too_few_years(case))
+        if few is not None:
+            st.caption(literal(ahead.weather_words(few, found)))
     figures = outage_frames.figures(result, found)
     for place, figure in zip(st.columns(len(figures)), figures, strict=True):
         with place.container(border=True):
@@ -76,7 +82,7 @@ def main() -> None:
     with left:
         parts.heading("Charge through the hardest weather year")
         st.altair_chart(charts.charge_band(hardest), theme=None)
-        st.caption(literal(outage_frames.worst_words(found)))
+        st.caption(literal(ahead.worst_words(found)))
     cells = outage_frames.cell_temperature(run, hardest.weather_year, case)
     with right:
         if not found.essential:  # an empty chart would tell nothing
@@ -85,10 +91,10 @@ def main() -> None:
             parts.heading("When essential loads go short")
             st.altair_chart(outage_charts.by_month(outage_frames.by_month(found)), theme=None)
             st.caption(
-                f"Mean of {found.years} weather years; the figure on a bar is the share of years "
-                "with an outage in that month."
+                f"Mean of {count(found.years, 'weather year')}; the figure on a bar is the share "
+                "of years with an outage in that month."
             )
-    _weak_point(held, comparison, result, weak)
+    _weak_point(comparison, chosen, other)
     _outages(found)
     if found.essential:
         _cold(comparison, result, cells)
@@ -97,40 +103,32 @@ def main() -> None:
     st.caption(literal(frames.words(CAUTION, case.units)))
 
 
-def _weak_point(held: Workspace, comparison: Comparison, result: Result, weak: WeakPoint) -> None:
+def _weak_point(comparison: Comparison, chosen: Outlook, other: Outlook) -> None:
     parts.heading("Is it the battery or the charging?")
-    units, case = comparison.case.units, comparison.case
-    if not weak.hours_with:
-        st.markdown(literal(frames.words(weak.reason, units)))
-        return
-    arrangement, ohm = result.arrangement, wiring_ohm(result.wiring)
     picture, words = st.columns([1, 1.35], gap="medium")
-    picture.altair_chart(outage_charts.tried(outage_frames.tried(weak)), theme=None)
-    # where the case tolerates what is short, the cure is asked for all the same
-    tolerated = case.assumptions.tolerated_hours_without_power
-    asked = tolerated if weak.hours_per_year > tolerated else NEGLIGIBLE_HOURS
-    cures = state.remembered(
-        held, "cures", arrangement.label,
-        work=lambda: (
-            extra_capacity_needed(
-                case, arrangement, ohm, comparison.conditions, tolerated_hours=asked
-            ),
-            extra_solar_needed(
-                case, arrangement, ohm, comparison.conditions, tolerated_hours=asked
-            ),
-        ),
-        saying="Looking for what would cure it…",
-    )  # fmt: skip
+    tried = next((one for one in (chosen, other) if one.weak.hours_with), None)
+    if tried is not None:
+        picture.altair_chart(outage_charts.tried(outage_frames.tried(tried.weak)), theme=None)
+        picture.caption(f"With the bank {ahead.state_words(tried.health)}.")
+    else:
+        words = picture  # there is nothing to draw
     with words:
-        for sentence in (weak.reason, *outage_frames.cure_words(*cures)):
-            st.markdown(literal(outage_frames.in_units(sentence, units)))
+        for one in (chosen, other):
+            st.markdown(f"**When {ahead.state_words(one.health)}**")
+            for sentence in ahead.cause_and_cure(one):
+                st.markdown(literal(_said(sentence, comparison.case)))
+
+
+def _said(sentence: str, case: Case) -> str:
+    return frames.words(sentence.replace(" °C", " degC"), case.units)
 
 
 def _outages(found: Outages) -> None:
     listed = outage_frames.outage_list(found)
     if listed.empty:
         return
-    with st.expander(f"Every outage of {found.years} weather years ({len(found.outages)})"):
+    span = count(found.years, "weather year")
+    with st.expander(f"Every outage of {span} ({len(found.outages)})"):
         if len(listed) < len(found.outages):
             st.caption(f"The first {len(listed)}.")
         parts.table(listed, money_digits=2, height=min(420, 38 + 35 * len(listed)))
@@ -178,10 +176,10 @@ def _health(held: Workspace, comparison: Comparison, result: Result) -> None:
             saying="Trying other habits…",
         )  # fmt: skip
         for one in advice:
-            st.markdown(literal(outage_frames.in_units(one.sentence, case.units)))
+            st.markdown(literal(_said(one.sentence, case)))
             st.caption(literal(frames.words(one.caution, case.units)))
         if not advice:
-            st.markdown("None that was tried gains half a year without leaving somebody dark.")
+            st.markdown(ahead.NO_HABIT)
         st.caption(
             literal(
                 f"Resistance of the first bank at the end of the {life.health.size} years: "

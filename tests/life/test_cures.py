@@ -22,6 +22,7 @@ from tco.life.cures import (
     more_charging,
     weak_point,
     weak_points,
+    weak_points_at,
 )
 from tco.life.stress import stress_of
 from tco.life.year import bank_record, year_profiles
@@ -78,9 +79,37 @@ def test_capacity_needed_is_what_the_dark_days_take(plain_case: PlainCase) -> No
     assert found.hours_per_year == 0.0
     assert found.extra == pytest.approx((found.factor - 1.0) * 100.0)
 
+    # more of the same packs worn to four fifths: a quarter more of them, counted as new
+    at_worn = extra_capacity_needed(case, bank_of(case), 0.0, made, health=0.8)
+    assert at_worn.factor == pytest.approx(expected / 0.8, rel=0.01)
+    assert "Ah more, counted as new" in at_worn.reason
+
 
 def case_capacity_at_20_degc(case: Case) -> float:
     return float(specify(case.candidates[0]).chemistry.capacity_fraction(20.0))
+
+
+def test_a_bank_that_suffices_new_and_is_too_small_when_worn(plain_case: PlainCase) -> None:
+    # 16 h of 40 W without sun are 640 Wh of 90 % of 1280 Wh: enough new, not at half the capacity
+    steady = {"internal_resistance_mohm": 0.001, "continuous_charge_a": 200.0}
+    case = plain_case(load={**ALL_DAY, "power_w": 40.0}, candidate=steady, **STEADY)
+    clock = np.arange(8760) % 24
+    sun = np.where((clock >= 8) & (clock < 16), 5000.0, 0.0)
+    made = replace(hours_of(case), solar_w=sun, space_degc=np.full(8760, 20.0))
+    new = weak_point(case, bank_of(case), 0.0, made)
+    worn = weak_point(case, bank_of(case), 0.0, made, health=0.5)
+    assert (new.verdict, new.hours_per_year) == ("none", 0.0)
+    assert new.reason.startswith("A new bank leaves no essential load")
+    assert worn.verdict == "battery"
+    # 640 Wh wanted, 0.5 x 0.9 x 1280 Wh x 96 % given: some two hours of every night
+    given = 0.5 * 0.9 * 1280.0 * case_capacity_at_20_degc(case)
+    assert worn.hours_per_year == pytest.approx(365 * (640.0 - given) / 40.0, rel=0.02)
+    assert worn.hours_with["battery"] == 0.0
+    assert worn.hours_with["charging"] == pytest.approx(worn.hours_per_year)
+    assert (
+        "A bank worn to 90% leaves no essential load"
+        in weak_point(case, bank_of(case), 0.0, made, health=0.9).reason
+    )
 
 
 def test_little_sun_and_a_large_battery(plain_case: PlainCase) -> None:
@@ -173,6 +202,9 @@ def test_an_enlarged_bank_is_the_record_of_more_packs(plain_case: PlainCase) -> 
     stress = stress_of(bank_of(case).pack, credibility=0.8)
     got = enlarged(bank_of(case), 0.004, 3.0, stress)
     assert got == pytest.approx(bank_record(bank_of(case, 3), 0.004, health=1.0, stress=stress))
+    worn = enlarged(bank_of(case), 0.004, 3.0, stress, health=0.7)
+    assert worn == pytest.approx(bank_record(bank_of(case, 3), 0.004, health=0.7, stress=stress))
+    assert worn != pytest.approx(got)
 
 
 def test_where_twice_cures_both_ways_half_as_much_again_decides(plain_case: PlainCase) -> None:
@@ -200,6 +232,15 @@ def test_all_at_once_are_as_one_by_one() -> None:
     assert {"none", "battery"} <= {point.verdict for point in got}
     for n in range(0, len(found), 9):
         assert weak_point(case, found[n], ohm[n], made) == got[n]
+    health = case.assumptions.end_of_life_health
+    last = {"unserved_essential_hours": totals["unserved_essential_hours"][:, -1:]}
+    worn = weak_points(case, found, ohm, made, last, health=health)
+    for one, point in zip(weak_points_at(case, found, ohm, made, health=health), worn, strict=True):
+        assert one.verdict == point.verdict
+        assert one.hours_with == pytest.approx(point.hours_with)
+        assert one.hours_per_year == pytest.approx(point.hours_per_year)
+    pairs = {(new.verdict, old.verdict) for new, old in zip(got, worn, strict=True)}
+    assert ("none", "battery") in pairs  # what only a worn bank shows
     for point, hours in zip(got, totals["unserved_essential_hours"][:, 0], strict=True):
         assert (point.verdict == "none") == (hours < 1.0)
         assert point.hours_per_year == hours

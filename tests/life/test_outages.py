@@ -3,8 +3,10 @@
 from collections.abc import Callable
 from dataclasses import replace
 from itertools import pairwise
+from pathlib import Path
 
 import numpy as np
+import pvlib
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -12,8 +14,9 @@ from hypothesis import strategies as st
 from tco.bank.arrangements import Arrangement
 from tco.bank.budget import energy_budget
 from tco.case import Case, specify
+from tco.case.weather_file import climate_of, read_weather_file
 from tco.life.conditions import Conditions, conditions
-from tco.life.outages import Moment, many_years, moment, one_in, outages, runs
+from tco.life.outages import Moment, many_years, moment, one_in, outages, runs, too_few_years
 from tco.life.year import year_profiles
 from tco.physics.weather import MONTH_LENGTHS
 from tests.conftest import build_plain_case
@@ -101,6 +104,11 @@ def test_one_year_in_five(plain_case: PlainCase) -> None:
     assert one_in(0.0) == "in no year"
     assert one_in(1.0) == "in every year"
     assert one_in(0.7) == "in 7 years of 10"
+    for dark in range(1, 20):  # never rounded: 19 of 20 is not 10 of 10, 9 of 20 not 1 of 2
+        words = one_in(dark / 20.0)
+        number, of = (int(word) for word in words.split() if word.isdecimal())
+        assert number * 20 == dark * of
+        assert words == f"in {number} year{'s' * (number > 1)} of {of}"
 
 
 def test_the_sums_are_those_of_the_year_profiles(plain_case: PlainCase) -> None:
@@ -201,6 +209,50 @@ def test_weather_years_of_their_own(plain_case: PlainCase) -> None:
     for years in (0, 21):
         with pytest.raises(ValueError, match="years must be 1 to 20"):
             many_years(case, years=years)
+
+
+def with_file(plain_case: PlainCase, **assumptions: int) -> Case:
+    path = Path(pvlib.__file__).parent / "data" / "723170TYA.CSV"
+    climate = climate_of(read_weather_file(path)).model_dump() | {"weather_file": str(path)}
+    return plain_case(climate=climate, assumptions=assumptions)
+
+
+def test_years_are_drawn_where_a_weather_file_has_few(plain_case: PlainCase) -> None:
+    case = with_file(plain_case)
+    own = conditions(case, energy_budget(case))
+    assert own.years == 1  # the typical year, which ranks
+    assert too_few_years(case) == 1
+    assert too_few_years(plain_case()) is None
+    many = many_years(case)
+    assert many.years == 20
+    # the file's months come back, give or take the part of the light that is diffuse
+    by_month = [np.bincount(made.month, made.solar_w) / made.years for made in (own, many)]
+    assert by_month[1] == pytest.approx(by_month[0], rel=0.05)
+    degc = [np.bincount(m.month, m.space_degc) / np.bincount(m.month) for m in (own, many)]
+    assert degc[1] == pytest.approx(degc[0], abs=0.1)
+    # years differ, and it is the case's number that starts them
+    assert many.solar_w.reshape(20, -1).sum(axis=1).std() > 0.0
+    assert np.array_equal(many.solar_w, many_years(case).solar_w)
+    other = many_years(with_file(plain_case, seed=7))
+    assert not np.array_equal(many.solar_w, other.solar_w)
+
+
+def test_a_weather_file_with_enough_years_brings_its_own(
+    plain_case: PlainCase, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    case = with_file(plain_case)
+    monkeypatch.setattr("tco.life.outages.ENOUGH_YEARS", 1)
+    assert too_few_years(case) is None
+    own = conditions(case, energy_budget(case))
+    assert np.array_equal(many_years(case).solar_w, own.solar_w)
+
+
+def test_many_years_differ_more_than_those_that_rank(plain_case: PlainCase) -> None:
+    case = plain_case(assumptions={"weather_years": 20})
+    many, own = many_years(case), conditions(case, energy_budget(case))
+    spread = [made.solar_w.reshape(20, -1).sum(axis=1).std() for made in (many, own)]
+    assert spread[0] > 1.2 * spread[1]
+    assert many.solar_w.mean() == pytest.approx(own.solar_w.mean(), rel=0.01)
 
 
 def test_a_larger_bank_has_no_more_outages(plain_case: PlainCase) -> None:

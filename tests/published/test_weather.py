@@ -6,6 +6,7 @@ Carolina) and Miami (Florida), public data of the US National Renewable Energy L
 """
 
 from dataclasses import dataclass
+from itertools import product
 from pathlib import Path
 
 import numpy as np
@@ -99,12 +100,13 @@ def read(name: str) -> Site:
 
 @pytest.fixture(
     scope="module",
-    params=["703165TY.csv", "723170TYA.CSV", "12839.tm2"],
-    ids=["sand-point", "greensboro", "miami"],
+    params=product(["703165TY.csv", "723170TYA.CSV", "12839.tm2"], [True, False]),
+    ids=lambda param: f"{param[0]}-{'lasting' if param[1] else 'short'}",
 )
 def pair(request: pytest.FixtureRequest) -> tuple[Site, Site]:
-    """A real year, and twenty synthetic years from its twelve monthly values."""
-    real = read(request.param)
+    """A real year, and twenty synthetic years from its twelve monthly values, of both kinds."""
+    name, lasting = request.param
+    real = read(name)
     made = synthetic_weather(
         latitude_deg=real.latitude_deg,
         mean_degc=by_month(real.temperature.mean(axis=1)),
@@ -113,6 +115,7 @@ def pair(request: pytest.FixtureRequest) -> tuple[Site, Site]:
         irradiation_kwh_per_m2_day=by_month(real.light_wh) / 1000.0,
         years=YEARS,
         seed=5,
+        lasting=lasting,
     )
     light = made.ghi_w_per_m2.reshape(-1, 24).sum(axis=1)
     outside = sun.extraterrestrial_daily_wh_per_m2(real.latitude_deg, DAYS)
@@ -221,3 +224,54 @@ def test_bendts_spread_is_wider_than_these_years_but_not_twice(pair):
 def test_the_worked_exponent_rejects_what_was_never_fitted():
     with pytest.raises(ValueError, match="monthly clearness"):
         clearness_gamma(np.array([0.5, 0.9]))
+
+
+MID_LATITUDE = {
+    "latitude_deg": 52.0,
+    "mean_degc": [3.0, 3.5, 6.0, 9.0, 13.0, 16.0, 18.0, 18.0, 14.5, 11.0, 6.5, 4.0],
+    "min_degc": [0.0, 0.0, 2.0, 4.0, 8.0, 11.0, 13.0, 13.0, 10.0, 7.0, 3.0, 1.0],
+    "max_degc": [6.0, 7.0, 10.0, 14.0, 18.0, 21.0, 23.0, 23.0, 19.0, 14.0, 9.5, 6.5],
+    "irradiation_kwh_per_m2_day": [0.7, 1.3, 2.5, 3.9, 4.9, 5.2, 5.0, 4.2, 3.0, 1.7, 0.9, 0.55],
+}
+
+
+def year_to_year(*, lasting: bool) -> tuple[np.ndarray, float, np.ndarray]:
+    """Coefficients of variation of monthly and of yearly light, deviation of monthly means [K].
+
+    A lowland of the European north-west, typed; ten seeds of twenty years each.
+    """
+    light, whole, degc = [], [], []
+    for seed in range(10):
+        made = synthetic_weather(
+            **MID_LATITUDE, years=YEARS, seed=seed, clearness_spread=0.8, lasting=lasting
+        )
+        by_day = made.ghi_w_per_m2.reshape(YEARS, 365, 24).sum(axis=2)
+        mean = made.temperature_degc.reshape(YEARS, 365, 24).mean(axis=2)
+        months = np.stack([by_day[:, k == MONTH].mean(axis=1) for k in range(12)], axis=1)
+        light.append(months.var(axis=0, ddof=1) / months.mean(axis=0) ** 2)
+        whole.append(by_day.sum(axis=1).var(ddof=1) / by_day.sum(axis=1).mean() ** 2)
+        kelvin = np.stack([mean[:, k == MONTH].mean(axis=1) for k in range(12)], axis=1)
+        degc.append(kelvin.var(axis=0, ddof=1))
+    return (
+        np.sqrt(np.mean(light, axis=0)),
+        float(np.sqrt(np.mean(whole))),
+        np.sqrt(np.mean(degc, axis=0)),
+    )
+
+
+def test_years_differ_as_real_ones_do():
+    """Standard deviations from year to year at mid latitudes, all from memory.
+
+    Light of a winter month 10 to 15 %, of a year 3 to 5 %; mean temperature of a month 1.5 to 2 K
+    (more in winter, less in summer; the synthetic years have one value for all months, which may
+    stray by its own standard error of 5 %). Ranges are memory's, so none is narrowed further.
+    """
+    light, whole, degc = year_to_year(lasting=True)
+    winter = light[[11, 0, 1]]
+    assert 0.10 < winter.mean() < 0.15
+    assert 0.03 < whole < 0.05
+    assert 1.5 < degc.mean() < 2.0
+    without, whole_without, degc_without = year_to_year(lasting=False)
+    assert light.mean() > 1.2 * without.mean()
+    assert whole > 1.4 * whole_without
+    assert degc.mean() > 1.15 * degc_without.mean()

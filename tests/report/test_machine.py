@@ -20,6 +20,7 @@ PROMISED = {
     *("wh_per_l", "wiring_cost", "total_cost", "annual_cost", "cost_per_kwh"),
     *("years_to_replacement", "unserved_hours_per_year", "ledger"),
     *("fit", "wiring", "existing_parts", "charger_settings", "weak_point", "health", "year"),
+    *("weak_point_reason", "weak_point_when_worn", "weak_point_when_worn_reason"),
 }
 
 

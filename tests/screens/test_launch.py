@@ -1,8 +1,12 @@
 """Every screen opens on every demo, on an empty case and on awkward ones, without an exception."""
 
+from pathlib import Path
+
+import pvlib
 import pytest
 from streamlit.testing.v1 import AppTest
 
+from tco.case.weather_file import climate_of, read_weather_file
 from tco.screens import state
 from tests.screens.helpers import ROOT, SCREENS, Opened, changed, held, pack, sentence
 
@@ -135,6 +139,36 @@ def test_a_worn_bank_goes_dark_no_less(opened: Opened) -> None:
     ]
     assert hours[1] >= hours[0]
     assert new != worn
+
+
+def test_the_weak_point_is_that_of_the_bank_that_was_chosen_and_the_other_is_told(
+    opened: Opened,
+) -> None:
+    app = opened("years")
+    assert "when new, nothing is too small; when worn to 70%, the battery" in sentence(app)
+    app.session_state["bank age"] = "Worn"
+    app.run()
+    assert sentence(app).endswith(
+        "when worn to 70%, the battery is the weak point; when new, nothing is too small."
+    )
+    told = [str(text.value) for text in app.markdown]
+    new, worn = told.index("**When new**"), told.index("**When worn to 70%**")
+    assert worn < new  # the one asked about first
+    assert told[worn + 1].startswith("The battery is too small")
+    assert told[new + 1].startswith("A new bank leaves no essential load without power")
+    assert any(text.startswith("More capacity: ") for text in told[worn:new])
+
+
+def test_a_weather_file_of_one_year_is_said_to_be_too_little(opened: Opened) -> None:
+    path = Path(pvlib.__file__).parent / "data" / "703165TY.csv"
+    climate = climate_of(read_weather_file(path)).model_dump() | {"weather_file": str(path)}
+    app = opened("years", changed("otterbank", climate=climate, candidates=[pack("Only")]))
+    assert not app.exception
+    captions = [str(caption.value) for caption in app.caption]
+    assert sum("20 years were drawn from its monthly values" in text for text in captions) == 1
+    assert "1 weather years" not in " ".join(captions)
+    typed = opened("years")
+    assert not any("The weather file has" in str(caption.value) for caption in typed.caption)
 
 
 def test_the_answer_tells_the_chance_where_draws_were_made(opened: Opened) -> None:
