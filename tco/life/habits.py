@@ -134,6 +134,7 @@ def habits(
             replacement_price=replacement_price(case, arrangement, wiring),
             day_price=case.prices.day_without_power_price,
             hour_price=case.prices.hour_without_power_price,
+            longest_life_years=case.assumptions.longest_life_years,
         )
         return profiles, lives[0]
 

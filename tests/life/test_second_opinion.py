@@ -7,8 +7,8 @@ import pytest
 
 from tco.case import read_case
 from tco.compare import compare
+from tco.life.growth import RESISTANCE_GROWTH_PER_LOSS
 from tco.life.second_opinion import INCLUDES, SecondOpinion, second_opinion
-from tco.life.year import RESISTANCE_GROWTH_PER_LOSS
 from tco.physics.chemistry import CHEMISTRIES
 
 LFP = CHEMISTRIES["lfp"]

@@ -6,7 +6,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from tco.physics.ageing import SECONDS_PER_YEAR, naumann_calendar_loss, naumann_cycle_loss
-from tco.physics.anchoring import anchor_linear, anchor_naumann
+from tco.physics.anchoring import anchor_naumann, anchor_power
 
 CLAIM = {
     "rated_cycles": 4000.0,
@@ -86,7 +86,7 @@ def test_the_share_of_time_by_hand():
 
 @given(claims, st.floats(1e-6, 1e-2), st.floats(1e-4, 0.2), st.floats(0.2, 5.0))
 def test_linear_gives_the_datasheet_at_its_own_conditions(claim, per_cycle, per_year, factor):
-    anchor = anchor_linear(
+    anchor = anchor_power(
         **claim,
         cycle_loss_per_cycle=per_cycle,
         calendar_loss_per_year=per_year,
@@ -118,7 +118,7 @@ def test_less_credible_cycles_age_faster_and_leave_the_calendar_alone():
     assert doubtful.cycle_scale > sure.cycle_scale
 
 
-@pytest.mark.parametrize("anchor", [anchor_naumann, anchor_linear])
+@pytest.mark.parametrize("anchor", [anchor_naumann, anchor_power])
 @pytest.mark.parametrize(
     ("name", "value"),
     [
@@ -148,7 +148,7 @@ def test_bad_claims_are_named(anchor, name, value):
 )
 def test_bad_linear_model(name):
     with pytest.raises(ValueError, match=name):
-        anchor_linear(**{**LINEAR, name: 0.0})
+        anchor_power(**{**LINEAR, name: 0.0})
 
 
 def test_bad_conditions_of_the_naumann_test():

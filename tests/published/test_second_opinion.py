@@ -11,8 +11,8 @@ Naumann et al., J. Energy Storage 17 (2018) 153-169: resistance grows by 3.419e-
 
 import pytest
 
+from tco.life.growth import RESISTANCE_GROWTH_PER_LOSS
 from tco.life.second_opinion import second_opinion
-from tco.life.year import RESISTANCE_GROWTH_PER_LOSS
 from tco.physics.ageing import naumann_calendar_loss
 from tco.physics.chemistry import CHEMISTRIES
 
