@@ -167,7 +167,7 @@ def live(
                     moment = time + float(part[lane]) * step
                     replaced[lane].append(Replacement(moment, rule.reason(float(why[lane]))))
                     if np.isnan(first_life[lane]):
-                        first_life[lane] = moment
+                        first_life[lane] = min(moment, longest_life_years)
                 # the new bank ages for what is left of the month
                 fresh = _Bank.new(rule, np.where(ends, (1.0 - part) * step, 0.0))
                 bank = fresh.where(ends, bank)
@@ -359,7 +359,7 @@ def _beyond(rule: _Rule, first_life: FloatArray, bank: _Bank, year: float) -> Fl
         bank = before.aged(rule, lanes.rates(lanes.weights(before.health)), step)
         part, _ = rule.ended(before, bank)
         ends = np.isnan(first_life) & (part <= 1.0)
-        first_life[ends] = (year + part * step)[ends]
+        first_life[ends] = np.minimum(year + part * step, rule.longest_life)[ends]
         year += step
     return first_life
 

@@ -125,8 +125,7 @@ def response(
     use, health = _halved(run_use), _halved(run_health)
     coarse_use, coarse_health = _ends_and_middle(run_use), _ends_and_middle(run_health)
     rows = np.arange(len(arrangements))
-    ages = [0.0] * rows.size if by_age is None else by_age
-    runs = _Runs(arrangements, wiring_ohm, ages, conditions, assumptions)
+    runs = _Runs(arrangements, wiring_ohm, conditions, assumptions, by_age)
     coarse = runs.totals(rows, coarse_use, coarse_health)
     values = _filled(coarse, coarse_use, coarse_health, use, health)
     placed = np.zeros(rows.size, dtype=np.int64) if rank is None else rank
@@ -160,9 +159,9 @@ class _Runs:
 
     arrangements: Sequence[Arrangement]
     wiring_ohm: Sequence[float]
-    by_age: Sequence[float]
     conditions: Conditions
     assumptions: Assumptions
+    by_age: Sequence[float] | None = None
 
     def banks(
         self, rows: NDArray[np.int64], health: FloatArray
@@ -178,7 +177,7 @@ class _Runs:
                     self.wiring_ohm[int(rows[k])],
                     health=float(level),
                     stress=stresses[kinds[k]],
-                    by_age=self.by_age[int(rows[k])],
+                    by_age=0.0 if self.by_age is None else self.by_age[int(rows[k])],
                 )
         return banks, np.asarray(kinds, dtype=np.int64), tables
 

@@ -49,10 +49,10 @@ def anchor_naumann(
     Without a calendar life the calendar term stays as published (scale 1): a low claim of cycles
     says nothing of shelf life. With one, calendar ageing alone at 25 degC and calendar_soc reaches
     1 - end_of_life after that many years x credibility: a claim of years is believed no further
-    than one of cycles. Either way cycling takes the rest of the test's loss. If calendar ageing would take more
-    than 95 % of it, the two claims do not fit together: then cycling keeps 5 %, and the calendar
-    term is scaled down to 95 %, so the calendar life comes out longer than stated and the cycle
-    life stays exact.
+    than one of cycles. Either way cycling takes the rest of the test's loss. If calendar ageing
+    would take more than 95 % of it, the two claims do not fit together: then cycling keeps 5 %, and
+    the calendar term is scaled down to 95 %, so the calendar life comes out longer than stated and
+    the cycle life stays exact.
 
     Parameters
     ----------
