@@ -47,6 +47,7 @@ WANG_EXPONENT = 0.55
 # Power Sources 257 (2014) 325-334. All constants from memory, and that time is in days.
 SCHMALSTIEG_TIME_EXPONENT = 0.75
 SCHMALSTIEG_TEMPERATURE_K = 6976.0
+SCHMALSTIEG_ENERGY_J_PER_MOL = SCHMALSTIEG_TEMPERATURE_K * GAS_CONSTANT_J_PER_MOL_K
 SCHMALSTIEG_FACTOR = 1e6
 SCHMALSTIEG_VOLT_SLOPE = 7.543
 SCHMALSTIEG_VOLT_OFFSET = 23.75
@@ -55,8 +56,8 @@ SCHMALSTIEG_RESISTANCE_FACTOR = 1e5
 SCHMALSTIEG_RESISTANCE_VOLT_SLOPE = 5.270
 SCHMALSTIEG_RESISTANCE_VOLT_OFFSET = 16.32
 SCHMALSTIEG_LOWEST_V = 3.4
-"""Volts from which the law is taken: it falls to nothing at 3.15 V, and an empty cell ages too.
-Below, callers hold it at its value here. Our choice."""
+"""Below these volts the rate is held at its value here: the law falls to nothing at 3.15 V, and an
+empty cell ages too. Our choice."""
 
 
 def _array(name: str, values: ArrayLike, low: float, high: float) -> NDArray[np.float64]:
@@ -165,7 +166,8 @@ def schmalstieg_calendar_rate(temperature_degc: ArrayLike, open_circuit_v: Array
     temperature_degc
         Cell temperature, scalar or array. [degC]
     open_circuit_v
-        Volts of the resting cell, from SCHMALSTIEG_LOWEST_V to 4.3, scalar or array. [V]
+        Volts of the resting cell, 2.0 to 4.3, scalar or array; below SCHMALSTIEG_LOWEST_V it
+        counts as that. [V]
 
     Returns
     -------
@@ -176,7 +178,7 @@ def schmalstieg_calendar_rate(temperature_degc: ArrayLike, open_circuit_v: Array
     ValueError
         If a temperature is at or below absolute zero or the volts are outside that range.
     """
-    volts = _array("open_circuit_v", open_circuit_v, SCHMALSTIEG_LOWEST_V, 4.3)
+    volts = np.maximum(_array("open_circuit_v", open_circuit_v, 2.0, 4.3), SCHMALSTIEG_LOWEST_V)
     speed = SCHMALSTIEG_FACTOR * np.exp(-SCHMALSTIEG_TEMPERATURE_K / kelvin(temperature_degc))
     return (SCHMALSTIEG_VOLT_SLOPE * volts - SCHMALSTIEG_VOLT_OFFSET) * speed
 
@@ -201,7 +203,7 @@ def schmalstieg_resistance_rate(temperature_degc: ArrayLike, open_circuit_v: Arr
     ValueError
         As `schmalstieg_calendar_rate`.
     """
-    volts = _array("open_circuit_v", open_circuit_v, SCHMALSTIEG_LOWEST_V, 4.3)
+    volts = np.maximum(_array("open_circuit_v", open_circuit_v, 2.0, 4.3), SCHMALSTIEG_LOWEST_V)
     speed = SCHMALSTIEG_RESISTANCE_FACTOR * np.exp(
         -SCHMALSTIEG_RESISTANCE_TEMPERATURE_K / kelvin(temperature_degc)
     )

@@ -25,8 +25,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tco.physics.ageing import (
-    SCHMALSTIEG_LOWEST_V,
-    SCHMALSTIEG_TEMPERATURE_K,
+    SCHMALSTIEG_ENERGY_J_PER_MOL,
     SCHMALSTIEG_TIME_EXPONENT,
     naumann_calendar_rate,
     schmalstieg_calendar_rate,
@@ -163,11 +162,8 @@ class Chemistry:
         if self.ages_when_full == "lfp":
             rate = naumann_calendar_rate(25.0, charge)
             return np.asarray(rate / naumann_calendar_rate(25.0, 0.5))
-        curve = np.asarray(self.open_circuit_v)
-        volts = np.maximum(
-            np.interp(np.append(charge, 0.5), np.linspace(0.0, 1.0, curve.size), curve),
-            SCHMALSTIEG_LOWEST_V,
-        )
+        places = np.linspace(0.0, 1.0, len(self.open_circuit_v))
+        volts = np.interp(np.append(charge, 0.5), places, self.open_circuit_v)
         by_volts = schmalstieg_calendar_rate(25.0, volts)
         return np.asarray(by_volts[:-1] / by_volts[-1])
 
@@ -252,9 +248,7 @@ _NMC = Chemistry(
     loss_exponent=SCHMALSTIEG_TIME_EXPONENT,  # of cycles too: our choice, one power for both
     ages_when_full="nmc",
     cycle_exponent=1.5,
-    calendar_activation_j_per_mol=GAS_CONSTANT_J_PER_MOL_K
-    * SCHMALSTIEG_TEMPERATURE_K
-    / SCHMALSTIEG_TIME_EXPONENT,
+    calendar_activation_j_per_mol=SCHMALSTIEG_ENERGY_J_PER_MOL / SCHMALSTIEG_TIME_EXPONENT,
     calendar_halving_k=None,
     absorption_v=4.10,
     float_v=4.00,
@@ -295,8 +289,7 @@ _LTO = Chemistry(
     calendar_life_years=Datum(15.0, MEMORY),
     ageing="power",
     loss_exponent=0.5,  # as lithium iron phosphate: none of its own is known to us
-    # none known to us; memory: its negative electrode stands at 1.5 V, where the film whose growth
-    # makes other cells age when full does not form
+    # none known to us; at the 1.5 V of its negative electrode no film grows as in others (memory)
     ages_when_full="no",
     cycle_exponent=1.2,
     calendar_activation_j_per_mol=45_000.0,  # from memory
