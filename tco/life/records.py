@@ -76,8 +76,8 @@ BANK = np.dtype(
     ],
     align=True,
 )
-"""One bank at one health: what the kernel needs of it. `lead` is 1 for lead-acid, `grows_in_store` 1
-where the growth of its resistance is to be summed, else 0."""
+"""One bank at one health: what the kernel needs of it. `lead` is 1 for lead-acid, `grows_in_store`
+1 where the growth of its resistance is to be summed, else 0."""
 
 RESULT = np.dtype(
     [
