@@ -150,7 +150,7 @@ class Assumptions(Model):
     autonomy_days: NonNegative = 2.0
     end_of_life_health: ShareAboveZero = Field(default=0.7, le=0.95)
     credibility: ShareAboveZero = 0.8
-    longest_life_years: Number = Field(default=20, ge=5, le=40)
+    longest_life_years: Number = Field(default=20.0, ge=5, le=40)
     spare_packs: int = Field(default=0, ge=0, le=8)
     rewired_share: Fraction = 0.0
     max_packs: int = Field(default=8, ge=1, le=32)
