@@ -136,6 +136,7 @@ class Comparison:
             self.conditions,
             self.case.assumptions,
             health=health,
+            by_age=result.life.by_age,
         )
 
     @cached_property
@@ -340,6 +341,7 @@ def _results(
         ],
         day_price=case.prices.day_without_power_price,
         hour_price=case.prices.hour_without_power_price,
+        longest_life_years=assumptions.longest_life_years,
     )
     results = []
     knowledge = failure_knowledge(case)

@@ -131,8 +131,10 @@ def _twice(field: str, names: list[str]) -> Iterator[Clash]:
 class Assumptions(Model):
     """What the comparison assumes; all of it visible and changeable.
 
-    `credibility` is the share of the datasheet's cycles that is believed. A bank is replaced when
-    its health reaches `end_of_life_health`, or when the hours without essential power in a year
+    `credibility` is the share of the datasheet's cycles and years that is believed. A bank is
+    replaced when its health reaches `end_of_life_health`, at the age of `longest_life_years` at the
+    latest (boards, relays and seals end then, whatever the cells; from memory, few banks have been
+    in use for so long), or when the hours without essential power in a year
     pass `tolerated_hours_without_power` and going on costs more than replacing
     (`tco.life.health`). `horizon_years` may end within a year. `spare_packs` are bought with the
     bank and lie on the shelf for the first failure. `rewired_share` of the wiring is renewed when
@@ -148,6 +150,7 @@ class Assumptions(Model):
     autonomy_days: NonNegative = 2.0
     end_of_life_health: ShareAboveZero = Field(default=0.7, le=0.95)
     credibility: ShareAboveZero = 0.8
+    longest_life_years: Number = Field(default=20.0, ge=5, le=40)
     spare_packs: int = Field(default=0, ge=0, le=8)
     rewired_share: Fraction = 0.0
     max_packs: int = Field(default=8, ge=1, le=32)

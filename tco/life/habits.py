@@ -20,6 +20,7 @@ from tco.case import Case
 from tco.life.conditions import Conditions, days_there
 from tco.life.health import LONGEST_LIFE_YEARS, Life, live
 from tco.life.outages import runs
+from tco.life.second_opinion import second_opinion
 from tco.life.year import YearProfiles, year_profiles
 
 Habit = Literal[
@@ -64,17 +65,22 @@ NEARLY_EMPTY = 0.1
 
 
 ESTIMATE = "Ageing was tested for a few years: which way it goes is surer than how many years."
-"""What stands beside every advice: such lives are extrapolated."""
+"""What stands beside every advice: such lives are extrapolated, and so are told in whole years."""
+
+SECOND_YEAR = ("full_cycles", "mean_degc", "mean_charge", "mean_c_rate")
+"""Totals of a new bank's year that the second model looks at."""
 
 
 @dataclass(frozen=True)
 class Advice:
     """A habit to change: years to the end of life as it is and changed, and one sentence.
 
-    `years` and `changed_years` are at most LONGEST_LIFE_YEARS, which then means "or more".
+    `years` and `changed_years` are at most the age any bank is given, which then means "or more".
     `saved_kwh` of bought energy are saved in a mean year of a new bank, where that is what the
     advice is about (else 0); `cured_hours` are those of a mean year in which a new bank would no
-    longer leave essential loads short. `caution` is to stand beside it.
+    longer leave essential loads short. `second_gain_years` is the gain by the second model (Wang
+    2011, lithium iron phosphate only; 0 where by it both banks outlive that age), None where there
+    is no such model or no gain is looked for. `caution` is to stand beside it.
     """
 
     habit: Habit
@@ -84,6 +90,7 @@ class Advice:
     caution: str
     saved_kwh: float = 0.0
     cured_hours: float = 0.0
+    second_gain_years: float | None = None
 
     @property
     def gain_years(self) -> float:
@@ -134,6 +141,7 @@ def habits(
             replacement_price=replacement_price(case, arrangement, wiring),
             day_price=case.prices.day_without_power_price,
             hour_price=case.prices.hour_without_power_price,
+            longest_life_years=case.assumptions.longest_life_years,
         )
         return profiles, lives[0]
 
@@ -143,7 +151,8 @@ def habits(
         after, changed = followed(change.conditions)
         if _costs_power(before, after):
             continue
-        advice = _advice(change, _years(life), _years(changed))
+        years = _years(life), _years(changed)
+        advice = _advice(case, arrangement, change, (before, after), years)
         held = found.get(change.habit)
         best = LEAST_GAIN_YEARS if held is None else held.gain_years + 1e-9
         if advice.gain_years >= best:
@@ -296,15 +305,62 @@ def _with_cure(advice: Advice, before: YearProfiles, after: YearProfiles) -> Adv
     return replace(advice, sentence=advice.sentence + words, cured_hours=cured_hours)
 
 
-def _advice(change: _Change, years: float, changed: float) -> Advice:
-    more = " or more" if changed >= LONGEST_LIFE_YEARS else ""
+def _advice(
+    case: Case,
+    arrangement: Arrangement,
+    change: _Change,
+    profiles: tuple[YearProfiles, YearProfiles],
+    years: tuple[float, float],
+) -> Advice:
+    """In whole years, beside the second model's; `profiles` and `years` as it is and changed."""
+    oldest = case.assumptions.longest_life_years
+    now, changed = years
+    gain = _whole(changed - now)
+    lasts = f"about {_whole(now) + gain}"
+    if changed >= oldest:
+        lasts = f"{oldest:g}, the most any bank is given,"
+    before, after = (_second_years(case, arrangement, made) for made in profiles)
+    words, second = ".", None
+    if before is not None and after is not None:
+        second = after - before
+        outlived = oldest if min(before, after) >= oldest else None
+        words = f"; {_second_words(second, outlived)}."
     return Advice(
         habit=change.habit,
-        years=years,
+        years=now,
         changed_years=changed,
         sentence=(
-            f"{change.words[0].upper()}{change.words[1:]}, the bank would last "
-            f"{changed - years:.1f} years longer ({changed:.1f}{more} instead of {years:.1f})."
+            f"{change.words[0].upper()}{change.words[1:]}, the bank would last about "
+            f"{_count(gain)} longer ({lasts} instead of {_whole(now)}){words}"
         ),
         caution=f"{change.caution} {ESTIMATE}",
+        second_gain_years=second,
     )
+
+
+def _second_years(case: Case, arrangement: Arrangement, made: YearProfiles) -> float | None:
+    """Years by the second model, at most the age any bank is given; None where there is none."""
+    oldest = case.assumptions.longest_life_years
+    year = {name: float(made.totals[name][0, 0]) for name in SECOND_YEAR}
+    opinion = second_opinion(arrangement.pack.chemistry, year, horizon_years=oldest)
+    if opinion is None:
+        return None
+    found = opinion.years_to(case.assumptions.end_of_life_health)
+    return oldest if found is None else found
+
+
+def _second_words(gain: float, outlived: float | None) -> str:
+    start = "by a second model, which counts use and warmth but not how full the bank is,"
+    if outlived is not None:
+        return f"{start} {outlived:g} years or more either way"
+    if _whole(abs(gain)) == 0:
+        return f"{start} no longer"
+    return f"{start} about {_count(_whole(abs(gain)))} {'longer' if gain > 0.0 else 'less'}"
+
+
+def _whole(years: float) -> int:
+    return int(years + 0.5)
+
+
+def _count(years: int) -> str:
+    return f"{years} year{'' if years == 1 else 's'}"

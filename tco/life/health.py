@@ -3,7 +3,8 @@
 All arrangements are integrated together, month by month (a part of a year at the end of the
 horizon in twelfths of it). Within a month the yearly rates at the health of its beginning hold.
 
-A bank is replaced when its health reaches the end of its life, or when both hold: essential loads
+A bank is replaced when its health reaches the end of its life, when it is as old as any bank may
+get (boards and seals end too), or when both hold: essential loads
 are short for more hours a year than is tolerated, and going on costs more than replacing. With e
 what being short costs a year over a new bank, E the sum of e since the bank was new, T its age and
 P the price of replacing it, that is
@@ -22,13 +23,18 @@ from dataclasses import dataclass, fields
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from tco.life.year import YearProfiles, resistance_growth
+from tco.life.growth import resistance_growth
+from tco.life.year import YearProfiles
 
 FloatArray = NDArray[np.float64]
 
 MONTHS_PER_YEAR = 12
 LONGEST_LIFE_YEARS = 40
 """Lives are followed this far; beyond, the answer is "more than 40 years"."""
+
+AGE_SLACK_YEARS = 1e-6
+"""A bank at its greatest age at the very end of the horizon is not replaced there: months add up to
+years but for the last digits."""
 
 BEYOND_STEP_YEARS = 0.25
 """Step in which a life that outlasts the horizon is followed to its end."""
@@ -58,7 +64,7 @@ ALL, STRESSES = slice(None), slice(-2, None)
 
 @dataclass(frozen=True)
 class Replacement:
-    """A bank replaced: when, and whether health or need said so."""
+    """A bank replaced: when, and whether health, age or need said so."""
 
     year: float
     reason: str
@@ -82,14 +88,16 @@ class Life:
     replacements: tuple[Replacement, ...]
     remaining_share: float
     yearly: dict[str, FloatArray]
+    by_age: float = 0.0
 
     @property
     def resistance_growth(self) -> FloatArray:
         """Resistance of the first bank's packs over new, at the same times as `health`.
 
-        What the simulated years at that health had: see `tco.life.year.resistance_growth`.
+        What the simulated years at that health had: see `tco.life.growth`; `by_age` is this
+        bank's part of it that goes with time.
         """
-        grown: FloatArray = resistance_growth(self.health)
+        grown: FloatArray = resistance_growth(self.health, by_age=self.by_age)
         return grown
 
 
@@ -107,6 +115,7 @@ def live(
     replacement_price: ArrayLike,
     day_price: float,
     hour_price: float = 0.0,
+    longest_life_years: float = LONGEST_LIFE_YEARS,
 ) -> tuple[Life, ...]:
     """Follow every arrangement over the horizon, and its first bank to the end of its life.
 
@@ -119,13 +128,17 @@ def live(
     day_price, hour_price
         What a day, and an hour, on which essential loads are short costs. With both at zero a bank
         is never replaced for need.
+    longest_life_years
+        Age at which a bank is replaced whatever its health.
     """
     lanes = _Lanes(profiles)
     count = len(profiles.stresses)
+    by_age = profiles.by_age if profiles.by_age.size else np.zeros(count)
     rule = _Rule(
         lanes=lanes,
         end_of_life=end_of_life_health,
         tolerated_hours=tolerated_hours,
+        longest_life=longest_life_years,
         price=np.broadcast_to(np.asarray(replacement_price, dtype=np.float64), (count,)),
         cost=lanes.short_cost(day_price, hour_price),
     )
@@ -146,15 +159,15 @@ def live(
             yearly[year] += step * rates[: len(YEARLY)]
             before = bank
             bank = before.aged(rule, rates, step)
-            part, hours = rule.ended(before, bank)
+            part, why = rule.ended(before, bank)
             ends = part <= 1.0
             if ends.any():
                 time = year + month * step
                 for lane in np.flatnonzero(ends):
                     moment = time + float(part[lane]) * step
-                    replaced[lane].append(Replacement(moment, rule.reason(float(hours[lane]))))
+                    replaced[lane].append(Replacement(moment, rule.reason(float(why[lane]))))
                     if np.isnan(first_life[lane]):
-                        first_life[lane] = moment
+                        first_life[lane] = min(moment, longest_life_years)
                 # the new bank ages for what is left of the month
                 fresh = _Bank.new(rule, np.where(ends, (1.0 - part) * step, 0.0))
                 bank = fresh.where(ends, bank)
@@ -174,6 +187,7 @@ def live(
             replacements=tuple(replaced[lane]),
             remaining_share=_left(float(bank.age[lane]), float(first_life[lane])),
             yearly={name: yearly[:, k, lane].copy() for k, name in enumerate(YEARLY)},
+            by_age=float(by_age[lane]),
         )
         for lane in range(count)
     )
@@ -241,13 +255,14 @@ class _Rule:
     lanes: _Lanes
     end_of_life: float
     tolerated_hours: float
+    longest_life: float
     price: FloatArray
     cost: FloatArray
 
     def ended(self, before: "_Bank", now: "_Bank") -> tuple[FloatArray, FloatArray]:
         """Part of the step after which each bank's life ended, above 1 where it goes on.
 
-        Then the hours a year it was short, where that is why; otherwise NaN.
+        Then why: the hours a year it was short, NaN for its health, infinity for its age.
         """
         worn = _passed(self.end_of_life - before.health, self.end_of_life - now.health)
         short = _passed(before.short - self.tolerated_hours, now.short - self.tolerated_hours)
@@ -255,10 +270,16 @@ class _Rule:
         dear = np.where(now.cost > 0.0, dear, GOES_ON)
         need = np.maximum(short, dear)
         hours = before.short + np.minimum(need, 1.0) * (now.short - before.short)
-        return np.minimum(worn, need), np.where(need < worn, hours, np.nan)
+        old = _passed(before.age - self.longest_life, now.age - self.longest_life)
+        old = np.where(now.age > self.longest_life + AGE_SLACK_YEARS, old, GOES_ON)
+        why = np.where(need < worn, hours, np.nan)
+        part = np.minimum(worn, need)
+        return np.minimum(part, old), np.where(old < part, np.inf, why)
 
     def reason(self, hours: float) -> str:
         """Why a bank is replaced; hours as `ended` gives them."""
+        if math.isinf(hours):
+            return f"{self.longest_life:.0f} years old: boards and seals end too"
         if math.isnan(hours):
             return f"health reaches {self.end_of_life:.0%}"
         return f"short for {hours:,.0f} h a year: replacing costs less than going without"
@@ -338,7 +359,7 @@ def _beyond(rule: _Rule, first_life: FloatArray, bank: _Bank, year: float) -> Fl
         bank = before.aged(rule, lanes.rates(lanes.weights(before.health)), step)
         part, _ = rule.ended(before, bank)
         ends = np.isnan(first_life) & (part <= 1.0)
-        first_life[ends] = (year + part * step)[ends]
+        first_life[ends] = np.minimum(year + part * step, rule.longest_life)[ends]
         year += step
     return first_life
 

@@ -287,8 +287,8 @@ class HealthFit:
 
 
 def ageing_exponent(chemistry: Chemistry) -> float:
-    """Power of time in the fit: 0.5 for Naumann's law, otherwise 1."""
-    return 0.5 if chemistry.ageing == "naumann" else 1.0
+    """Power of time in the fit, the one the chemistry's losses follow."""
+    return chemistry.loss_exponent
 
 
 def fit_health(

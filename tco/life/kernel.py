@@ -23,6 +23,7 @@ from typing import Any
 
 import numpy as np
 
+from tco.life.growth import growth_in_store
 from tco.life.hourly import TABLE_COLDEST_DEGC as TABLE_COLDEST_DEGC
 from tco.life.hourly import TABLE_SIZE as TABLE_SIZE
 from tco.life.hourly import TABLE_STEP_K as TABLE_STEP_K
@@ -373,6 +374,8 @@ def run_years(
         )
     full_cycles, cycle_sum = cycle_sums(charge_trace, stack, tables.cycle[kind])
     factor = bank.cycle_rate_slope * out.mean_c_rate + bank.cycle_rate_offset
+    if bank.grows_in_store > 0.0:
+        out.resistance_growth = growth_in_store(charge_trace, degc_trace)
     out.full_cycles = full_cycles
     out.cycle_stress = cycle_sum * factor * factor
     out.days_not_full = 0.0

@@ -71,11 +71,13 @@ BANK = np.dtype(
             "cycle_rate_slope",
             "cycle_rate_offset",
             "lead",
+            "grows_in_store",
         )
     ],
     align=True,
 )
-"""One bank at one health: what the kernel needs of it. `lead` is 1 for lead-acid, else 0."""
+"""One bank at one health: what the kernel needs of it. `lead` is 1 for lead-acid, `grows_in_store`
+1 where the growth of its resistance is to be summed, else 0."""
 
 RESULT = np.dtype(
     [
@@ -108,6 +110,7 @@ RESULT = np.dtype(
             "days_not_full",
             "calendar_stress",
             "cycle_stress",
+            "resistance_growth",
             "mean_c_rate",
             "lowest_charge",
             "mean_charge",
@@ -120,7 +123,9 @@ RESULT = np.dtype(
 """Totals over all simulated years (extremes and means where the name says so).
 
 Hours short are weighted by the share of the energy wanted that is missing: half an hour in the
-dark is half an hour. `unserved_days`: see `Rules`. `longest_gap_hours` counts clock hours on end.
+dark is half an hour. `resistance_growth`: share of the new resistance that time alone adds in a
+lithium iron phosphate cell (`tco.life.growth`). `unserved_days`: see `Rules`. `longest_gap_hours`
+counts clock hours on end.
 
 Locked out are hours in which a bank with room was offered charge and too cold or too hot for it.
 Those, the solar lost by it and the heater's energy are of the months in use; what goes on while the

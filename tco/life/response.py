@@ -106,6 +106,7 @@ def response(
     energy_use: Factor,
     *,
     rank: NDArray[np.int64] | None = None,
+    by_age: Sequence[float] | None = None,
 ) -> Response:
     """Run every bank at several levels of health and use, each weather year by itself.
 
@@ -116,14 +117,15 @@ def response(
     Comput. 5 (1984) 300-304): outages begin at nothing and then bend upwards, which straight lines
     overrate. `unevenness` multiplies the cycle stress, as in `tco.life.year.year_profiles`;
     `energy_use` is how uncertain the use is. `rank` is the place of each bank by cost, from 0
-    (None: all are first), shape (arrangements,).
+    (None: all are first), shape (arrangements,). `by_age` is how the resistance of each grows with
+    time, as in `YearProfiles` (None: not at all).
     """
     run_use = use_levels(energy_use, USE_LEVELS)
     run_health = np.linspace(assumptions.end_of_life_health, 1.0, HEALTH_LEVELS)
     use, health = _halved(run_use), _halved(run_health)
     coarse_use, coarse_health = _ends_and_middle(run_use), _ends_and_middle(run_health)
     rows = np.arange(len(arrangements))
-    runs = _Runs(arrangements, wiring_ohm, conditions, assumptions)
+    runs = _Runs(arrangements, wiring_ohm, conditions, assumptions, by_age)
     coarse = runs.totals(rows, coarse_use, coarse_health)
     values = _filled(coarse, coarse_use, coarse_health, use, health)
     placed = np.zeros(rows.size, dtype=np.int64) if rank is None else rank
@@ -159,6 +161,7 @@ class _Runs:
     wiring_ohm: Sequence[float]
     conditions: Conditions
     assumptions: Assumptions
+    by_age: Sequence[float] | None = None
 
     def banks(
         self, rows: NDArray[np.int64], health: FloatArray
@@ -174,6 +177,7 @@ class _Runs:
                     self.wiring_ohm[int(rows[k])],
                     health=float(level),
                     stress=stresses[kinds[k]],
+                    by_age=0.0 if self.by_age is None else self.by_age[int(rows[k])],
                 )
         return banks, np.asarray(kinds, dtype=np.int64), tables
 

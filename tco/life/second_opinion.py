@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from tco.life.growth import NAUMANN_WARMEST_DEGC
 from tco.life.health import year_ends
 from tco.life.stress import NAUMANN_COLDEST_DEGC
 from tco.physics.ageing import (
@@ -27,9 +28,6 @@ WANG_CELL_AH = 2.2
 WANG_COLDEST_DEGC = 0.0
 """Coldest of their tests (from memory; the warmest were at 60 degC). Colder counts as that, on the
 safe side for a model in which cold spares the cell."""
-
-NAUMANN_WARMEST_DEGC = 60.0
-"""Warmest storage Naumann et al. tested (from memory); warmer counts as that."""
 
 INCLUDES = (
     "Wang 2011 counts charge taken out, mean temperature and mean current only: neither the state "

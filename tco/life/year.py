@@ -7,15 +7,16 @@ levels of health; `tco.life.health` interpolates between them.
 import os
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
 from tco.bank.arrangements import Arrangement
 from tco.case import Assumptions, Pack
 from tco.life.conditions import Conditions
+from tco.life.growth import age_growth, resistance_growth
 from tco.life.hourly import open_hours
 from tco.life.kernel import BANK, HOUR, RESULT, Rules, Tables, run_banks, run_years
 from tco.life.stress import CHARGE_GRID, TABLE_DEGC, Stress, stress_of
@@ -26,10 +27,6 @@ FloatArray = NDArray[np.float64]
 HEALTH_LEVELS = 6
 """Levels of health a bank is simulated at, from new down to its end of life."""
 
-RESISTANCE_GROWTH_PER_LOSS = 2.0
-"""Resistance grows by this share for each share of capacity lost (20 % lost: 40 % more). From
-memory, illustrative. For lithium iron phosphate the safe side: ten years in store at 25 degC and
-half charge lose 13.4 % and add 16.8 % by Naumann 2018, 1.25 for each share."""
 
 HOURS_PER_MONTH = 730.0
 
@@ -41,7 +38,8 @@ class YearProfiles:
     `health` has shape (levels,), descending from 1; `totals[name]` for each name of
     `tco.life.kernel.RESULT` shape (arrangements, levels); `monthly_unserved_wh` and
     `monthly_lowest_charge` shape (arrangements, levels, 12). Energies and hours are per year;
-    the longest gap and the extremes are of all years.
+    the longest gap and the extremes are of all years. `by_age`, shape (arrangements,), is how the
+    resistance of each bank grows with time (`tco.life.growth.age_growth`); empty: not at all.
     """
 
     health: FloatArray
@@ -49,6 +47,7 @@ class YearProfiles:
     monthly_unserved_wh: FloatArray
     monthly_lowest_charge: FloatArray
     stresses: tuple[Stress, ...]
+    by_age: FloatArray = field(default_factory=lambda: np.zeros(0))
 
     def rows(self, chosen: NDArray[np.intp]) -> "YearProfiles":
         """The profiles of some of the arrangements."""
@@ -58,6 +57,7 @@ class YearProfiles:
             monthly_unserved_wh=self.monthly_unserved_wh[chosen],
             monthly_lowest_charge=self.monthly_lowest_charge[chosen],
             stresses=tuple(self.stresses[k] for k in chosen),
+            by_age=self.by_age[chosen] if self.by_age.size else self.by_age,
         )
 
 
@@ -82,6 +82,8 @@ def year_profiles(
 ) -> YearProfiles:
     """Simulate the weather years for each arrangement at each level of health.
 
+    New banks first: their year says how resistance grows, which the worn ones need.
+
     Parameters
     ----------
     wiring_ohm
@@ -95,36 +97,52 @@ def year_profiles(
     levels = np.linspace(1.0, assumptions.end_of_life_health, HEALTH_LEVELS)
     kinds, tables, stresses = bank_tables(arrangements, assumptions)
     count = len(arrangements)
-    banks = np.zeros((count, levels.size), dtype=BANK)
-    for row, (arrangement, ohm) in enumerate(zip(arrangements, wiring_ohm, strict=True)):
-        for column, health in enumerate(levels):
-            banks[row, column] = bank_record(
-                arrangement, ohm, health=float(health), stress=stresses[kinds[row]]
-            )
-    flat = banks.ravel()
-    flat_kinds = np.repeat(np.asarray(kinds, dtype=np.int64), levels.size)
+    own = [stresses[kind] for kind in kinds]
+    uneven = np.ones(count) if unevenness is None else np.asarray(unevenness)
     hourly, rules = hours_of(conditions), rules_of(conditions)
-    out = np.zeros(flat.size, dtype=RESULT)
-    unserved = np.zeros((flat.size, 12))
-    lowest = np.zeros((flat.size, 12))
+    # level by level, so that the new banks are the first
+    shape = (levels.size, count)
+    out = np.zeros(shape, dtype=RESULT)
+    unserved, lowest = np.zeros((*shape, 12)), np.zeros((*shape, 12))
+    by_age = np.zeros(count)
 
-    def chunk(first: int, last: int) -> None:
-        run_banks(first, last, flat, flat_kinds, tables, hourly, rules, out, unserved, lowest)
+    def simulate(which: slice, told: Callable[[float], None] | None) -> None:
+        banks = np.array(
+            [
+                bank_record(arrangement, ohm, health=float(health), stress=stress, by_age=age)
+                for health in levels[which]
+                for arrangement, ohm, stress, age in zip(
+                    arrangements, wiring_ohm, own, by_age.tolist(), strict=True
+                )
+            ],
+            dtype=BANK,
+        )
+        flat_kinds = np.tile(np.asarray(kinds, dtype=np.int64), levels[which].size)
+        flat = out[which].reshape(-1)
+        months = unserved[which].reshape(-1, 12), lowest[which].reshape(-1, 12)
 
-    in_chunks(chunk, flat.size, progress)
-    shape = (count, levels.size)
+        def chunk(first: int, last: int) -> None:
+            run_banks(first, last, banks, flat_kinds, tables, hourly, rules, flat, *months)
+
+        in_chunks(chunk, banks.size, told)
+
+    part = 1.0 / levels.size
+    simulate(slice(0, 1), progress and (lambda share: progress(part * share)))
+    for row, stress in enumerate(own):
+        by_age[row] = _by_age(stress, out[0, row], conditions.years, float(uneven[row]))
+    simulate(slice(1, None), progress and (lambda share: progress(part + (1.0 - part) * share)))
     totals = {}
     for name in RESULT.names or ():
-        values = out[name].reshape(shape)
+        values = out[name].T.copy()
         totals[name] = values if name in _NOT_PER_YEAR else values / conditions.years
-    if unevenness is not None:
-        totals["cycle_stress"] = totals["cycle_stress"] * np.asarray(unevenness)[:, None]
+    totals["cycle_stress"] = totals["cycle_stress"] * uneven[:, None]
     return YearProfiles(
         health=levels,
         totals=totals,
-        monthly_unserved_wh=unserved.reshape(*shape, 12) / conditions.years,
-        monthly_lowest_charge=lowest.reshape(*shape, 12),
-        stresses=tuple(stresses[k] for k in kinds),
+        monthly_unserved_wh=unserved.swapaxes(0, 1) / conditions.years,
+        monthly_lowest_charge=lowest.swapaxes(0, 1).copy(),
+        stresses=tuple(own),
+        by_age=by_age,
     )
 
 
@@ -149,33 +167,45 @@ def trace(
     assumptions: Assumptions,
     *,
     health: float = 1.0,
+    by_age: float | None = None,
 ) -> Trace:
-    """Simulate one bank and keep every hour."""
-    _, tables, stresses = bank_tables([arrangement], assumptions)
-    bank = np.zeros(1, dtype=BANK)
-    bank[0] = bank_record(arrangement, wiring_ohm, health=health, stress=stresses[0])
-    hours = conditions.essential_w.size
+    """Simulate one bank and keep every hour.
+
+    `by_age` as in `YearProfiles`; None: found from the year of the bank when new, which is then run
+    first where it matters.
+    """
+    _, tables, (stress,) = bank_tables([arrangement], assumptions)
+    hours, rules = conditions.essential_w.size, rules_of(conditions)
+    opened = open_hours(hours_of(conditions), rules)
     charge, degc, unserved = np.empty(hours), np.empty(hours), np.zeros((hours, 2))
-    rules = rules_of(conditions)
-    run_years(
-        bank[0],
-        tables,
-        0,
-        open_hours(hours_of(conditions), rules),
-        rules,
-        charge,
-        degc,
-        unserved,
-        np.empty(hours),
-        np.zeros(1, dtype=RESULT)[0],
-        np.zeros(12),
-        np.zeros(12),
-    )
+
+    def run(health: float, by_age: float, kept: FloatArray) -> Any:
+        bank, out = np.zeros(1, dtype=BANK), np.zeros(1, dtype=RESULT)
+        bank[0] = bank_record(arrangement, wiring_ohm, health=health, stress=stress, by_age=by_age)
+        run_years(
+            bank[0], tables, 0, opened, rules, charge, degc, kept, np.empty(hours), out[0],
+            np.zeros(12), np.zeros(12),
+        )  # fmt: skip
+        return out[0]
+
+    if by_age is None and health < 1.0 and stress.growth_scale > 0.0:
+        by_age = _by_age(stress, run(1.0, 0.0, unserved[:0]), conditions.years)
+    run(health, by_age or 0.0, unserved)
     return Trace(
         charge=charge,
         degc=degc,
         unserved_essential_wh=unserved[:, 0],
         unserved_other_wh=unserved[:, 1],
+    )
+
+
+def _by_age(stress: Stress, new: Any, years: int, uneven: float = 1.0) -> float:
+    """`by_age` of a bank from its result when new, over so many years."""
+    return age_growth(
+        stress,
+        float(new["resistance_growth"]) / years,
+        float(new["calendar_stress"]) / years,
+        float(new["cycle_stress"]) / years * uneven,
     )
 
 
@@ -245,12 +275,20 @@ def bank_tables(
 
 
 def bank_record(
-    arrangement: Arrangement, wiring_ohm: float, *, health: float, stress: Stress
+    arrangement: Arrangement,
+    wiring_ohm: float,
+    *,
+    health: float,
+    stress: Stress,
+    by_age: float = 0.0,
 ) -> tuple[float, ...]:
-    """The record of `tco.life.kernel.BANK` for an arrangement at one health."""
+    """The record of `tco.life.kernel.BANK` for an arrangement at one health.
+
+    `by_age`: how its resistance grows with time, see `tco.life.growth.age_growth`.
+    """
     pack = arrangement.pack
     volts = arrangement.nominal_voltage_v
-    growth = float(resistance_growth(health))
+    growth = float(resistance_growth(health, by_age=by_age))
     values = {
         "energy_wh": arrangement.energy_wh * health,
         "depth": pack.usable_depth,
@@ -280,13 +318,10 @@ def bank_record(
         "cycle_rate_slope": stress.rate_slope,
         "cycle_rate_offset": stress.rate_offset,
         "lead": 1.0 if pack.chemistry.family == "lead" else 0.0,
+        # a new bank's year says how resistance grows; see `tco.life.growth`
+        "grows_in_store": 1.0 if stress.growth_scale > 0.0 and health == 1.0 else 0.0,
     }
     return tuple(values[name] for name in BANK.names or ())
-
-
-def resistance_growth(health: ArrayLike) -> Any:
-    """Resistance of a worn pack over new, at a health (scalar or array)."""
-    return 1.0 + RESISTANCE_GROWTH_PER_LOSS * (1.0 - np.asarray(health, dtype=np.float64))
 
 
 MASS_DENSITY_KG_PER_L = 1.6

@@ -11,7 +11,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from tco.life.health import BEYOND_STEP_YEARS, LONGEST_LIFE_YEARS
+from tco.life.health import AGE_SLACK_YEARS, BEYOND_STEP_YEARS
 from tco.life.response import FOLLOWED
 from tco.money.draws import INPUTS
 from tco.money.renewal import ALL, GONE, ONE, REFUND, ROUNDING, cost_of, expect
@@ -263,6 +263,8 @@ def run(
                         short, regretted, lowest, span,
                     )  # fmt: skip
                     fraction = min(fraction, needed)
+                if age + step > market.longest_life + AGE_SLACK_YEARS:
+                    fraction = min(fraction, max(0.0, (market.longest_life - age) / step))
                 age += step
                 if fraction <= 1.0:
                     moment = year + (part + fraction) * step
@@ -313,7 +315,7 @@ def run(
             full = _life_beyond(
                 calendar, cycle, age, health, threshold, wear_calendar, wear_cycle, lowest, span,
                 bank, may_need, hours, cost_now, spent, price, market.tolerated_hours, short,
-                regretted,
+                regretted, market.longest_life,
             )  # fmt: skip
         if expected_failures:
             to_replace[0] = bank.packs_price * market.tax * x[_LATER_PRICE]
@@ -395,10 +397,11 @@ def _life_beyond(
     tolerated_hours: float,
     short: FloatArray,
     regretted: FloatArray,
+    longest_life: float,
 ) -> float:
-    """Age at which a bank that outlives the horizon would end, at most the longest followed."""
-    while age < LONGEST_LIFE_YEARS:
-        step = min(BEYOND_STEP_YEARS, LONGEST_LIFE_YEARS - age)
+    """Age at which a bank that outlives the horizon would end, at most the greatest of any bank."""
+    while age < longest_life:
+        step = min(BEYOND_STEP_YEARS, longest_life - age)
         calendar += step * _rate(wear_calendar, lowest, span, health)
         cycle += step * _rate(wear_cycle, lowest, span, health)
         before, health = health, _health(calendar, cycle, bank)
@@ -412,4 +415,4 @@ def _life_beyond(
         if part <= 1.0:
             return float(age + part * step)
         age += step
-    return float(LONGEST_LIFE_YEARS)
+    return float(longest_life)

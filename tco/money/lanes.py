@@ -75,6 +75,7 @@ MARKET = np.dtype(
             "resale_share",
             "end_of_life",
             "tolerated_hours",
+            "longest_life",
         )
     ],
     align=True,
@@ -127,6 +128,7 @@ def lane_inputs(
         assumptions.resale_share,
         assumptions.end_of_life_health,
         assumptions.tolerated_hours_without_power,
+        assumptions.longest_life_years,
     )
     money = np.zeros(len(arrangements), dtype=BANK_MONEY)
     for row, (arrangement, wiring, stress, costs) in enumerate(
@@ -203,7 +205,7 @@ class LaneResults:
 
     Total cost, present value; discounted energy drawn from the bank [kWh]; years to the end of
     the first bank's life (past the horizon as it would go on in a mean weather year, at most
-    LONGEST_LIFE_YEARS); failures.
+    the greatest age of any bank); failures.
     """
 
     total_cost: FloatArray

@@ -72,6 +72,7 @@ def uncertainty(
                 case.assumptions,
                 case.spreads.energy_use,
                 rank=np.argsort(np.argsort(central_costs[chosen])),
+                by_age=profiles.rows(chosen).by_age.tolist() or None,
             )
             if feasible[chosen[0]]
             else plain_response(profiles.rows(chosen))

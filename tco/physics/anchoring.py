@@ -48,11 +48,11 @@ def anchor_naumann(
 
     Without a calendar life the calendar term stays as published (scale 1): a low claim of cycles
     says nothing of shelf life. With one, calendar ageing alone at 25 degC and calendar_soc reaches
-    1 - end_of_life after that many years (credibility does not touch it). Either way cycling takes
-    the rest of the test's loss. If calendar ageing would take more
-    than 95 % of it, the two claims do not fit together: then cycling keeps 5 %, and the calendar
-    term is scaled down to 95 %, so the calendar life comes out longer than stated and the cycle
-    life stays exact.
+    1 - end_of_life after that many years x credibility: a claim of years is believed no further
+    than one of cycles. Either way cycling takes the rest of the test's loss. If calendar ageing
+    would take more than 95 % of it, the two claims do not fit together: then cycling keeps 5 %, and
+    the calendar term is scaled down to 95 %, so the calendar life comes out longer than stated and
+    the cycle life stays exact.
 
     Parameters
     ----------
@@ -63,7 +63,7 @@ def anchor_naumann(
     calendar_life_years
         The datasheet's calendar life, or None where it gives none. [years of 365 days]
     credibility
-        Share of the rated cycles that is believed. [-]
+        Share of the rated cycles, and of the calendar life, that is believed. [-]
     test_c_rate
         Current of the test over the capacity. [1/h]
     test_temperature_degc
@@ -84,7 +84,7 @@ def anchor_naumann(
     test_s = cycles * 2.0 * rated_depth / test_c_rate * 3600.0
     stored = None
     if calendar_life_years is not None:
-        life_s = calendar_life_years * SECONDS_PER_YEAR
+        life_s = calendar_life_years * credibility * SECONDS_PER_YEAR
         stored = float(naumann_calendar_loss(NAUMANN_REFERENCE_DEGC, calendar_soc, life_s))
     return _share_out(
         loss=1.0 - end_of_life,
@@ -94,7 +94,7 @@ def anchor_naumann(
     )
 
 
-def anchor_linear(
+def anchor_power(
     *,
     rated_cycles: float,
     rated_depth: float,
@@ -102,25 +102,28 @@ def anchor_linear(
     calendar_life_years: float | None,
     cycle_loss_per_cycle: float,
     calendar_loss_per_year: float,
+    exponent: float = 1.0,
     credibility: float = 1.0,
     test_c_rate: float = 0.5,
     test_calendar_factor: float = 1.0,
 ) -> Anchor:
-    """Return the scales that make a model linear in time and cycles agree with a datasheet.
+    """Return the scales that make a power law of time and cycles agree with a datasheet.
 
     The same rules as `anchor_naumann`, for loss = calendar_scale x calendar_loss_per_year x
-    temperature factor x years + cycle_scale x cycle_loss_per_cycle x cycles.
+    (speed of time x years)^exponent + cycle_scale x cycle_loss_per_cycle x cycles^exponent.
 
     Parameters
     ----------
     rated_cycles, rated_depth, end_of_life, calendar_life_years, credibility, test_c_rate
         As in `anchor_naumann`.
     cycle_loss_per_cycle
-        Unscaled loss of one cycle of the rated depth, above zero. [fraction]
+        Unscaled loss of the first cycle of the rated depth, above zero. [fraction]
     calendar_loss_per_year
-        Unscaled loss of a year at 25 degC, above zero. [fraction / year]
+        Unscaled loss of the first year at 25 degC, above zero. [fraction]
+    exponent
+        Power of time and of cycles; 1: straight lines. [-]
     test_calendar_factor
-        Rate of calendar ageing at the temperature of the test over that at 25 degC. [-]
+        Speed of time in calendar ageing at the temperature of the test over that at 25 degC. [-]
 
     Raises
     ------
@@ -131,6 +134,7 @@ def anchor_linear(
     _check_positive(
         cycle_loss_per_cycle=cycle_loss_per_cycle,
         calendar_loss_per_year=calendar_loss_per_year,
+        exponent=exponent,
         test_c_rate=test_c_rate,
         test_calendar_factor=test_calendar_factor,
     )
@@ -138,11 +142,11 @@ def anchor_linear(
     test_years = cycles * 2.0 * rated_depth / test_c_rate / HOURS_PER_YEAR
     stored = None
     if calendar_life_years is not None:
-        stored = calendar_loss_per_year * calendar_life_years
+        stored = calendar_loss_per_year * (calendar_life_years * credibility) ** exponent
     return _share_out(
         loss=1.0 - end_of_life,
-        calendar_in_test=calendar_loss_per_year * test_calendar_factor * test_years,
-        cycling_in_test=cycle_loss_per_cycle * cycles,
+        calendar_in_test=calendar_loss_per_year * (test_calendar_factor * test_years) ** exponent,
+        cycling_in_test=cycle_loss_per_cycle * cycles**exponent,
         calendar_in_life=stored,
     )
 

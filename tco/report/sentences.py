@@ -102,7 +102,7 @@ def terms(comparison: Comparison) -> str:
     return (
         f"The answer compares {assumptions.horizon_years:g} years at {prices.discount_rate:.1%} "
         f"interest and {prices.inflation:.1%} inflation, and believes "
-        f"{assumptions.credibility:.0%} of the rated cycles; {len(planned)} of "
+        f"{assumptions.credibility:.0%} of the rated cycles and years; {len(planned)} of "
         f"{len(Prices.model_fields)} prices are still our planning figures."
     )
 

@@ -163,11 +163,11 @@ def _goes(above: bool) -> str:
 def _credibility(case: Case) -> Knob:
     now = case.assumptions.credibility
     return Knob(
-        "credibility of cycle claims", "share", min(0.2, now), 1.0, now,
+        "credibility of claims", "share", min(0.2, now), 1.0, now,
         lambda c, x: _assume(c, credibility=x),
         lambda x: f"{x:.0%}",
         lambda x, above: (
-            f"{'more' if above else 'less'} than {x:.0%} of the claimed cycles come true"
+            f"{'more' if above else 'less'} than {x:.0%} of the claimed cycles and years come true"
         ),
     )  # fmt: skip
 

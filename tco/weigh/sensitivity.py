@@ -275,6 +275,7 @@ def _inputs(comparison: Comparison, results: Sequence[Result]) -> LaneInputs:
         comparison.conditions,
         case.assumptions,
         case.spreads.energy_use,
+        by_age=[r.life.by_age for r in results],
     )
     kinds, _, stresses = bank_tables(arrangements, case.assumptions)
     return lane_inputs(

@@ -196,6 +196,7 @@ def _live(
         ],
         day_price=case.prices.day_without_power_price,
         hour_price=case.prices.hour_without_power_price,
+        longest_life_years=case.assumptions.longest_life_years,
     )
 
 

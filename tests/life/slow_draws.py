@@ -10,7 +10,6 @@ from typing import Any
 import numpy as np
 
 from tco.bank.wiring import unevenness, wiring_ohm
-from tco.life.health import LONGEST_LIFE_YEARS
 from tco.life.kernel import BANK, RESULT, open_hours, run_banks, run_hours
 from tco.life.stress import Stress
 from tco.life.year import bank_record, bank_tables, hours_of, rules_of
@@ -44,6 +43,7 @@ class _Bank:
     calendar_life: float
     cycle_life: float
     state: tuple[float, float, bool]
+    by_age: float
     health: float = 1.0
     calendar: float = 0.0
     cycle: float = 0.0
@@ -51,7 +51,9 @@ class _Bank:
     def month(self, hours: Any) -> Any:
         """Totals of a month at the health of its beginning; wears the bank."""
         bank, out = np.zeros(1, dtype=BANK), np.zeros(1, dtype=RESULT)
-        bank[0] = bank_record(self.arrangement, self.ohm, health=self.health, stress=self.stress)
+        bank[0] = bank_record(
+            self.arrangement, self.ohm, health=self.health, stress=self.stress, by_age=self.by_age
+        )
         charge, degc = np.empty(hours.size), np.empty(hours.size)
         self.state = run_hours(
             bank[0], self.tables, 0, open_hours(hours, self.rules), self.rules, 0, *self.state,
@@ -70,7 +72,9 @@ class _Bank:
     def short(self, years: Any) -> tuple[float, float]:
         """Days and hours a mean year leaves essential loads short at the present health."""
         bank, out = np.zeros(1, dtype=BANK), np.zeros(1, dtype=RESULT)
-        bank[0] = bank_record(self.arrangement, self.ohm, health=self.health, stress=self.stress)
+        bank[0] = bank_record(
+            self.arrangement, self.ohm, health=self.health, stress=self.stress, by_age=self.by_age
+        )
         found = np.zeros(2)
         for hours in years:
             run_banks(
@@ -123,6 +127,7 @@ def _bought_in(
         result.arrangement, wiring_ohm(result.wiring), unevenness(result.wiring), tables,
         stresses[0], rules_of(made), x["calendar_life"] * luck, x["cycle_life"] * luck,
         (result.arrangement.energy_wh, float(years[0][-720]["space_degc"]), False),
+        result.life.by_age,
     )  # fmt: skip
     begin = int(MONTH_ENDS[month_of_purchase - 1])
     bank.month(np.ascontiguousarray(years[draws.weather[d, 0]][begin - 720 : begin]))
@@ -151,7 +156,8 @@ def _bought_in(
     first_life, age, share_left, year = 0.0, 0.0, 0.0, 0
     horizon = assumptions.horizon_years
     trend = prices.pack_price_trend
-    while year < horizon or (first_life == 0.0 and year < LONGEST_LIFE_YEARS):
+    oldest = assumptions.longest_life_years
+    while year < horizon or (first_life == 0.0 and year < oldest):
         w = draws.weather[d, year] if year < horizon else year % made.years
         bought = days = 0.0
         for number in range(12):
@@ -173,6 +179,8 @@ def _bought_in(
             parts = []
             if bank.health <= end:
                 parts.append((before - end) / (before - bank.health))
+            if age > oldest + 1e-6:
+                parts.append(max(0.0, (oldest - age + month) / month))
             if regret >= 0.0 and dark >= tolerated and e > 0.0:
                 dear = -regret_before / (regret - regret_before) if regret_before < 0.0 else 0.0
                 over = (
@@ -202,7 +210,7 @@ def _bought_in(
             )  # fmt: skip
         if year == horizon:
             share_left = age
-    full = first_life or float(LONGEST_LIFE_YEARS)
+    full = first_life or oldest
     left = max(0.0, 1.0 - share_left / full)
     resale = packs * x["later_pack_price"] * assumptions.resale_share * x["resale"] * left
     cost += paid(money["disposal"] * (1.0 - left), horizon) - paid(resale, horizon, trend)

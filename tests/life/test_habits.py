@@ -23,7 +23,9 @@ from tco.life.habits import (
     long_absences,
 )
 from tco.life.health import live
+from tco.life.second_opinion import second_opinion
 from tco.life.year import year_profiles
+from tco.physics.chemistry import CHEMISTRIES
 
 PlainCase = Callable[..., Case]
 DEMO = Path(__file__).parents[2] / "candidates_demo"
@@ -55,8 +57,10 @@ def years(case: Case, made: Conditions) -> float:
         tolerated_hours=assumptions.tolerated_hours_without_power,
         replacement_price=replacement_price(case, bank_of(case), None),
         day_price=case.prices.day_without_power_price,
+        longest_life_years=assumptions.longest_life_years,
     )[0].first_life_years
-    return 40.0 if life is None else life
+    assert life is not None
+    return life
 
 
 def test_lithium_laid_up_full_is_told_to_store_at_half(plain_case: PlainCase) -> None:
@@ -67,7 +71,16 @@ def test_lithium_laid_up_full_is_told_to_store_at_half(plain_case: PlainCase) ->
     assert got.changed_years == pytest.approx(years(case, replace(made, storage_charge=0.5)))
     assert got.gain_years >= LEAST_GAIN_YEARS
     assert got.sentence.startswith("Laid up at 50% charge instead of 100%, the bank would last ")
-    assert f"{got.gain_years:.1f} years longer" in got.sentence
+    gain = int(got.gain_years + 0.5)
+    now = int(got.years + 0.5)
+    told = (
+        f"would last about {gain} years longer (about {now + gain} instead of {now}); by a second"
+    )
+    assert told in got.sentence
+    # the second model knows nothing of the charge
+    assert got.second_gain_years is not None
+    assert abs(got.second_gain_years) < 0.5
+    assert got.sentence.endswith(("no longer.", "years or more either way."))
     assert "storage instructions" in got.caution
 
 
@@ -191,6 +204,15 @@ def test_a_hot_space(plain_case: PlainCase) -> None:
     assert got.changed_years == pytest.approx(years(case, cool))
     assert f"In a space that stays below {COOL_DEGC:g} °C" in got.sentence
     assert "warmer space" not in advice_on(case, hot)
+    # by Wang 2011 warmth counts too, at the mean temperature
+    use = year_profiles([bank_of(case)], [0.001], hot, case.assumptions).totals
+    year = {name: float(use[name][0, 0]) for name in ("full_cycles", "mean_charge", "mean_c_rate")}
+    second = [
+        second_opinion(CHEMISTRIES["lfp"], {**year, "mean_degc": degc}, horizon_years=20.0)
+        for degc in (38.0, COOL_DEGC)
+    ]
+    found = [20.0 if s.years_to(0.7) is None else s.years_to(0.7) for s in second if s is not None]
+    assert got.second_gain_years == pytest.approx(found[1] - found[0], abs=0.5)
     mild = replace(hours_of(case), space_degc=np.full(8760, 15.0))
     assert "cooler space" not in advice_on(case, mild)
     assert "warmer space" not in advice_on(case, mild)
@@ -294,8 +316,17 @@ def test_the_demo_cases_have_advice_of_their_own() -> None:
         made = conditions(case, budget)
         for arrangement in arrangements(case, budget)[:6]:
             for advice in habits(case, arrangement, 0.001, made):
-                assert 0.0 < advice.years <= 40.0
+                assert 0.0 < advice.years <= 20.0
+                assert advice.changed_years <= 20.0
                 worth = advice.gain_years >= LEAST_GAIN_YEARS
                 assert worth or advice.saved_kwh >= LEAST_SAVED_KWH
+                if advice.saved_kwh == 0.0:
+                    first = advice.sentence.split(" New, ")[0]
+                    assert "." not in first[:-1]  # no tenths of years
+                    lfp = arrangement.pack.chemistry.key == "lfp"
+                    assert ("by a second model" in first) == lfp
+                    assert (advice.second_gain_years is not None) == lfp
+                    if advice.changed_years == 20.0:
+                        assert "(20, the most any bank is given, instead" in first
                 assert advice.sentence.endswith(".")
                 assert advice.caution

@@ -78,6 +78,7 @@ def life(
     price: float = 1000.0,
     day_price: float = 0.0,
     hour_price: float = 0.0,
+    longest: float = LONGEST_LIFE_YEARS,
 ) -> Life:
     return live(
         given,
@@ -87,6 +88,7 @@ def life(
         replacement_price=price,
         day_price=day_price,
         hour_price=hour_price,
+        longest_life_years=longest,
     )[0]
 
 
@@ -170,6 +172,33 @@ def test_a_life_longer_than_anyone_asks() -> None:
         assert got.first_life_years is None
         assert got.replacements == ()
         assert got.remaining_share == pytest.approx(1.0 - horizon / LONGEST_LIFE_YEARS)
+
+
+def test_no_bank_grows_older_than_any_may() -> None:
+    """0.3 / 41 a year would be worn out at 41; boards and seals end at 8."""
+    given = profiles(calendar=0.3 / 41.0)
+    got = life(given, horizon=20, longest=8.0)
+    assert got.first_life_years == pytest.approx(8.0, abs=1e-9)
+    assert moments(got) == pytest.approx([8.0, 16.0])
+    assert got.replacements[0].reason == "8 years old: boards and seals end too"
+    assert got.remaining_share == pytest.approx(0.5)
+    # worn out first: the age does not matter
+    worn = life(profiles(calendar=0.3 / 7.3), horizon=20, longest=8.0)
+    assert moments(worn) == moments(life(profiles(calendar=0.3 / 7.3), horizon=20))
+    assert worn.replacements[0].reason == "health reaches 70%"
+    # past the horizon, and at its very end: nobody buys a bank on the last day
+    assert life(given, horizon=3, longest=12.5).first_life_years == pytest.approx(12.5)
+    last_day = life(given, horizon=8, longest=8.0)
+    assert last_day.replacements == ()
+    assert last_day.first_life_years == pytest.approx(8.0)
+    assert last_day.remaining_share == pytest.approx(0.0, abs=1e-9)
+
+
+def test_age_and_need_whichever_is_first() -> None:
+    early = short_more_each_year(longest=2.0)
+    assert moments(early) == pytest.approx([2.0, 4.0, 6.0, 8.0])
+    late = short_more_each_year(longest=2.5)
+    assert moments(late) == moments(short_more_each_year())
 
 
 def test_a_bank_that_dies_within_weeks_is_replaced_each_month_and_no_error() -> None:
@@ -418,7 +447,7 @@ def test_mean_years_agree_with_every_hour_of_ten_years(which: int | str) -> None
     # a generator, for one, runs 4 % more if the dull winter meets an old bank
     # the lead bank is followed to just before its end: replaced in autumn it would meet the worst
     # weeks new, which a mean year, the same in every month, does not know
-    horizon = 9 if which == LEAD else 10
+    horizon = 7 if which == LEAD else 10
     turns = [follow(case, arrangement, turned(made, n), horizon) for n in range(made.years)]
     fast = live(
         year_profiles([arrangement], [0.001], made, case.assumptions),

@@ -59,7 +59,7 @@ def promise(tests, *, today=None, chemistry=LFP, **changes):
 def test_noiseless_log_gives_back_its_parameters(start, fade, key, days):
     if max(days) - min(days) < 60:
         days = [*days, max(days) + 300]
-    exponent = 0.5 if key == "lfp" else 1.0
+    exponent = {"lfp": 0.5, "lto": 0.5, "sodium-ion": 0.5, "nmc": 0.75}.get(key, 1.0)
     tests = course(days, start=start, fade=fade, exponent=exponent)
     fit = fit_health(tests, chemistry=CHEMISTRIES[key], rated_ah=100.0, bought=BOUGHT)
     assert fit.exponent == exponent

@@ -7,8 +7,8 @@ import pytest
 
 from tco.case import read_case
 from tco.compare import compare
+from tco.life.growth import RESISTANCE_GROWTH_PER_LOSS
 from tco.life.second_opinion import INCLUDES, SecondOpinion, second_opinion
-from tco.life.year import RESISTANCE_GROWTH_PER_LOSS
 from tco.physics.chemistry import CHEMISTRIES
 
 LFP = CHEMISTRIES["lfp"]
@@ -67,8 +67,10 @@ def test_beside_the_first_opinion_of_a_comparison() -> None:
     found = compare(read_case(DEMO / "otterbank.toml"))
     for result in found.results:
         growth = result.life.resistance_growth
+        loss = 1.0 - result.life.health
+        assert np.all(growth >= 1.0 + RESISTANCE_GROWTH_PER_LOSS * loss - 1e-12)
         assert growth == pytest.approx(
-            1.0 + RESISTANCE_GROWTH_PER_LOSS * (1.0 - result.life.health)
+            1.0 + np.maximum(RESISTANCE_GROWTH_PER_LOSS * loss, result.life.by_age * loss**2)
         )
         assert np.all(np.diff(growth) >= 0.0)
         got = second_opinion(

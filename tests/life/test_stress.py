@@ -107,17 +107,71 @@ def test_shorter_takes_the_larger_loss_and_others_add(plain_case: PlainCase) -> 
     lead = stress_of(pack_of(plain_case, "agm"), credibility=1.0)
     assert loss(lead, 0.05, 0.08) == pytest.approx(0.08)
     assert loss(lead, 0.09, 0.08) == pytest.approx(0.09)
-    sodium = stress_of(pack_of(plain_case, "sodium-ion"), credibility=1.0)
-    assert loss(sodium, 0.05, 0.08) == pytest.approx(0.13)
-    lfp = stress_of(pack_of(plain_case, "lfp"), credibility=1.0)
-    assert loss(lfp, 0.0025, 0.0064) == pytest.approx(0.05 + 0.08)
+    for key, z in {"lfp": 0.5, "sodium-ion": 0.5, "lto": 0.5, "nmc": 0.75}.items():
+        made = stress_of(pack_of(plain_case, key), credibility=1.0)
+        assert loss(made, 0.05 ** (1 / z), 0.08 ** (1 / z)) == pytest.approx(0.05 + 0.08)
 
 
-def test_credibility_leaves_lead_acid_corrosion_alone(plain_case: PlainCase) -> None:
+def test_lead_acid_half_believed_lasts_half_as_long_by_either_limit(plain_case: PlainCase) -> None:
     pack = pack_of(plain_case, "agm")
     half, full = stress_of(pack, credibility=0.5), stress_of(pack, credibility=1.0)
-    assert half.calendar == pytest.approx(full.calendar)
+    assert half.calendar == pytest.approx(2.0 * full.calendar)
     assert half.cycle == pytest.approx(2.0 * full.cycle)
+
+
+LITHIUM = ["lfp", "lto", "nmc", "sodium-ion"]
+
+
+@pytest.mark.parametrize("chemistry", LITHIUM)
+def test_cold_spares_none_more_than_the_one_that_was_tested(
+    plain_case: PlainCase, chemistry: str
+) -> None:
+    """Naumann's cells, 0 to 60 degC: at 0 degC time runs exp(-2 x 17126/R x 0.000307) = 0.28."""
+    stress = stress_of(pack_of(plain_case, chemistry), credibility=0.8)
+    speed = stress.calendar / at_25(stress)
+    tested = stress_of(pack_of(plain_case, "lfp"), credibility=0.8)
+    cold = TABLE_DEGC < 25.0
+    assert np.all(speed[cold] >= (tested.calendar / at_25(tested))[cold] - 1e-12)
+    assert np.all(speed[cold] < 1.0)
+    frozen = speed[TABLE_DEGC <= 0.0]
+    assert np.all(frozen == frozen[0])
+    assert frozen[0] >= 0.28
+    # but heat is its own: none is spared what its own law says
+    assert float(np.interp(45.0, TABLE_DEGC, speed)) > 2.0
+
+
+def test_nmc_ages_faster_when_full_as_measured(plain_case: PlainCase) -> None:
+    """Schmalstieg 2014: the rate goes with 7.543 V - 23.75, time with its power 4/3."""
+    stress = stress_of(pack_of(plain_case, "nmc"), credibility=0.8)
+    assert stress.exponent == 0.75
+    # 3.96 V at 80 % charge, 3.70 V at half: (6.12028 / 4.1591)^(4/3) = 1.6737, by hand
+    assert float(np.interp(0.8, CHARGE_GRID, stress.storage)) == pytest.approx(1.6737, abs=5e-4)
+    lto = stress_of(pack_of(plain_case, "lto"), credibility=0.8)
+    assert np.all(lto.storage == 1.0)
+
+
+@pytest.mark.parametrize("degc", [0.0, 10.0, 25.0, 35.0])
+@pytest.mark.parametrize("charge", [0.5, 0.8, 1.0])
+def test_on_one_footing_defaults_differ_by_their_claims(
+    plain_case: PlainCase, degc: float, charge: float
+) -> None:
+    """Years in store to 80 % with nothing known but the chemistry.
+
+    LFP and sodium-ion claim 12 years, NMC 10. The same cold and the same charge leave their order
+    and do not make one of them outlive the other three times over. Lithium titanate (15 years)
+    does not mind being full.
+    """
+    years = {}
+    for key in LITHIUM:
+        stress = stress_of(pack_of(plain_case, key), credibility=1.0)
+        speed = float(np.interp(degc, TABLE_DEGC, stress.calendar)) * float(
+            np.interp(charge, CHARGE_GRID, stress.storage)
+        )
+        years[key] = 0.2 ** (1.0 / stress.exponent) / (speed * 8760.0)
+    assert years["nmc"] < years["lfp"]
+    assert years["sodium-ion"] <= years["lfp"] * 1.001
+    assert years["lto"] >= years["lfp"]
+    assert years["lfp"] < 3.0 * years["nmc"]
 
 
 @pytest.mark.parametrize("chemistry", ["agm", "lfp", "nmc", "sodium-ion", "lto", "flooded"])

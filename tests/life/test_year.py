@@ -15,10 +15,10 @@ from tco.case import Case, read_case, specify
 from tco.compare import compare
 from tco.life import year as year_module
 from tco.life.conditions import Conditions, conditions
+from tco.life.growth import RESISTANCE_GROWTH_PER_LOSS
 from tco.life.kernel import BANK
 from tco.life.stress import stress_of
 from tco.life.year import (
-    RESISTANCE_GROWTH_PER_LOSS,
     YearProfiles,
     bank_record,
     trace,

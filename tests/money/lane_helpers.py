@@ -57,6 +57,7 @@ class Study:
                 self.comparison.conditions,
                 self.case.assumptions,
                 self.case.spreads.energy_use,
+                by_age=self.profiles.by_age.tolist(),
             )
         )
 
@@ -118,7 +119,12 @@ def lane_by_hand(
     for name, value in {"calendar_stress": calendar, "cycle_stress": cycle, **yearly}.items():
         values[..., FOLLOWED.index(name)] = value
     prices = np.zeros(1, dtype=MARKET)
-    for name, value in {"tax": 1.0, "end_of_life": 0.7, **(market or {})}.items():
+    for name, value in {
+        "tax": 1.0,
+        "end_of_life": 0.7,
+        "longest_life": 40.0,
+        **(market or {}),
+    }.items():
         prices[name] = value
     bank = np.zeros(1, dtype=BANK_MONEY)
     own = {

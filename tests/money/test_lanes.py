@@ -12,7 +12,6 @@ from scipy import stats
 
 from tco.case import Case, read_case
 from tco.case.spreads import Factor, Shift, Spreads
-from tco.life.health import LONGEST_LIFE_YEARS
 from tco.money.draws import INPUTS, Draws, central, draw
 from tco.money.evidence import GammaRate
 from tco.money.lane_kernel import _poisson
@@ -67,7 +66,7 @@ def test_central_lanes_are_the_ledger(demo: Study) -> None:
     found = run_lanes(demo.plain(), demo.central(), expected_failures=True)
     totals = [r.measures.total_cost for r in demo.results]
     np.testing.assert_allclose(found.total_cost[:, 0], totals, rtol=CLOSE)
-    lives = [r.life.first_life_years or LONGEST_LIFE_YEARS for r in demo.results]
+    lives = [r.life.first_life_years for r in demo.results]
     np.testing.assert_allclose(found.first_life[:, 0], lives, rtol=CLOSE)
     # the energy is that of the levelised cost
     per_kwh = [r.measures.cost_per_kwh for r in demo.results]
@@ -93,7 +92,7 @@ def test_demos_have_what_the_lanes_must_follow() -> None:
     reasons = [row.reason for r in results for row in r.life.replacements]
     assert sum(reason.startswith("short for ") for reason in reasons) > 5
     assert sum(reason.startswith("health reaches ") for reason in reasons) > 5
-    assert any((r.life.first_life_years or LONGEST_LIFE_YEARS) > 35.0 for r in results)
+    assert any(r.life.first_life_years == pytest.approx(20.0) for r in results)
 
 
 HARD = {
@@ -137,6 +136,7 @@ CHANGES: dict[str, dict[str, Any]] = {
             ]
         },
     },
+    "too old": {"assumptions": {"horizon_years": 17, "longest_life_years": 5.5}},
     "part of a year": {"assumptions": {"horizon_years": 7.4}},
     "part of a year, rising hazard": {
         "assumptions": {"horizon_years": 8.75},
@@ -224,8 +224,28 @@ def test_life_past_the_horizon_in_closed_form() -> None:
     for loss in (0.0101, 0.0137, 0.029):
         found = run_lanes(lane_by_hand(calendar=loss), middle(), expected_failures=True)
         assert found.first_life[0, 0] == pytest.approx(0.3 / loss, rel=1e-9)
-    endless = run_lanes(lane_by_hand(calendar=0.001), middle(), expected_failures=True)
-    assert endless.first_life[0, 0] == LONGEST_LIFE_YEARS
+    for oldest in (40.0, 17.3, 10.0):
+        lane = lane_by_hand(calendar=0.001, market={"longest_life": oldest})
+        endless = run_lanes(lane, middle(), expected_failures=True)
+        assert endless.first_life[0, 0] == pytest.approx(oldest, rel=1e-12)
+
+
+def test_the_greatest_age_ends_a_life_within_the_horizon() -> None:
+    """Ten years, replaced at 4 and 8: three banks of 100, half of the third left and not sold."""
+    market = {"longest_life": 4.0}
+    lane = lane_by_hand(calendar=0.001, market=market, money={"packs_price": 100.0})
+    found = run_lanes(lane, middle(), expected_failures=True)
+    assert found.first_life[0, 0] == pytest.approx(4.0, rel=1e-9)
+    never = lane_by_hand(calendar=0.001, money={"packs_price": 100.0})
+    kept = run_lanes(never, middle(), expected_failures=True)
+    more = found.total_cost[0, 0] - kept.total_cost[0, 0]
+    assert more == pytest.approx(200.0, rel=1e-9)
+    # at the very end of the horizon nobody buys
+    last_day = lane_by_hand(
+        calendar=0.001, market={"longest_life": 10.0}, money={"packs_price": 100.0}
+    )
+    at_end = run_lanes(last_day, middle(), expected_failures=True)
+    assert at_end.total_cost[0, 0] == pytest.approx(kept.total_cost[0, 0], rel=1e-9)
 
 
 def test_life_factors_multiply_their_own_part() -> None:

@@ -11,6 +11,8 @@ from tco.physics.ageing import (
     naumann_cycle_loss,
     naumann_cycle_rate,
     naumann_resistance_rate,
+    schmalstieg_calendar_rate,
+    schmalstieg_resistance_rate,
     wang_cycle_loss,
 )
 
@@ -146,3 +148,20 @@ def test_no_life_at_such_a_depth(depth):
 def test_bad_cycle_life(name, value):
     with pytest.raises(ValueError, match=name):
         damage_per_cycle(0.5, **{**WOEHLER, name: value})
+
+
+@pytest.mark.parametrize("rate", [schmalstieg_calendar_rate, schmalstieg_resistance_rate])
+def test_schmalstieg_limits(rate):
+    volts, degc = np.array([3.4, 3.7, 4.1]), np.array([[0.0], [25.0], [45.0]])
+    table = rate(degc, volts)
+    assert table.shape == (3, 3)
+    assert np.all(np.diff(table, axis=0) > 0.0)
+    assert np.all(np.diff(table, axis=1) > 0.0)
+    assert table[1, 2] == rate(25.0, 4.1)
+    # held below 3.4 V, where the law would fall to nothing
+    assert rate(25.0, 3.0) == rate(25.0, 3.4) > 0.0
+    for volts_out in (1.9, 4.4, np.nan):
+        with pytest.raises(ValueError, match="open_circuit_v"):
+            rate(25.0, volts_out)
+    with pytest.raises(ValueError, match="temperature_degc"):
+        rate(-300.0, 3.7)

@@ -6,7 +6,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from tco.physics.ageing import SECONDS_PER_YEAR, naumann_calendar_loss, naumann_cycle_loss
-from tco.physics.anchoring import anchor_linear, anchor_naumann
+from tco.physics.anchoring import anchor_naumann, anchor_power
 
 CLAIM = {
     "rated_cycles": 4000.0,
@@ -58,9 +58,8 @@ def test_naumann_keeps_the_calendar_life_unless_it_contradicts_the_cycles(claim,
     assume(claim["calendar_life_years"] is not None)
     anchor = anchor_naumann(**claim, calendar_soc=soc)
     loss = 1.0 - claim["end_of_life"]
-    in_life = anchor.calendar_scale * naumann_calendar_loss(
-        25.0, soc, claim["calendar_life_years"] * SECONDS_PER_YEAR
-    )
+    believed = claim["calendar_life_years"] * claim["credibility"]
+    in_life = anchor.calendar_scale * naumann_calendar_loss(25.0, soc, believed * SECONDS_PER_YEAR)
     calendar, cycling = naumann_parts(anchor, claim, 25.0, soc)
     if cycling > 0.0501 * loss:
         assert in_life == pytest.approx(loss, rel=1e-12)
@@ -84,19 +83,22 @@ def test_the_share_of_time_by_hand():
     assert calendar == pytest.approx(0.2 * math.sqrt(12800.0 / (15.0 * 8760.0)), rel=1e-12)
 
 
-@given(claims, st.floats(1e-6, 1e-2), st.floats(1e-4, 0.2), st.floats(0.2, 5.0))
-def test_linear_gives_the_datasheet_at_its_own_conditions(claim, per_cycle, per_year, factor):
-    anchor = anchor_linear(
+@given(
+    claims, st.floats(1e-6, 1e-2), st.floats(1e-4, 0.2), st.floats(0.2, 5.0), st.floats(0.5, 1.0)
+)
+def test_powers_give_the_datasheet_at_its_own_conditions(claim, per_cycle, per_year, factor, z):
+    anchor = anchor_power(
         **claim,
         cycle_loss_per_cycle=per_cycle,
         calendar_loss_per_year=per_year,
         test_calendar_factor=factor,
+        exponent=z,
     )
     cycles = claim["rated_cycles"] * claim["credibility"]
     years = cycles * 2.0 * claim["rated_depth"] / claim["test_c_rate"] / 8760.0
     loss = 1.0 - claim["end_of_life"]
-    cycling = anchor.cycle_scale * per_cycle * cycles
-    assert anchor.calendar_scale * per_year * factor * years + cycling == pytest.approx(
+    cycling = anchor.cycle_scale * per_cycle * cycles**z
+    assert anchor.calendar_scale * per_year * (factor * years) ** z + cycling == pytest.approx(
         loss, rel=1e-12
     )
     assert cycling >= 0.05 * loss * (1 - 1e-9)
@@ -105,20 +107,34 @@ def test_linear_gives_the_datasheet_at_its_own_conditions(claim, per_cycle, per_
         if cycling > 0.0501 * loss:
             assert anchor.calendar_scale == 1.0
     else:
-        in_life = anchor.calendar_scale * per_year * claim["calendar_life_years"]
+        believed = claim["calendar_life_years"] * claim["credibility"]
+        in_life = anchor.calendar_scale * per_year * believed**z
         if cycling > 0.0501 * loss:
             assert in_life == pytest.approx(loss, rel=1e-12)
         else:
             assert in_life <= loss * (1 + 1e-12)
 
 
-def test_less_credible_cycles_age_faster_and_leave_the_calendar_alone():
+def test_half_believed_is_the_same_as_half_claimed():
+    """Of cycles and of years alike: a claim of years is no better than one of cycles."""
+    half = {**CLAIM, "rated_cycles": 2000.0, "calendar_life_years": 7.5}
+    assert anchor_naumann(**CLAIM, credibility=0.5) == anchor_naumann(**half)
     sure, doubtful = anchor_naumann(**CLAIM), anchor_naumann(**CLAIM, credibility=0.5)
-    assert doubtful.calendar_scale == sure.calendar_scale
+    assert doubtful.calendar_scale > sure.calendar_scale
     assert doubtful.cycle_scale > sure.cycle_scale
+    for z in (0.5, 0.75, 1.0):
+        model = {"cycle_loss_per_cycle": 1e-4, "calendar_loss_per_year": 0.02, "exponent": z}
+        got = anchor_power(**CLAIM, **model, credibility=0.5)
+        assert got.calendar_scale == pytest.approx(anchor_power(**half, **model).calendar_scale)
+        assert got.cycle_scale == pytest.approx(anchor_power(**half, **model).cycle_scale)
 
 
-@pytest.mark.parametrize("anchor", [anchor_naumann, anchor_linear])
+def test_without_a_calendar_claim_nothing_is_doubted_but_the_cycles():
+    claim = {**CLAIM, "calendar_life_years": None}
+    assert anchor_naumann(**claim, credibility=0.5).calendar_scale == 1.0
+
+
+@pytest.mark.parametrize("anchor", [anchor_naumann, anchor_power])
 @pytest.mark.parametrize(
     ("name", "value"),
     [
@@ -144,11 +160,11 @@ def test_bad_claims_are_named(anchor, name, value):
 
 
 @pytest.mark.parametrize(
-    "name", ["cycle_loss_per_cycle", "calendar_loss_per_year", "test_calendar_factor"]
+    "name", ["cycle_loss_per_cycle", "calendar_loss_per_year", "test_calendar_factor", "exponent"]
 )
 def test_bad_linear_model(name):
     with pytest.raises(ValueError, match=name):
-        anchor_linear(**{**LINEAR, name: 0.0})
+        anchor_power(**{**LINEAR, name: 0.0})
 
 
 def test_bad_conditions_of_the_naumann_test():

@@ -94,10 +94,33 @@ def test_ageing_has_the_constants_its_model_needs(chemistry: Chemistry) -> None:
     activation, halving = chemistry.calendar_activation_j_per_mol, chemistry.calendar_halving_k
     needs = {
         "naumann": (False, False),
-        "linear": (True, False),
+        "power": (True, False),
         "shorter": (False, True),
     }[chemistry.ageing]
     assert (activation is not None, halving is not None) == needs
+    assert 0.5 <= chemistry.loss_exponent <= 1.0
+
+
+@every
+def test_a_fuller_cell_never_ages_less(chemistry: Chemistry) -> None:
+    charge = np.linspace(0.0, 1.0, 21)
+    factor = chemistry.calendar_rate_by_charge(charge)
+    assert factor.shape == charge.shape
+    assert factor[10] == pytest.approx(1.0, rel=1e-12)
+    assert np.all(np.diff(factor) >= 0.0)
+    assert np.all(factor > 0.1)
+    ages = chemistry.ages_when_full != "no"
+    assert (factor[-1] > 1.3) == ages
+    alone = chemistry.calendar_rate_by_charge(np.array([0.8]))
+    assert alone[0] == pytest.approx(factor[16])
+
+
+def test_sodium_ion_gains_nothing_by_our_not_knowing() -> None:
+    charge = np.linspace(0.0, 1.0, 5)
+    sodium, lfp = CHEMISTRIES["sodium-ion"], CHEMISTRIES["lfp"]
+    got = sodium.calendar_rate_by_charge(charge)
+    assert np.array_equal(got, lfp.calendar_rate_by_charge(charge))
+    assert sodium.loss_exponent == lfp.loss_exponent
 
 
 def test_lead_acid_alone_has_a_rate_effect_of_its_own() -> None:

@@ -3,6 +3,9 @@
 Source: a free, simplified worksheet after the IEEE's practice for sizing lead-acid batteries of
 stand-alone systems (IEEE 1013): 1000 Wh a day, 2.5 days, 50 % depth, multiplier 1.30 at 40 degF,
 giving 6500 Wh and, at 12 V, 541.67 Ah. Its multipliers multiply; our temperature factor divides.
+
+This is the only sizing example checked: IEEE 485's own (a cell-sizing worksheet over a duty cycle)
+rests on a maker's capacity factors, which were not recalled with certainty, and is not imitated.
 """
 
 import pytest

@@ -14,6 +14,18 @@ from tco.physics.lead_acid import (
 PEUKERT = [(1.2, 10.0, 8.7055, 5e-5), (1.2, 50.0, 1.26191, 5e-6), (1.05, 50.0, 1.7825, 5e-5)]
 
 
+# The same law as a named example: Wikipedia, article "Peukert's law", from memory (checked against
+# no copy): a battery of 100 Ah at 20 h with exponent 1.2, discharged at 10 A, lasts 8.7 hours and
+# so gives 87 Ah rather than 100. Two digits printed.
+WIKIPEDIA = {"capacity_ah": 100.0, "rated_hours": 20.0, "exponent": 1.2}
+
+
+def test_peukert_worked_example():
+    hours = peukert_hours(10.0, **WIKIPEDIA)
+    assert hours == pytest.approx(8.7, abs=0.05)
+    assert 10.0 * hours == pytest.approx(87.0, abs=0.5)
+
+
 @pytest.mark.parametrize(("exponent", "current", "hours", "tolerance"), PEUKERT)
 def test_peukert(exponent, current, hours, tolerance):
     found = peukert_hours(current, capacity_ah=100.0, rated_hours=20.0, exponent=exponent)

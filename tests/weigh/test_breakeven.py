@@ -254,7 +254,7 @@ def test_all_seven_are_weighed_the_nearest_first(comparison: Comparison) -> None
     left, right = comparison.result(A), comparison.result("1 × Premium 100 (1S1P)")
     rows = break_evens(comparison.case, left, right)
     assert {row.of for row in rows} == {
-        "failures of Cheap 100", "price of Premium 100", "credibility of cycle claims",
+        "failures of Cheap 100", "price of Premium 100", "credibility of claims",
         "energy used", "years of use", "a day without power", "discount rate",
     }  # fmt: skip
     crossing = [row.at is not None for row in rows]
