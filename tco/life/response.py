@@ -113,16 +113,17 @@ def response(
     A bank whose totals are nearly straight lines over the coarse levels is run at these only. Where
     outages bend, the hours that matter for them are run at all levels (`tco.life.spells`), and of
     the first in `rank` halfway between as well; where the energy bought bends, whole years at all
-    levels. Elsewhere, totals follow a monotone cubic (Fritsch and Butland, SIAM J. Sci. Stat.
-    Comput. 5 (1984) 300-304): outages begin at nothing and then bend upwards, which straight lines
-    overrate. `unevenness` multiplies the cycle stress, as in `tco.life.year.year_profiles`;
-    `energy_use` is how uncertain the use is. `rank` is the place of each bank by cost, from 0
-    (None: all are first), shape (arrangements,). `by_age` is how the resistance of each grows with
-    time, as in `YearProfiles` (None: not at all).
+    levels. In between, at four places a level, totals follow a monotone cubic (Fritsch and
+    Butland, SIAM J. Sci. Stat. Comput. 5 (1984) 300-304): outages begin at nothing and then bend
+    upwards, which straight lines overrate. `unevenness` multiplies the cycle stress, as in
+    `tco.life.year.year_profiles`; `energy_use` is how uncertain the use is. `rank` is the place of
+    each bank by cost, from 0 (None: all are first), shape (arrangements,). `by_age` is how the
+    resistance of each grows with time, as in `YearProfiles` (None: not at all).
     """
     run_use = use_levels(energy_use, USE_LEVELS)
     run_health = np.linspace(assumptions.end_of_life_health, 1.0, HEALTH_LEVELS)
-    use, health = _halved(run_use), _halved(run_health)
+    more_use, more_health = _halved(run_use), _halved(run_health)
+    use, health = _halved(more_use), _halved(more_health)
     coarse_use, coarse_health = _ends_and_middle(run_use), _ends_and_middle(run_health)
     rows = np.arange(len(arrangements))
     runs = _Runs(arrangements, wiring_ohm, conditions, assumptions, by_age)
@@ -134,7 +135,8 @@ def response(
         short, bought = np.zeros_like(short), short | bought
     finest, fine = placed < MOST_FINEST, placed < MOST_FINE
     if (some := rows[short & ~bought & finest]).size:
-        values[some, :, :, :, SHORT] = runs.shortness(some, use, health)
+        found = runs.shortness(some, more_use, more_health)
+        values[some, :, :, :, SHORT] = _filled(found, more_use, more_health, use, health)
     if (some := rows[short & ~bought & fine & ~finest]).size:
         found = runs.shortness(some, run_use, run_health)
         values[some, :, :, :, SHORT] = _filled(found, run_use, run_health, use, health)

@@ -114,13 +114,11 @@ def test_draws_on_the_edge_of_the_need_agree_with_every_hour() -> None:
     far = np.abs(found.slow_life - 10.0) > 0.1
     assert far.mean() > 0.8
     off = np.abs(found.error[far])
-    # lives are shorter since claims of years are doubted too: more banks bought, each a little off
-    assert np.mean(off < 0.01) > 0.9
-    assert off.max() < 0.015
+    assert off.max() < 0.01
     assert abs(found.error[far].mean()) < 0.005
     lives = found.fast_life / found.slow_life - 1.0
     assert np.median(np.abs(lives)) < 0.005
-    assert np.abs(lives).max() < 0.06
+    assert np.abs(lives).max() < 0.03
     assert abs(lives.mean()) < 0.005
 
 
@@ -187,9 +185,11 @@ def test_the_cheapest_banks_are_run_more_finely() -> None:
     assert not np.allclose(finest, fine)
     assert not np.allclose(fine, coarse)
     # where all were run, they are the same
-    np.testing.assert_allclose(finest[:, ::2, :, ::2], fine[:, ::2, :, ::2], atol=1e-9)
+    np.testing.assert_allclose(finest[:, ::4, :, ::4], fine[:, ::4, :, ::4], atol=1e-9)
     # but for what a bank that counts as full lacks (`tco.life.spells.FULL`)
-    np.testing.assert_allclose(fine[:, ::8, :, ::6], coarse[:, ::8, :, ::6], rtol=2e-3, atol=0.02)
+    np.testing.assert_allclose(
+        fine[:, ::16, :, ::12], coarse[:, ::16, :, ::12], rtol=2e-3, atol=0.02
+    )
     np.testing.assert_array_equal(response(*given, *rest).values, finest)
 
 
@@ -215,10 +215,11 @@ def test_shapes_and_new_banks_at_the_own_use() -> None:
     assert surface.health[0] == study.case.assumptions.end_of_life_health
     assert (np.diff(surface.health) > 0).all()
     assert (np.diff(surface.use) > 0).all()
-    own = int(np.argmin(np.abs(surface.use - 1.0)))
-    assert surface.use[own] == pytest.approx(1.0, abs=0.01)
+    below = int(np.searchsorted(surface.use, 1.0)) - 1
+    share = (1.0 - surface.use[below]) / (surface.use[below + 1] - surface.use[below])
+    own = (1.0 - share) * surface.values[:, below] + share * surface.values[:, below + 1]
     for k, name in enumerate(FOLLOWED):
-        mean = surface.values[:, own, :, -1, k].mean(axis=1)
+        mean = own[:, :, -1, k].mean(axis=1)
         # each year by itself begins after its own December, all in a row after the last one's
         np.testing.assert_allclose(mean, study.profiles.totals[name][:, 0], rtol=0.02, atol=0.5)
 
