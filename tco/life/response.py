@@ -46,7 +46,7 @@ MOST_FINE = 60
 """So many banks, the cheapest, may have a fine surface; for the others, which are hardly ever the
 cheapest, three levels of use and of health must do."""
 
-MOST_FINEST = 4
+MOST_FINEST = 3
 """So many of them, between which the choice lies, have their outages run at the places in between
 too: cost and life then are within 1 % of simulating every hour (tested)."""
 

@@ -7,6 +7,7 @@ at the health of its beginning, up to the horizon and then to the end of the ban
 residual value asks for. It is timed for a few of the draws and scaled up to all of them.
 """
 
+import math
 import time
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -44,7 +45,7 @@ def every_hour(
 ) -> tuple[float, float]:
     """Simulate some draws year by year; seconds up to the horizon, and to the end of life."""
     case, made = comparison.case, comparison.conditions
-    horizon, end = case.assumptions.horizon_years, case.assumptions.end_of_life_health
+    horizon, end = math.ceil(case.assumptions.horizon_years), case.assumptions.end_of_life_health
     names = [candidate.name for candidate in case.candidates]
     place = np.array([names.index(r.arrangement.pack.name) for r in results])
     ohms = [wiring_ohm(r.wiring) for r in results]
@@ -71,7 +72,7 @@ def every_hour(
             for place_of, k in enumerate(rows):
                 banks[place_of] = bank_record(
                     results[k].arrangement, ohms[k], health=float(health[k]),
-                    stress=stresses[kinds[k]],
+                    stress=stresses[kinds[k]], by_age=results[k].life.by_age,
                 )  # fmt: skip
             out = one_year(banks, np.array(kinds)[rows], tables, of_year, rules)
             wear[0, rows] += out["calendar_stress"] / (x["calendar_life"] * luck[rows])
@@ -106,7 +107,7 @@ def timing(case: Case) -> tuple[Timing, int]:
         return draw(
             case.spreads,
             candidates=len(case.candidates),
-            years=case.assumptions.horizon_years,
+            years=math.ceil(case.assumptions.horizon_years),
             weather_years=comparison.conditions.years,
             draws=count,
             seed=1,
@@ -123,6 +124,8 @@ def timing(case: Case) -> tuple[Timing, int]:
             comparison.conditions,
             case.assumptions,
             case.spreads.energy_use,
+            rank=np.arange(len(results)),
+            by_age=[r.life.by_age for r in results],
         )
         middle = time.perf_counter()
         inputs = lane_inputs(
