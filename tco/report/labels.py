@@ -249,7 +249,7 @@ LIFE = (
     _e("longest_life_years", "Longest life of any bank", unit="years"),
     _e("tolerated_hours_without_power", "Outage tolerated", unit="h/year"),
     _e("lost_day_hours", "Hours short that cost a day", unit="h"),
-    _e("sulphation", "Lead never full ages more", "share"),
+    _e("sulphation", "Lead never filled wears more by", "share"),
     _e("resale_share", "Resale of the life left", "share"),
     _e("spare_packs", "Spare packs on the shelf", unit="packs"),
     _e("rewired_share", "Rewired at a replacement", "share"),
