@@ -164,6 +164,7 @@ class Comparison:
                 [wiring_ohm(result.wiring) for result in passing],
                 self.conditions,
                 health=self.case.assumptions.end_of_life_health,
+                by_age=[result.life.by_age for result in passing],
             )
         )
         return tuple(next(found) if result.feasible else None for result in self.results)
@@ -174,7 +175,12 @@ class Comparison:
         worn = self.case.assumptions.end_of_life_health
         found = [
             outages(
-                self.case, result.arrangement, wiring_ohm(result.wiring), weather, health=health
+                self.case,
+                result.arrangement,
+                wiring_ohm(result.wiring),
+                weather,
+                health=health,
+                by_age=result.life.by_age,
             )
             for health in (1.0, worn)
         ]
@@ -188,6 +194,8 @@ class Comparison:
             wiring_ohm(result.wiring),
             self.conditions,
             unevenness=unevenness(result.wiring),
+            by_age=result.life.by_age,
+            wiring=result.wiring,
         )
 
     @cached_property

@@ -247,6 +247,20 @@ def test_a_trace_follows_every_hour(plain_case: Build) -> None:
     assert trace.charge.max() <= 1.0 + 1e-9
 
 
+def test_habits_ahead_start_from_the_life_of_the_result() -> None:
+    """With all the wiring renewed at a replacement, which makes need replace later."""
+    case = read_case(DEMO / "otterbank.toml")
+    dear = case.assumptions.model_copy(update={"rewired_share": 1.0})
+    got = compare(case.model_copy(update={"assumptions": dear}))
+    advised = 0
+    for result in got.results:
+        if result.feasible:
+            for advice in got.ahead(result).habits:
+                assert advice.years == pytest.approx(result.life.first_life_years, abs=1e-9)
+                advised += 1
+    assert advised > 2
+
+
 def test_the_required_current_is_of_the_hardest_moment(plain_case: Build) -> None:
     assert compare(plain_case()).required_current_a == pytest.approx(20.0 / 10.5)
 

@@ -78,9 +78,12 @@ def weak_point(
     conditions: Conditions,
     *,
     health: float = 1.0,
+    by_age: float = 0.0,
 ) -> WeakPoint:
     """What is too small for a bank of this arrangement at one health; see `weak_points`."""
-    return weak_points_at(case, [arrangement], [wiring_ohm], conditions, health=health)[0]
+    return weak_points_at(
+        case, [arrangement], [wiring_ohm], conditions, health=health, by_age=[by_age]
+    )[0]
 
 
 def weak_points_at(
@@ -90,17 +93,23 @@ def weak_points_at(
     conditions: Conditions,
     *,
     health: float,
+    by_age: Sequence[float] | None = None,
 ) -> list[WeakPoint]:
     """`weak_points` of banks that are all at one health, whose hours are not known yet."""
     if not arrangements:
         return []
     kinds, tables, stresses = bank_tables(arrangements, case.assumptions)
     banks = np.zeros(len(arrangements), dtype=BANK)
+    aged = np.zeros(len(arrangements)) if by_age is None else np.asarray(by_age)
     for row, (arrangement, ohm) in enumerate(zip(arrangements, wiring_ohm, strict=True)):
-        banks[row] = bank_record(arrangement, ohm, health=health, stress=stresses[kinds[row]])
+        banks[row] = bank_record(
+            arrangement, ohm, health=health, stress=stresses[kinds[row]], by_age=float(aged[row])
+        )
     now = essential_hours(banks, kinds, tables, conditions)
     totals = {"unserved_essential_hours": now[:, None]}
-    return weak_points(case, arrangements, wiring_ohm, conditions, totals, health=health)
+    return weak_points(
+        case, arrangements, wiring_ohm, conditions, totals, health=health, by_age=by_age
+    )
 
 
 def weak_points(
@@ -111,6 +120,7 @@ def weak_points(
     totals: Mapping[str, FloatArray],
     *,
     health: float = 1.0,
+    by_age: Sequence[float] | None = None,
 ) -> list[WeakPoint]:
     """What is too small, for a bank of each arrangement at one health.
 
@@ -131,6 +141,9 @@ def weak_points(
     health
         Capacity left over capacity when new; 1 is a new bank. More capacity is more packs worn
         alike.
+    by_age
+        How the resistance of each grows with time, as in `tco.life.year.YearProfiles`; None: with
+        the capacity lost alone.
     """
     now = totals["unserved_essential_hours"][:, 0]
     tolerated = case.assumptions.tolerated_hours_without_power
@@ -148,8 +161,9 @@ def weak_points(
     for column, row in enumerate(short):
         for k, factor in enumerate(sizes):
             banks[k, column] = enlarged(
-                arrangements[row], wiring_ohm[row], factor, stresses[kinds[column]], health=health
-            )
+                arrangements[row], wiring_ohm[row], factor, stresses[kinds[column]],
+                health=health, by_age=0.0 if by_age is None else by_age[row],
+            )  # fmt: skip
     larger = essential_hours(
         banks[1:].ravel(), kinds * len(ENLARGED), tables, conditions
     ).reshape(len(ENLARGED), len(short))  # fmt: skip
@@ -233,6 +247,7 @@ def extra_capacity_needed(
     *,
     tolerated_hours: float | None = None,
     health: float = 1.0,
+    by_age: float = 0.0,
 ) -> Enlargement:
     """Capacity that would bring the hours short down to what is tolerated (the case's, if None).
 
@@ -243,7 +258,9 @@ def extra_capacity_needed(
 
     def hours(factor: float) -> float:
         bank = np.zeros(1, dtype=BANK)
-        bank[0] = enlarged(arrangement, wiring_ohm, factor, stresses[0], health=health)
+        bank[0] = enlarged(
+            arrangement, wiring_ohm, factor, stresses[0], health=health, by_age=by_age
+        )
         return float(essential_hours(bank, [0], tables, conditions)[0])
 
     return _found(
@@ -263,6 +280,7 @@ def extra_solar_needed(
     *,
     tolerated_hours: float | None = None,
     health: float = 1.0,
+    by_age: float = 0.0,
 ) -> Enlargement:
     """Solar that would bring the hours short down to what is tolerated (the case's, if None).
 
@@ -272,7 +290,7 @@ def extra_solar_needed(
     peak_w = sum(array.peak_w for array in case.sources.solar)
     _, tables, stresses = bank_tables([arrangement], case.assumptions)
     bank = np.zeros(1, dtype=BANK)
-    bank[0] = bank_record(arrangement, wiring_ohm, health=health, stress=stresses[0])
+    bank[0] = bank_record(arrangement, wiring_ohm, health=health, stress=stresses[0], by_age=by_age)
 
     def hours(factor: float) -> float:
         sunnier = replace(conditions, solar_w=conditions.solar_w * factor)
@@ -376,12 +394,13 @@ def enlarged(
     stress: Any,
     *,
     health: float = 1.0,
+    by_age: float = 0.0,
 ) -> tuple[float, ...]:
     """The record of a bank of `factor` times the packs, not a whole number of them, at a health."""
     values = dict(
         zip(
             BANK.names or (),
-            bank_record(arrangement, 0.0, health=health, stress=stress),
+            bank_record(arrangement, 0.0, health=health, stress=stress, by_age=by_age),
             strict=True,
         )
     )

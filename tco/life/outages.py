@@ -161,6 +161,7 @@ def outages(
     conditions: Conditions | None = None,
     *,
     health: float = 1.0,
+    by_age: float | None = None,
 ) -> Outages:
     """When and how long power fails with one bank at one health.
 
@@ -170,6 +171,8 @@ def outages(
         Resistance of its cables and joints. [ohm]
     conditions
         The weather years to go through; None: `many_years`.
+    by_age
+        As in `tco.life.year.trace`.
 
     Raises
     ------
@@ -179,7 +182,7 @@ def outages(
     made = many_years(case) if conditions is None else conditions
     if made.month.size != HOURS_PER_YEAR * made.years:
         raise ValueError(f"conditions must have {HOURS_PER_YEAR} hours for each of their years")
-    run = trace(arrangement, wiring_ohm, made, case.assumptions, health=health)
+    run = trace(arrangement, wiring_ohm, made, case.assumptions, health=health, by_age=by_age)
     missing = run.unserved_essential_wh + run.unserved_other_wh
     short = missing > SHORT_SHARE * (made.essential_w + made.other_w)
     dark = run.unserved_essential_wh > SHORT_SHARE * made.essential_w

@@ -6,6 +6,7 @@ Told of a new bank and of one worn to its end of life, since a bank that suffice
 from dataclasses import dataclass
 
 from tco.bank.arrangements import Arrangement
+from tco.bank.wiring import Wiring
 from tco.case import Case
 from tco.life.conditions import Conditions
 from tco.life.cures import (
@@ -55,6 +56,7 @@ def outlook(
     weather: Conditions,
     *,
     health: float = 1.0,
+    by_age: float = 0.0,
     found: Outages | None = None,
 ) -> Outlook:
     """How often power fails with a bank at one health, why, and what would cure it.
@@ -68,12 +70,14 @@ def outlook(
         Resistance of its cables and joints. [ohm]
     weather
         The weather years to go through, as `tco.life.outages.many_years` has them.
+    by_age
+        How its resistance grows with time, as in `tco.life.year.YearProfiles`.
     found
         Its outages in them, if they are known.
     """
     if found is None:
-        found = outages(case, arrangement, wiring_ohm, weather, health=health)
-    weak = weak_point(case, arrangement, wiring_ohm, weather, health=health)
+        found = outages(case, arrangement, wiring_ohm, weather, health=health, by_age=by_age)
+    weak = weak_point(case, arrangement, wiring_ohm, weather, health=health, by_age=by_age)
     if weak.verdict == "none":
         return Outlook(health, found, weak, None, None)
     tolerated = case.assumptions.tolerated_hours_without_power
@@ -83,10 +87,22 @@ def outlook(
         found=found,
         weak=weak,
         more_capacity=extra_capacity_needed(
-            case, arrangement, wiring_ohm, weather, tolerated_hours=asked, health=health
+            case,
+            arrangement,
+            wiring_ohm,
+            weather,
+            tolerated_hours=asked,
+            health=health,
+            by_age=by_age,
         ),
         more_solar=extra_solar_needed(
-            case, arrangement, wiring_ohm, weather, tolerated_hours=asked, health=health
+            case,
+            arrangement,
+            wiring_ohm,
+            weather,
+            tolerated_hours=asked,
+            health=health,
+            by_age=by_age,
         ),
     )
 
@@ -98,13 +114,17 @@ def years_ahead(
     conditions: Conditions,
     *,
     unevenness: float = 1.0,
+    by_age: float = 0.0,
+    wiring: Wiring | None = None,
 ) -> YearsAhead:
     """All that is to come with one bank.
 
     Parameters
     ----------
-    wiring_ohm, unevenness
-        As in `tco.life.year.year_profiles`.
+    wiring_ohm, unevenness, by_age
+        As in `tco.life.year.YearProfiles`.
+    wiring
+        As in `tco.life.habits.habits`.
     conditions
         Those of the comparison, in which habits are tried; power failures are looked for in
         `tco.life.outages.many_years`.
@@ -113,7 +133,9 @@ def years_ahead(
     worn = case.assumptions.end_of_life_health
     return YearsAhead(
         new=outlook(case, arrangement, wiring_ohm, weather),
-        worn=outlook(case, arrangement, wiring_ohm, weather, health=worn),
-        habits=habits(case, arrangement, wiring_ohm, conditions, unevenness=unevenness),
+        worn=outlook(case, arrangement, wiring_ohm, weather, health=worn, by_age=by_age),
+        habits=habits(
+            case, arrangement, wiring_ohm, conditions, unevenness=unevenness, wiring=wiring
+        ),
         file_years=too_few_years(case),
     )

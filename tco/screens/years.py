@@ -56,7 +56,9 @@ def main() -> None:
     def looked_ahead(at: float) -> Outlook:
         return state.remembered(
             held, "outlook", arrangement.label, int(1000 * at),
-            work=lambda: outlook(case, arrangement, ohm, weather, health=at),
+            work=lambda: outlook(
+                case, arrangement, ohm, weather, health=at, by_age=result.life.by_age
+            ),
             saying="Looking for what goes short and what would cure it…",
         )  # fmt: skip
 

@@ -20,22 +20,27 @@ def bank_of(case: Case, parallel: int = 1) -> Arrangement:
     return Arrangement(specify(case.candidates[0]), 1, parallel)
 
 
+@pytest.mark.parametrize("by_age", [0.0, 300.0])
 @pytest.mark.parametrize(("tolerated", "asked"), [(0.0, 0.0), (8000.0, 1.0)])
 def test_the_parts_are_those_found_one_by_one(
-    plain_case: PlainCase, tolerated: float, asked: float
+    plain_case: PlainCase, tolerated: float, asked: float, by_age: float
 ) -> None:
-    """What is tolerated is no cure; where all of it is, the cure is for more than an hour."""
+    """What is tolerated is no cure; where all of it is, the cure is for more than an hour. A bank
+    whose resistance grew 12 times over 20 % of loss is as one everywhere."""
     case = plain_case(
         load={"power_w": 90.0}, assumptions={"tolerated_hours_without_power": tolerated}
     )
     bank, weather = bank_of(case), many_years(case, years=2)
-    got = outlook(case, bank, 0.001, weather, health=0.8)
-    found = outages(case, bank, 0.001, weather, health=0.8)
+    worn = {"health": 0.8, "by_age": by_age}
+    got = outlook(case, bank, 0.001, weather, **worn)
+    found = outages(case, bank, 0.001, weather, **worn)
     assert got.found.outages == found.outages
-    assert got.weak == weak_point(case, bank, 0.001, weather, health=0.8)
+    assert got.weak == weak_point(case, bank, 0.001, weather, **worn)
     # one and the same bank in one and the same weather
     assert got.weak.hours_per_year == pytest.approx(found.essential_hours_per_year)
-    limits = {"tolerated_hours": asked, "health": 0.8}
+    plain = outages(case, bank, 0.001, weather, health=0.8, by_age=0.0)
+    assert (found.essential_hours_per_year > plain.essential_hours_per_year) is (by_age > 0.0)
+    limits = {"tolerated_hours": asked, **worn}
     assert got.more_capacity == extra_capacity_needed(case, bank, 0.001, weather, **limits)
     assert got.more_solar == extra_solar_needed(case, bank, 0.001, weather, **limits)
 
