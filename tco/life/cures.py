@@ -152,7 +152,7 @@ def weak_points(
         for row in range(len(arrangements))
         if now[row] >= NEGLIGIBLE_HOURS or now[row] > tolerated
     ]
-    found = [_nothing_short(float(hours), health) for hours in now]
+    found = [_nothing_short(float(hours), health, conditions) for hours in now]
     if not short:
         return found
     kinds, tables, stresses = bank_tables([arrangements[row] for row in short], case.assumptions)
@@ -186,17 +186,29 @@ def weak_points(
             "charging": float(charged[-1, column]),
         }
         half_more = float(larger[0, column]), float(charged[0, column])
-        found[row] = _judged(float(now[row]), left, at_twice, half_more)
+        found[row] = _judged(float(now[row]), left, at_twice, half_more, conditions)
     return found
 
 
-def _nothing_short(hours: float, health: float) -> WeakPoint:
+_NO_HELP = "Nothing that was tried helps, so too little comes in"
+
+
+def _years(conditions: Conditions) -> str:
+    return f"{conditions.years} weather years" if conditions.years > 1 else "one weather year"
+
+
+def _charges(conditions: Conditions) -> bool:
+    given = (conditions.solar_w, conditions.engine_w, conditions.shore_w, conditions.generator_w)
+    return any(bool((power > 0.0).any()) for power in given)
+
+
+def _nothing_short(hours: float, health: float, conditions: Conditions) -> WeakPoint:
     bank = "A new bank" if health >= 1.0 else f"A bank worn to {health:.0%}"
     said = (
-        f"{bank} leaves no essential load without power."
+        f"{bank} leaves no essential load without power in {_years(conditions)}."
         if hours == 0.0
-        else f"{bank} leaves essential loads short {_few(hours)} in a mean year: too little "
-        "to look for a cause."
+        else f"{bank} leaves essential loads short {_few(hours)} in a mean of "
+        f"{_years(conditions)}: too little to look for a cause."
     )
     return WeakPoint("none", hours, {}, said)
 
@@ -206,12 +218,14 @@ def _judged(
     left: Mapping[str, float],
     at_twice: Mapping[str, float],
     half_more: tuple[float, float],
+    conditions: Conditions,
 ) -> WeakPoint:
     fewest = min(left.values())
     order: tuple[Verdict, ...] = ("cold", "battery", "charging")
     verdict = next(name for name in order if left[name] <= fewest + ALIKE_HOURS)
     figures = (
-        f"short {now:.0f} h in a mean year; {at_twice['battery']:.0f} h with twice the capacity, "
+        f"short {now:.0f} h in a mean of {_years(conditions)}; "
+        f"{at_twice['battery']:.0f} h with twice the capacity, "
         f"{at_twice['charging']:.0f} h with twice the charging, {at_twice['cold']:.0f} h in a "
         f"space kept at {WARM_DEGC:g} °C or more"
     )
@@ -225,13 +239,15 @@ def _judged(
             "charging",
             now,
             at_twice,
-            f"Nothing that was tried helps, so too little comes in: {figures}.",
+            f"{_NO_HELP if _charges(conditions) else 'Nothing charges it'}: {figures}.",
         )
     words = {
         "battery": "The battery is too small",
         "charging": "The charging is too small",
         "cold": "The cold is what holds it back",
     }
+    if verdict == "cold" and max(left.values()) <= fewest + ALIKE_HOURS:
+        words["cold"] += ", though more capacity or more charging would do as well"
     return WeakPoint(verdict, now, at_twice, f"{words[verdict]}: {figures}.")
 
 
@@ -264,8 +280,9 @@ def extra_capacity_needed(
         return float(essential_hours(bank, [0], tables, conditions)[0])
 
     return _found(
+        case,
         hours,
-        _tolerated(case, tolerated_hours),
+        tolerated_hours,
         arrangement.capacity_ah,
         "capacity",
         "Ah more" if health >= 1.0 else "Ah more, counted as new",
@@ -301,7 +318,7 @@ def extra_solar_needed(
         if now <= _tolerated(case, tolerated_hours):
             return Enlargement(1.0, 0.0, now, "What there is suffices.")
         return Enlargement(None, None, now, "There is no solar array that could be enlarged.")
-    return _found(hours, _tolerated(case, tolerated_hours), peak_w, "solar", "W more")
+    return _found(case, hours, tolerated_hours, peak_w, "solar", "W more")
 
 
 def _tolerated(case: Case, stated: float | None) -> float:
@@ -309,25 +326,35 @@ def _tolerated(case: Case, stated: float | None) -> float:
 
 
 def _found(
-    hours: Callable[[float], float], tolerated: float, present: float, what: str, unit: str
+    case: Case,
+    hours: Callable[[float], float],
+    stated: float | None,
+    present: float,
+    what: str,
+    unit: str,
 ) -> Enlargement:
-    now = hours(1.0)
-    if now <= tolerated:
+    now, wanted = hours(1.0), _tolerated(case, stated)
+    if now <= wanted:
         return Enlargement(1.0, 0.0, now, "What there is suffices.")
+    tolerated = _tolerated(case, None)
+    short = f"{now:.0f} h short in a mean year" + (
+        f", within the {tolerated:g} h tolerated," if now <= tolerated else ""
+    )
+    aim = f" ({wanted:g} h tolerated)" if wanted == tolerated else ""
     left = hours(MOST_FACTOR)
-    if left > tolerated:
+    if left > wanted:
         return Enlargement(
             None,
             None,
             left,
-            f"Even {MOST_FACTOR:g} times the {what} leaves {left:.0f} h short in a mean year "
-            f"({now:.0f} h now, {tolerated:g} h tolerated): it is not the {what} that is missing.",
+            f"Even {MOST_FACTOR:g} times the {what} brings {short} only down to {left:.0f} h{aim}: "
+            f"more {what} alone does not do it.",
         )
     low, high = 1.0, MOST_FACTOR
     while high > low * (1.0 + FACTOR_PRECISION):
         middle = math.sqrt(low * high)
         at_middle = hours(middle)
-        if at_middle <= tolerated:
+        if at_middle <= wanted:
             high, left = middle, at_middle
         else:
             low = middle
@@ -336,8 +363,8 @@ def _found(
         high,
         extra,
         left,
-        f"{high:.2f} times the {what} ({extra:.0f} {unit}) brings {now:.0f} h short in a "
-        f"mean year down to {left:.0f} h ({tolerated:g} h tolerated).",
+        f"{high:.2f} times the {what} ({extra:.0f} {unit}) brings {short} down to "
+        f"{left:.0f} h{aim}.",
     )
 
 

@@ -241,15 +241,16 @@ def _changes(
             "Heat and insulation beside a battery as its maker and local code allow.",
         )
     if not lead:
+        in_use = np.bincount(made.month, ~made.laid_up.astype(np.bool_), 12) > 0.0
         for ceiling in CEILINGS:
-            easy = _easy_months(arrangement, before, ceiling)
+            easy = _easy_months(arrangement, before, ceiling) & in_use
             if easy.any():
                 limits = np.minimum(np.where(easy, ceiling, 1.0), made.charge_ceiling)
                 yield _Change(
                     "charge ceiling",
                     replace(made, charge_ceiling=tuple(float(limit) for limit in limits)),
                     f"charged to {ceiling:.0%} only"
-                    + ("" if easy.all() else f" in its {easy.sum()} easy months"),
+                    + ("" if easy.sum() == in_use.sum() else f" in its {easy.sum()} easy months"),
                     "Charge it full now and then all the same, so that its cells are balanced and "
                     "the charge display stays right; by the maker's instructions.",
                 )

@@ -37,6 +37,9 @@ DAYS_PER_YEAR = 365
 HOURS_PER_YEAR = 8760
 FORTNIGHT_DAYS = 14
 
+FULL_AGAIN = 0.98
+"""State of charge at which a bank has come back from its storage charge. Our choice."""
+
 _MONTH_STARTS = np.concatenate([[0], np.cumsum(MONTH_LENGTHS)])
 
 
@@ -258,7 +261,7 @@ def _worst_fortnight(made: Conditions, run: Trace) -> WorstFortnight:
     """
     missing = _over_fortnights(run.unserved_essential_wh)
     charge = _over_fortnights(run.charge) / (24.0 * FORTNIGHT_DAYS)
-    in_use = _over_fortnights(made.laid_up.astype(np.float64)) < 0.5
+    in_use = _over_fortnights(_from_storage(made, run).astype(np.float64)) < 0.5
     short_in_use = missing.max(where=in_use, initial=0.0) > 0.0
     prefer = in_use.any() and (short_in_use or missing.max() <= 0.0)
     counted = in_use if prefer else np.ones_like(in_use)
@@ -283,6 +286,14 @@ def _worst_fortnight(made: Conditions, run: Trace) -> WorstFortnight:
         mean_charge=float(charge[day]),
         essential_kwh=float(run.unserved_essential_wh[hours].sum()) / 1000.0,
     )
+
+
+def _from_storage(made: Conditions, run: Trace) -> BoolArray:
+    """Hours laid up, and those after a lay-up until the bank is full for the first time."""
+    laid_up, hours = made.laid_up.astype(np.bool_), np.arange(run.charge.size)
+    last_full = np.maximum.accumulate(np.where(run.charge >= FULL_AGAIN, hours, -1))
+    last_laid_up = np.maximum.accumulate(np.where(laid_up, hours, -1))
+    return laid_up | (last_laid_up > last_full)
 
 
 def _over_fortnights(hourly: FloatArray) -> FloatArray:

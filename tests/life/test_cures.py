@@ -83,6 +83,22 @@ def test_capacity_needed_is_what_the_dark_days_take(plain_case: PlainCase) -> No
     at_worn = extra_capacity_needed(case, bank_of(case), 0.0, made, health=0.8)
     assert at_worn.factor == pytest.approx(expected / 0.8, rel=0.01)
     assert "Ah more, counted as new" in at_worn.reason
+    assert at_worn.reason.endswith(" h short in a mean year down to 0 h (0 h tolerated).")
+
+
+def test_a_cure_for_what_is_tolerated_does_not_call_its_aim_tolerated(
+    plain_case: PlainCase,
+) -> None:
+    case = plain_case(load=ALL_DAY, assumptions={"tolerated_hours_without_power": 8000.0})
+    made = sunny_every_fourth_day(hours_of(case), noon_w=50_000.0)
+    got = extra_capacity_needed(case, bank_of(case), 0.0, made, tolerated_hours=1.0)
+    assert got.factor is not None
+    assert " h short in a mean year, within the 8000 h tolerated, down to " in got.reason
+    assert "(1 h" not in got.reason
+    # and where it cannot be done, it is not said that nothing is missing
+    dark = replace(made, solar_w=0.001 * made.solar_w)
+    sun = extra_solar_needed(case, bank_of(case), 0.0, dark, tolerated_hours=1.0)
+    assert sun.reason.endswith("more solar alone does not do it.")
 
 
 def case_capacity_at_20_degc(case: Case) -> float:
@@ -180,7 +196,7 @@ def test_without_any_source_it_is_the_charging(plain_case: PlainCase) -> None:
     case = plain_case(load=ALL_DAY, sources={"solar": []})
     got = weak_point(case, bank_of(case), 0.0, hours_of(case))
     assert got.verdict == "charging"
-    assert "Nothing that was tried helps" in got.reason
+    assert got.reason.startswith("Nothing charges it: short")
     found = extra_solar_needed(case, bank_of(case), 0.0, hours_of(case))
     assert found.factor is None
     assert found.reason == "There is no solar array that could be enlarged."

@@ -330,3 +330,15 @@ def test_the_demo_cases_have_advice_of_their_own() -> None:
                         assert "(20, the most any bank is given, instead" in first
                 assert advice.sentence.endswith(".")
                 assert advice.caution
+
+
+def test_easy_months_are_months_of_use(plain_case: PlainCase) -> None:
+    """Laid-up months have a storage charge of their own, and are no easy ones."""
+    months = [4, 5, 6, 7, 8, 9]
+    case = plain_case(load={"power_w": 8.0}, use={"months_in_use": months})
+    made = hours_of(case)
+    # without sun in April the bank is low then and at the beginning of May: four of the six months
+    # of use are easy, and the six that are laid up are not counted
+    sun = np.where(made.month == 3, 0.0, made.solar_w)
+    found = advice_on(case, replace(made, solar_w=sun))
+    assert "in its 4 easy months" in found["charge ceiling"].sentence

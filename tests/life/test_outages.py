@@ -185,6 +185,22 @@ def test_a_fortnight_laid_up_is_not_the_worst(plain_case: PlainCase) -> None:
     assert day_of_year(in_use.first) <= 200 <= day_of_year(in_use.last)
 
 
+def test_a_bank_that_comes_back_from_its_storage_charge_is_not_the_hardest_fortnight(
+    plain_case: PlainCase,
+) -> None:
+    """Stored at 30 % until the end of January, then filled slowly; the dull days come later."""
+    case = plain_case()
+    made = steady(case, 1)
+    laid_up = np.zeros(made.month.size, dtype=bool)
+    laid_up[: 24 * 31] = True
+    sun = np.full(made.solar_w.size, 20.0)  # 10 W over the load: five days to fill 1280 Wh
+    sun[24 * 200 : 24 * 203] = 0.0
+    made = replace(made, laid_up=laid_up, storage_charge=0.3, solar_w=sun)
+    got = outages(case, bank_of(case), 0.001, made).worst_fortnight
+    assert day_of_year(got.first) <= 202 <= day_of_year(got.last)
+    assert got.lowest_charge > 0.35  # lower charges were seen in February
+
+
 def test_a_fortnight_laid_up_that_goes_dark_is_the_worst_where_none_in_use_does(
     plain_case: PlainCase,
 ) -> None:
