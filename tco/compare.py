@@ -27,7 +27,13 @@ from tco.life.one_out import missing_with_a_pack_out
 from tco.life.outages import Outages, many_years, outages
 from tco.life.outlook import YearsAhead, years_ahead
 from tco.life.year import Trace, YearProfiles, trace, year_profiles
-from tco.money.failures import FailureCosts, failure_costs, failure_knowledge
+from tco.money.failures import (
+    FailureCosts,
+    failure_costs,
+    failure_knowledge,
+    hazard_by_age,
+    warranty_use,
+)
 from tco.money.ledger import LedgerRow, ledger
 from tco.money.measures import Measures, measure
 from tco.money.risk import FloatArray, Risk
@@ -352,7 +358,8 @@ def _results(
         longest_life_years=assumptions.longest_life_years,
     )
     results = []
-    knowledge = failure_knowledge(case)
+    knowledge, use = failure_knowledge(case), warranty_use(case, hourly)
+    hazard = hazard_by_age(case.reliability, assumptions.horizon_years)
     missing = missing_with_a_pack_out(
         candidates,
         [wiring_ohm(wiring) for wiring in wirings],
@@ -368,7 +375,8 @@ def _results(
             case,
             arrangement,
             knowledge[arrangement.pack.name],
-            conditions=hourly,
+            use=use,
+            hazard=hazard,
             bank_kwh_per_year=float(profiles.totals["from_bank_wh"][row, 0]) / 1000.0,
             missing=missing[row],
             life_years=life.first_life_years,

@@ -15,9 +15,8 @@ from numpy.typing import NDArray
 from tco.bank.arrangements import Arrangement
 from tco.case import Case
 from tco.life.conditions import Conditions
-from tco.life.kernel import run_banks
-from tco.life.records import BANK, RESULT, Tables
-from tco.life.year import bank_record, bank_tables, hours_of, in_chunks, rules_of
+from tco.life.records import BANK, Tables
+from tco.life.year import bank_record, bank_tables, run_records
 
 FloatArray = NDArray[np.float64]
 Verdict = Literal["battery", "charging", "cold", "none"]
@@ -391,18 +390,7 @@ def essential_hours(
 
     `banks` are records of `BANK`, shape (n,); `kinds` says which row of the tables each uses.
     """
-    out = np.zeros(len(banks), dtype=RESULT)
-    monthly = np.zeros((2, len(banks), 12))
-    rows = np.asarray(kinds, dtype=np.int64)
-    hourly, rules = hours_of(conditions), rules_of(conditions)
-
-    def chunk(first: int, last: int) -> None:
-        run_banks(first, last, banks, rows, tables, hourly, rules, out, monthly[0], monthly[1])
-
-    if len(banks) == 1:
-        chunk(0, 1)
-    else:
-        in_chunks(chunk, len(banks), None)
+    out = run_records(banks, kinds, tables, conditions)
     hours: FloatArray = out["unserved_essential_hours"] / conditions.years
     return hours
 

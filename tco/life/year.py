@@ -232,6 +232,29 @@ def rules_of(conditions: Conditions) -> Rules:
     )
 
 
+def run_records(
+    banks: Any, kinds: Sequence[int], tables: Tables, conditions: Conditions
+) -> NDArray[Any]:
+    """Run banks that are made already through all weather years; records of `RESULT`, shape (n,).
+
+    `banks` are records of `BANK`, shape (n,); `kinds` says which row of the tables each uses.
+    What the results count is summed over `conditions.years` years.
+    """
+    out = np.zeros(len(banks), dtype=RESULT)
+    unserved, lowest = np.zeros((2, len(banks), 12))
+    rows = np.asarray(kinds, dtype=np.int64)
+    hourly, rules = hours_of(conditions), rules_of(conditions)
+
+    def chunk(first: int, last: int) -> None:
+        run_banks(first, last, banks, rows, tables, hourly, rules, out, unserved, lowest)
+
+    if len(banks) == 1:
+        chunk(0, 1)
+    else:
+        in_chunks(chunk, len(banks), None)
+    return out
+
+
 def in_chunks(
     work: Callable[[int, int], None], size: int, progress: Callable[[float], None] | None
 ) -> None:

@@ -1,4 +1,4 @@
-"""What a failed pack does to a bank: power left, days without, a match that is gone.
+"""What a failed pack does to a bank: power left and days without.
 
 Both sides of "one large or several small": n packs fail n times as often, each takes 1/n of the
 money, and (in parallel) only 1/P of the power. Here packs fail independently at one rate; what a
@@ -97,29 +97,3 @@ def failure_effects(
         dark_days_per_year=(DAYS_PER_YEAR * dark)[()],
         mean_share_lost=down,
     )
-
-
-def packs_to_buy(
-    age_years: ArrayLike,
-    *,
-    packs: int,
-    model_gone_after_years: float | None,
-    kept_value: float = 0.0,
-) -> Any:
-    """Packs one failure costs at a bank's age: 1, or the whole bank once the model is gone.
-
-    Packs of another model, or of another age, are not mixed in one bank (makers bar it, and
-    current does not share evenly: common practice, no source). So a failure later than
-    `model_gone_after_years` (None: never) replaces all `packs`, less `kept_value` (share of a
-    pack's price) for each sound one that is sold. A single pack has nothing to match.
-
-    Raises
-    ------
-    ValueError
-        For no packs, a negative age, or a kept value outside 0 to 1.
-    """
-    age = np.asarray(age_years, dtype=float)
-    if packs < 1 or not np.all(age >= 0.0) or not 0.0 <= kept_value <= 1.0:
-        raise ValueError("needs at least one pack, an age from 0 and a kept value of 0 to 1")
-    gone = np.inf if model_gone_after_years is None else model_gone_after_years
-    return np.where(age >= gone, packs - (packs - 1) * kept_value, 1.0)[()]

@@ -18,7 +18,6 @@ from tco.case.evidence import ReliabilityAssumptions
 from tco.life.conditions import Conditions
 from tco.life.health import LONGEST_LIFE_YEARS
 from tco.life.one_out import Missing
-from tco.money.bank_failures import packs_to_buy
 from tco.money.evidence import Knowledge, explain, price_classes, weibull_scale_years
 from tco.money.reliability import cumulative_hazard, first_failure_probability
 from tco.money.renewal import BY_AGE
@@ -155,26 +154,31 @@ def failure_costs(
     arrangement: Arrangement,
     knowledge: Knowledge,
     *,
-    conditions: Conditions,
+    use: WarrantyUse,
+    hazard: FloatArray,
     bank_kwh_per_year: float,
     missing: Missing,
     life_years: float | None,
 ) -> FailureCosts:
     """Cost of one failure by the age of the bank.
 
+    `use` and `hazard`, the same for all arrangements of a case, are of `warranty_use` and
+    `hazard_by_age`.
+
     The owner meets each failure in the cheapest way (`tco.money.warranty.cheapest_way`), judged at
     the lowest price that packs come down to, so that no claim costs more than it brings. Until a
     new pack is there the bank lacks power on the days on which some is wanted, and a bank of
     several strings only what the strings left do not carry (`missing`, of `tco.life.one_out`).
     With a spare on the shelf the wait is that of a swap. Once the model is gone and no spare is
-    left, all packs of a bank, in series as in parallel, are bought anew and the sound ones sold for
-    what is left of their `life_years` (None: longer than followed).
+    left, all packs of a bank, in series as in parallel, are bought anew, since packs of another
+    model or age are not mixed (makers bar it, and current does not share evenly: common practice,
+    no source), and the sound ones sold for what is left of their `life_years` (None: longer than
+    followed).
     """
     pack, prices, tax = arrangement.pack, case.prices, 1.0 + case.prices.tax_rate
     horizon = math.ceil(case.assumptions.horizon_years)
     age = np.arange(horizon, dtype=np.float64) + 0.5
     terms = warranty_of(pack, case.warranties)
-    use = warranty_use(case, conditions)
     energy_kwh = pack.energy_wh / 1000.0
     yearly_kwh = bank_kwh_per_year / arrangement.packs
     promised = np.asarray(
@@ -222,9 +226,7 @@ def failure_costs(
             way=np.asarray(claim.way, dtype=np.int64),
         )
 
-    every = np.asarray(
-        packs_to_buy(age, packs=arrangement.packs, model_gone_after_years=0.0), dtype=np.float64
-    )
+    every = np.full(horizon, float(arrangement.packs))
     return FailureCosts(
         knowledge=knowledge,
         packs=arrangement.packs,
@@ -237,20 +239,22 @@ def failure_costs(
             covered_years(terms, nominal_energy_kwh=energy_kwh, kwh_per_year=yearly_kwh)
         ),
         void=broken_conditions(terms, use),
-        hazard=hazard_by_age(case.reliability, horizon),
+        hazard=hazard,
     )
 
 
-def hazard_by_age(assumptions: ReliabilityAssumptions, years: int) -> FloatArray:
-    """Failures in each year of age over the mean rate of the reference years, shape (years,).
+def hazard_by_age(assumptions: ReliabilityAssumptions, horizon_years: float) -> FloatArray:
+    """Failures in each year of age over the mean rate of the reference years.
+
+    Shape (years begun before the horizon,).
 
     From the cumulative hazard (t/c)^k of a Weibull life (NIST/SEMATECH e-Handbook 8.1.6.2) whose
     scale c gives one failure a year on the mean of the reference years.
     """
-    shape = assumptions.weibull_shape
+    ages, shape = np.arange(math.ceil(horizon_years) + 1.0), assumptions.weibull_shape
     scale = weibull_scale_years(1.0, shape=shape, reference_years=assumptions.reference_years)
     return np.asarray(
-        np.diff(cumulative_hazard(np.arange(years + 1.0), scale=scale, shape=shape)),
+        np.diff(cumulative_hazard(ages, scale=scale, shape=shape)),
         dtype=np.float64,
     )
 

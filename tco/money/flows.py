@@ -16,12 +16,12 @@ from tco.life.health import Life
 
 WH_PER_KWH = 1000.0
 
-OWN_TIME = "own time"
-"""Said of labour that is not paid; such rows are kept though they cost nothing."""
-
 
 class Flow(NamedTuple):
-    """A cash flow before it is discounted; see `LedgerRow`."""
+    """A cash flow before it is discounted; see `LedgerRow`.
+
+    `keep`: it stands in the ledger though it costs nothing, as the owner's own work does.
+    """
 
     year: float
     item: str
@@ -30,6 +30,7 @@ class Flow(NamedTuple):
     quantity: float | None = None
     unit: str = ""
     source: str = ""
+    keep: bool = False
 
 
 def tax_words(case: Case) -> str:
@@ -41,7 +42,7 @@ def paid_how(case: Case) -> str:
     """The price of an hour of work, after a number of hours."""
     prices = case.prices
     if prices.own_labour:
-        return f"; {OWN_TIME}"
+        return "; own time"
     return f" × {prices.labour_per_hour:,.2f} per hour{tax_words(case)}"
 
 
@@ -93,17 +94,14 @@ ITEMS_OF_ENERGY = {
 
 
 def energy_bought(
-    case: Case, life: Life, conditions: Conditions, index: int, year: float
+    case: Case, life: Life, conditions: Conditions, index: int, year: float, grown: str
 ) -> Iterable[Flow]:
-    """Energy bought in a year, one row for each source."""
+    """Energy bought in a year, one row for each source; `grown` is what `risen` says of it."""
     inflated = (1.0 + case.prices.inflation) ** year
     for source in conditions.bought:
         of_kind = float(life.yearly[f"{source.kind}_wh"][index]) / WH_PER_KWH
         kwh = of_kind * source.share / source.efficiency
-        reason = (
-            f"{kwh:,.1f} kWh × {source.price_per_kwh:,.2f} per kWh{risen(case, year)} "
-            f"from {source.name}"
-        )
+        reason = f"{kwh:,.1f} kWh × {source.price_per_kwh:,.2f} per kWh{grown} from {source.name}"
         if source.efficiency < 1.0:
             reason += (
                 f"; of it {kwh * source.efficiency:,.1f} kWh reach the bank, "

@@ -16,7 +16,7 @@ bought or not, and a resale share below one does not give its price back.
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -38,7 +38,6 @@ from tco.life.health import LONGEST_LIFE_YEARS, Life, year_ends
 from tco.money.discounting import present_value_factor
 from tco.money.failures import FailureCosts
 from tco.money.flows import (
-    OWN_TIME,
     Flow,
     dangerous_goods,
     energy_bought,
@@ -59,8 +58,7 @@ TIMING = (
 """When each kind of flow stands in the ledger, for people."""
 
 
-@dataclass(frozen=True)
-class LedgerRow:
+class LedgerRow(NamedTuple):
     """One cash flow. `year` is the time since purchase; above zero is paid.
 
     `amount` is nominal, `constant` in the prices of the day of purchase, `present` discounted to
@@ -117,7 +115,7 @@ def ledger(
             source=flow.source,
         )
         for flow in flows
-        if abs(flow.amount) > 0.005 or OWN_TIME in flow.reason
+        if abs(flow.amount) > 0.005 or flow.keep
     )
 
 
@@ -144,6 +142,7 @@ def _purchase(case: Case, arrangement: Arrangement, wiring: Wiring | None) -> It
         yield Flow(
             0.0, "labour", with_tax(case, labour),
             f"{hours:.2f} h of fitting and wiring{paid_how(case)}", hours, "h",
+            keep=case.prices.own_labour,
         )  # fmt: skip
         for gone in wiring.parts:
             yield Flow(0.0, "old parts", -gone.value, f"{gone.part.name} sold: {gone.reason}")
@@ -184,9 +183,10 @@ def _replacements(
 ) -> Iterable[Flow]:
     prices, pack, tax = case.prices, arrangement.pack, tax_words(case)
     packs, anew = arrangement.packs, rewiring(case, arrangement, wiring)
+    paid, own = paid_how(case), prices.own_labour
     for replacement in life.replacements:
         year = replacement.year
-        inflated = (1.0 + prices.inflation) ** year
+        inflated, grown = (1.0 + prices.inflation) ** year, risen(case, year)
         trended = inflated * (1.0 + prices.pack_price_trend) ** year
         yield Flow(
             year,
@@ -203,12 +203,13 @@ def _replacements(
             year,
             "replacement labour",
             with_tax(case, hours * prices.paid_per_hour * inflated),
-            f"{hours:.2f} h{paid_how(case)}{risen(case, year)}; "
+            f"{hours:.2f} h{paid}{grown}; "
             + (
                 f"{share:.0%} of the wiring is renewed" if share > 0 else "the wiring is used again"
             ),
             hours,
             "h",
+            keep=own,
         )
         if share > 0 and wiring is not None:
             yield Flow(
@@ -216,9 +217,10 @@ def _replacements(
                 "rewiring",
                 anew.price(case) * inflated,
                 f"{share:.0%} of the wiring anew: parts for {anew.parts_price:,.2f} and "
-                f"{anew.hours:.2f} h{paid_how(case)}{risen(case, year)}",
+                f"{anew.hours:.2f} h{paid}{grown}",
                 anew.hours,
                 "h",
+                keep=own,
             )
         yield from dangerous_goods(case, arrangement, packs, year)
         yield rid_of(case, year, "disposal", pack.chemistry.key, arrangement.mass_kg)
@@ -237,17 +239,17 @@ def _running(
         if wiring is not None
         else 0.0
     )
-    begun, lost = 0.0, case.assumptions.lost_day_hours
+    begun, lost, paid = 0.0, case.assumptions.lost_day_hours, paid_how(case)
     for index, year in enumerate(year_ends(case.assumptions.horizon_years).tolist()):
         part, begun = year - begun, year
-        inflated = (1.0 + prices.inflation) ** year
-        yield from energy_bought(case, life, conditions, index, year)
+        inflated, grown = (1.0 + prices.inflation) ** year, risen(case, year)
+        yield from energy_bought(case, life, conditions, index, year, grown)
         days = float(yearly["unserved_days"][index])
         yield Flow(
             year,
             "days without power",
             days * prices.day_without_power_price * inflated,
-            f"{days:.2f} days lost × {prices.day_without_power_price:,.2f}{risen(case, year)}: "
+            f"{days:.2f} days lost × {prices.day_without_power_price:,.2f}{grown}: "
             f"{lost:.3g} h short of essential power lose a day, less a share",
             days,
             "days lost",
@@ -258,7 +260,7 @@ def _running(
             "hours without power",
             short * prices.hour_without_power_price * inflated,
             f"{short:.1f} h for which essential loads went short × "
-            f"{prices.hour_without_power_price:,.2f}{risen(case, year)}"
+            f"{prices.hour_without_power_price:,.2f}{grown}"
             + ("; on top of the days" if prices.day_without_power_price > 0 else ""),
             short,
             "h short",
@@ -269,16 +271,17 @@ def _running(
             "yearly checks",
             with_tax(case, minutes / 60.0 * prices.paid_per_hour * inflated),
             f"{minutes:.0f} min: torque and heat of every connection, "
-            f"{minutes / 60.0:.2f} h{paid_how(case)}{risen(case, year)}",
+            f"{minutes / 60.0:.2f} h{paid}{grown}",
             minutes,
             "min",
+            keep=prices.own_labour,
         )
         if wiring is not None:
             yield Flow(
                 year,
                 "upkeep saved",
                 -wiring.yearly_saving * part * inflated,
-                f"{part:.3g} year × {wiring.yearly_saving:,.2f}{risen(case, year)}: upkeep and "
+                f"{part:.3g} year × {wiring.yearly_saving:,.2f}{grown}: upkeep and "
                 "spares of parts that are gone",
             )
 
@@ -338,9 +341,10 @@ def expected_failures(
     anew = rewiring(case, arrangement, wiring).price(case)
     inflation = 1.0 + prices.inflation
     years = math.ceil(horizon)
+    first = LONGEST_LIFE_YEARS if life.first_life_years is None else life.first_life_years
     out = np.zeros((4, years))
     expect(
-        years, float(horizon), float(life.first_life_years or LONGEST_LIFE_YEARS),
+        years, float(horizon), float(first),
         costs.knowledge.posterior.mean, costs.packs * costs.hazard, costs.by_age, packs == 1,
         costs.spares,
         np.array(

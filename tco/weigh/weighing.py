@@ -24,9 +24,10 @@ from tco.life.health import Life, live
 from tco.life.one_out import Missing, missing_with_a_pack_out
 from tco.life.year import YearProfiles, year_profiles
 from tco.money.evidence import explain, price_classes
-from tco.money.failures import failure_costs
+from tco.money.failures import FloatArray, failure_costs, hazard_by_age, warranty_use
 from tco.money.ledger import ledger
 from tco.money.measures import Measures, measure
+from tco.money.warranty import Conditions as WarrantyUse
 
 KEPT = 12
 """How many different wirings, years and lives are remembered; the oldest is forgotten first."""
@@ -54,6 +55,15 @@ class _Built:
 class _Simulated:
     profiles: YearProfiles
     missing: tuple[Missing, ...]
+
+
+@dataclass(frozen=True)
+class _Shared:
+    """What of the failures is the same for all arrangements of a case."""
+
+    classes: Mapping[str, PriceClass]
+    use: WarrantyUse
+    hazard: FloatArray
 
 
 class Weighing:
@@ -89,9 +99,13 @@ class Weighing:
         simulated = _kept(self._years, years_of, lambda: _simulate(case, sides, built))
         profiles = simulated.profiles
         lives = _kept(self._lives, lives_of, lambda: _live(case, sides, built.wirings, profiles))
-        classes = price_classes(case.candidates, case.reliability)
+        shared = _Shared(
+            classes=price_classes(case.candidates, case.reliability),
+            use=warranty_use(case, built.conditions),
+            hazard=hazard_by_age(case.reliability, case.assumptions.horizon_years),
+        )
         return tuple(
-            _price(case, arrangement, classes, built, simulated, row, life)
+            _price(case, arrangement, shared, built, simulated, row, life)
             for row, (arrangement, life) in enumerate(zip(sides, lives, strict=True))
         )
 
@@ -203,7 +217,7 @@ def _live(
 def _price(
     case: Case,
     arrangement: Arrangement,
-    classes: Mapping[str, PriceClass],
+    shared: _Shared,
     built: _Built,
     simulated: _Simulated,
     row: int,
@@ -212,7 +226,7 @@ def _price(
     name, wiring, hourly = arrangement.pack.name, built.wirings[row], built.conditions
     knowledge = explain(
         next(c for c in case.candidates if c.name == name),
-        classes[name],
+        shared.classes[name],
         reports=case.evidence,
         marks=case.marks,
         assumptions=case.reliability,
@@ -222,7 +236,8 @@ def _price(
         case,
         arrangement,
         knowledge,
-        conditions=hourly,
+        use=shared.use,
+        hazard=shared.hazard,
         bank_kwh_per_year=year["from_bank_wh"] / 1000.0,
         missing=simulated.missing[row],
         life_years=life.first_life_years,

@@ -9,6 +9,7 @@ import pytest
 import tco
 from tco.bank.arrangements import Arrangement
 from tco.bank.budget import energy_budget
+from tco.bank.wiring import wiring_ohm
 from tco.case import Case, specify
 from tco.life.conditions import Conditions, conditions
 from tco.life.one_out import Missing, missing_with_a_pack_out, wanted
@@ -70,6 +71,59 @@ def test_strings_left_are_those_of_a_smaller_bank(plain_case: PlainCase) -> None
     assert missing[0].days == pytest.approx(dark.days - days[0] / 365.0)
     assert missing[0].hours > max(missing[k].hours for k in (1, 2, 3))
     assert missing[1].hours > 0.0
+
+
+@pytest.mark.parametrize("layouts", [[(1, 2)], [(1, 4), (1, 2)], [(1, 3), (1, 4), (1, 2)]])
+def test_a_smaller_bank_that_is_not_listed_is_simulated(
+    plain_case: PlainCase, layouts: list[tuple[int, int]]
+) -> None:
+    """All wired alike, so that a known year and one that is run are of the same bank."""
+    case = plain_case(load={"power_w": 60.0})
+    listed = dict(zip((1, 2, 3, 4), found(case, [(1, p) for p in (1, 2, 3, 4)])[0], strict=True))
+    for (_, parallel), some in zip(layouts, found(case, layouts)[0], strict=True):
+        assert some.days == pytest.approx(listed[parallel].days, rel=1e-12)
+        assert some.hours == pytest.approx(listed[parallel].hours, rel=1e-12)
+
+
+def test_only_the_same_pack_in_the_same_series_is_known(plain_case: PlainCase) -> None:
+    """A known smaller bank of another pack, though of one name, or in another series is no answer.
+
+    A single string is given as if it lost nothing, which would be found where it is looked up.
+    """
+    case = plain_case(load={"power_w": 60.0})
+    hourly = conditions(case, energy_budget(case))
+    one, like_it = specify(case.candidates[0]), specify(case.candidates[0])
+    nothing = {"lost_days": np.zeros(2), "short_hours": np.zeros(2)}
+
+    def of_two(single: Arrangement) -> Missing:
+        banks = [single, Arrangement(one, 1, 2)]
+        return missing_with_a_pack_out(banks, [0.0, 0.0], hourly, case.assumptions, **nothing)[1]
+
+    assert of_two(Arrangement(one, 1, 1)) == Missing(0.0, 0.0)
+    assert of_two(Arrangement(like_it, 1, 1)).hours > 0.0
+    assert of_two(Arrangement(one, 2, 1)).hours > 0.0
+
+
+@pytest.mark.parametrize("demo", ["otterbank", "larch_hut"])
+def test_the_wiring_of_the_known_smaller_bank_makes_little_difference(demo: str) -> None:
+    """Against every bank with a string out run with the wiring it had, as the docstring says."""
+    comparison = tco.compare(tco.read_case(f"candidates_demo/{demo}.toml"))
+    banks = [result.arrangement for result in comparison.results]
+    ohms = [wiring_ohm(result.wiring) for result in comparison.results]
+    days = np.array([result.year["unserved_days"] for result in comparison.results])
+    hours = np.array([result.year["unserved_essential_hours"] for result in comparison.results])
+
+    def missing(rows: slice) -> tuple[Missing, ...]:
+        return missing_with_a_pack_out(
+            banks[rows], ohms[rows], comparison.conditions, comparison.case.assumptions,
+            lost_days=days[rows], short_hours=hours[rows],
+        )  # fmt: skip
+
+    known = missing(slice(None))
+    run = [missing(slice(row, row + 1))[0] for row in range(len(banks))]  # none is listed
+    apart = [abs(a.days - b.days) for a, b in zip(known, run, strict=True)]
+    assert 0.0 < max(apart) < 1e-3
+    assert max(abs(a.hours - b.hours) for a, b in zip(known, run, strict=True)) < 1e-2
 
 
 def test_strings_that_carry_the_load_lose_nothing(plain_case: PlainCase) -> None:

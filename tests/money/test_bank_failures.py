@@ -1,4 +1,4 @@
-"""One large or several small when packs fail: both sides, and a match that is gone."""
+"""One large or several small when packs fail: both sides."""
 
 import numpy as np
 import pytest
@@ -8,7 +8,6 @@ from hypothesis import strategies as st
 from tco.money.bank_failures import (
     DAYS_PER_YEAR,
     failure_effects,
-    packs_to_buy,
     share_left,
 )
 
@@ -92,13 +91,3 @@ def test_arrays_equal_scalars() -> None:
         single = failure_effects(2, 3, rate_per_pack_year=float(rate), repair_days=21.0)
         assert row.dark_days_per_year[i] == single.dark_days_per_year
         assert row.partial_days_per_year[i] == single.partial_days_per_year
-
-
-def test_packs_one_failure_costs() -> None:
-    ages = [0.0, 3.9, 4.0, 9.0]
-    assert packs_to_buy(ages, packs=4, model_gone_after_years=4.0).tolist() == [1, 1, 4, 4]
-    assert packs_to_buy(ages, packs=1, model_gone_after_years=4.0).tolist() == [1, 1, 1, 1]
-    assert packs_to_buy(ages, packs=4, model_gone_after_years=None).tolist() == [1, 1, 1, 1]
-    assert packs_to_buy(9.0, packs=4, model_gone_after_years=4.0, kept_value=0.5) == 2.5
-    with pytest.raises(ValueError, match="at least one pack"):
-        packs_to_buy(1.0, packs=0, model_gone_after_years=4.0)

@@ -21,6 +21,7 @@ from tco.money.failures import (
     FailureCosts,
     failure_costs,
     failure_knowledge,
+    hazard_by_age,
     warranty_use,
 )
 from tco.money.ledger import expected_failures, ledger
@@ -51,8 +52,9 @@ def costs(
     arrangement = Arrangement(specify(case.candidates[0]), series, parallel)
     known = failure_knowledge(case)[case.candidates[0].name]
     return failure_costs(
-        case, arrangement, known, conditions=space, bank_kwh_per_year=kwh, missing=missing,
-        life_years=life,
+        case, arrangement, known, use=warranty_use(case, space),
+        hazard=hazard_by_age(case.reliability, case.assumptions.horizon_years),
+        bank_kwh_per_year=kwh, missing=missing, life_years=life,
     )  # fmt: skip
 
 
@@ -344,6 +346,21 @@ def test_ledger_credits_the_life_that_a_failure_renews(plain_case: PlainCase) ->
     assert table[2].sum() == pytest.approx(4e-4, rel=1e-3)
     credit = [row.amount for row in rows if row.item == "life renewed"]
     assert credit == [] or credit == pytest.approx([-wanted], rel=1e-3)
+
+
+def test_a_bank_that_fails_its_need_at_once_does_not_last_longest(plain_case: PlainCase) -> None:
+    """A life of 0 years is one of next to none, not an unknown one (None) of forty years."""
+    case = plain_case()
+    bank, made = Arrangement(specify(case.candidates[0]), 1, 1), costs(case)
+
+    def table(years: float | None) -> np.ndarray:
+        return expected_failures(
+            case, bank, None, replace(life_of(10), first_life_years=years), made
+        )
+
+    np.testing.assert_array_equal(table(0.0), table(1e-6))
+    np.testing.assert_array_equal(table(None), table(40.0))
+    assert not np.allclose(table(0.0)[3], table(None)[3])
 
 
 def test_without_failures_the_ledger_has_no_such_row(plain_case: PlainCase) -> None:

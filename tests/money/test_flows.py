@@ -79,6 +79,19 @@ def test_each_source_of_energy_has_its_row_and_its_price(plain_case: Build) -> N
     assert "reach the bank" not in alone
 
 
+def test_a_row_that_costs_nothing_is_not_kept_for_the_name_of_its_source(plain_case: Build) -> None:
+    """Only the owner's work is: a source may be called what its rows say."""
+    free: Any = SimpleNamespace(bought=(Bought("shore", "own time share", 1.0, 0.0, 1.0),))
+    paid: Any = SimpleNamespace(bought=(Bought("shore", "own time share", 1.0, 0.3, 1.0),))
+    life = life_of(10, shore_wh=1e3)
+    for own in (False, True):
+        case = still(plain_case, {"own_labour": own})
+        items = [row.item for row in rows_of(case, life, conditions=free)]
+        assert "shore power" not in items
+        assert ("yearly checks" in items) == own
+        assert "shore power" in [row.item for row in rows_of(case, life, conditions=paid)]
+
+
 # ---------------------------------------------------------------- the wiring, or not
 
 
