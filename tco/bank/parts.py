@@ -152,8 +152,8 @@ def _fuse(
     if faults:
         return "replace", "; ".join(faults)
     return "keep", (
-        f"carries {load_a:.0f} A, protects the cable, and interrupts {interrupt:,.0f} A of the "
-        f"{short_a:,.0f} A a dead short could draw"
+        f"carries {load_a:.0f} A, protects the cable, and can interrupt {interrupt:,.0f} A; a dead "
+        f"short could draw {short_a:,.0f} A"
     )
 
 
@@ -207,7 +207,7 @@ def _cable(part: ExistingPart, case: Case, arrangement: Arrangement, circuit: Ci
         )
     if has.voltage_drop_v > circuit.main_drop_v * (1.0 + _ROUNDING):
         faults.append(
-            f"it loses {has.voltage_drop_v:.2f} V of the {circuit.main_drop_v:.2f} V it may lose"
+            f"it loses {has.voltage_drop_v:.2f} V and may lose {circuit.main_drop_v:.2f} V"
         )
     if faults:
         return "replace", (

@@ -53,8 +53,9 @@ class OldBank:
     """Whether the old bank is finished (`verdict`), and whether it is enough (`serves`).
 
     `verdict` goes by the rule (REPLACE_BELOW) alone. `needed_health` is the health below which
-    essential loads go short longer than tolerated: None where it is not known, above 1 where even
-    a new bank of that size does not do. `serves`: "enough" and "doubtful" as probability has it;
+    essential loads go short longer than tolerated: None where it is not known, 0 where no such
+    health was found (down to `tco.life.old_need.LOWEST_HEALTH`), above 1 where even a new bank of
+    that size does not do. `serves`: "enough" and "doubtful" as probability has it;
     where it falls short, "worn too far" if a new bank of that size would do; otherwise what
     `need.missing` names, which no new bank of that size would cure.
     `hours_short` are the hours a year, at today's health, in which essential loads go short (from

@@ -17,12 +17,16 @@ from tco.life.cures import (
     extra_solar_needed,
     weak_point,
 )
-from tco.life.year import year_profiles
+from tco.life.year import HEALTH_LEVELS, year_profiles
 
 FloatArray = NDArray[np.float64]
 
-LOWEST_HEALTH = 0.3
+LOWEST_HEALTH = 0.1
 """The need is looked for down to this health. Our choice."""
+
+DOWN_TO = (0.3, 0.2, LOWEST_HEALTH)
+"""Each is simulated as the end of its life: the levels down to the first, and then those of the
+others that lie lower. The most worn banks in use are well above the first. Our choice."""
 
 
 def old_bank_arrangement(
@@ -90,11 +94,12 @@ class OldNeed:
         """Health below which essential loads go short for longer than tolerated.
 
         Straight lines between the levels. inf where even a new bank falls short (too small, or
-        too little charging); the lowest level where that still does: that or less is enough.
+        too little charging); 0 where the lowest level still does: the search ended there, and no
+        need was found.
         """
         over = np.flatnonzero(self.hours > self.tolerated_hours)
         if over.size == 0:
-            return float(self.levels[-1])
+            return 0.0
         first = int(over[0])
         if first == 0:
             return math.inf
@@ -114,17 +119,23 @@ def old_need(case: Case, arrangement: Arrangement) -> OldNeed:
     The weather years are simulated at health 1 down to LOWEST_HEALTH. Cables are left out of
     account.
     """
-    assumptions = case.assumptions.model_copy(update={"end_of_life_health": LOWEST_HEALTH})
     hourly = conditions(case, energy_budget(case))
-    profiles = year_profiles([arrangement], [0.0], hourly, assumptions)
-    hours = np.asarray(profiles.totals["unserved_essential_hours"][0])
-    tolerated = assumptions.tolerated_hours_without_power
+    levels = hours = np.zeros(0)
+    for lowest in DOWN_TO:
+        assumptions = case.assumptions.model_copy(update={"end_of_life_health": lowest})
+        profiles = year_profiles([arrangement], [0.0], hourly, assumptions)
+        levels = np.concatenate([levels, profiles.health])
+        hours = np.concatenate([hours, profiles.totals["unserved_essential_hours"][0]])
+    worn = np.flatnonzero((levels < DOWN_TO[0]) | (np.arange(levels.size) < HEALTH_LEVELS))
+    order = worn[np.argsort(-levels[worn])]
+    levels, hours = levels[order], hours[order]
+    tolerated = case.assumptions.tolerated_hours_without_power
     more = sun = None
     if hours[0] > tolerated:
         more = extra_capacity_needed(case, arrangement, 0.0, hourly)
         sun = extra_solar_needed(case, arrangement, 0.0, hourly)
     return OldNeed(
-        levels=np.asarray(profiles.health),
+        levels=levels,
         hours=hours,
         tolerated_hours=tolerated,
         weak=weak_point(case, arrangement, 0.0, hourly),

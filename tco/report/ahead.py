@@ -89,7 +89,32 @@ def weather_words(file_years: int | None, found: Outages) -> str:
 def longest_words(found: Outages) -> str:
     """The longest essential outage and the longest run of days with one; there must be one."""
     longest = max(outage.hours for outage in found.essential)
-    return f"longest {longest:,} h, {count(found.longest_run_days, 'day')} in a row"
+    return f"longest {_long(longest)}, {_days(found.longest_run_days)} in a row"
+
+
+FEW_DAYS, YEAR_DAYS = 100, 365
+"""From so many days a length of time is told in years, and the days of a weather year."""
+
+
+def _long(hours: int) -> str:
+    """Hours, where there are many of them in years besides.
+
+    >>> _long(31), _long(171_794)
+    ('31 h', '171,794 h (19.6 years)')
+    """
+    many = hours / 24.0 >= FEW_DAYS
+    return f"{hours:,} h" + (f" ({hours / 24.0 / YEAR_DAYS:.1f} years)" if many else "")
+
+
+def _days(days: int) -> str:
+    """Days, where there are many of them in years besides.
+
+    >>> _days(1), _days(7300)
+    ('1 day', '7,300 days (20.0 years)')
+    """
+    many = days >= FEW_DAYS
+    words = f"{days:,} day{'s' * (days != 1)}"
+    return words + (f" ({days / YEAR_DAYS:.1f} years)" if many else "")
 
 
 def worst_words(found: Outages) -> str:

@@ -12,6 +12,9 @@ CAUTION = (
 )
 """What stands below every answer."""
 
+NO_CANDIDATE = "There is no candidate yet: add at least one pack with its volts, Ah and price."
+"""What is said where there is nothing to choose from."""
+
 
 def years(life_years: float | None) -> str:
     """A life in words, to the precision it deserves; None is longer than lives are followed."""
@@ -34,7 +37,7 @@ def answer(comparison: Comparison) -> str:
     """Which arrangement to buy, what it costs, what comes next, how many pass; or why none does."""
     results = comparison.results
     if not results:
-        return "There is no candidate yet: add at least one pack with its volts, Ah and price."
+        return NO_CANDIDATE
     best = comparison.best
     if best is None:
         return _none_passes(results)

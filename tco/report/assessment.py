@@ -7,7 +7,7 @@ from datetime import date, timedelta
 from tco.case import Candidate, Case, CaseError, Problem, specify
 from tco.case.capacity_models import CapacityLog
 from tco.compare import compare
-from tco.life.health_fit import DAYS_PER_YEAR
+from tco.life.health_fit import DAYS_PER_YEAR, HealthFit
 from tco.life.old_bank import OldBank, judge_old_bank
 from tco.life.old_need import old_bank_arrangement, old_need
 from tco.life.promise import Promise, judge_promise
@@ -15,6 +15,10 @@ from tco.physics.chemistry import CHEMISTRIES, Chemistry
 
 HIGHEST_OVER_RATED = 1.5
 """No battery gives half as much again as its label: a slip of a unit. Common knowledge."""
+
+MOST_OVER_RATED = 1.15
+"""Share of the rated Ah, corrected, above which a test is taken to be of another battery. New ones
+often give a few percent more than their label, hardly ever 15. Common practice, no source."""
 LONGEST_WARRANTY_YEARS = 50.0
 
 
@@ -113,6 +117,7 @@ def assess(
         threshold=threshold,
         forecast_health=forecast,
     )
+    _refuse_another_battery(judged.fit, rated_ah=rated, file=file)
     label = f"{found.name}, {count} string{'s' * (count > 1)}, {rated:g} Ah rated"
     return Assessment(label, pack.chemistry, judged, tuple(assumed), case.units == "imperial")
 
@@ -161,6 +166,7 @@ def _old(
         need=need,
         needed_health=needed,
     )
+    _refuse_another_battery(judged.fit, rated_ah=rated, file=file)
     label = f"The old bank, {chemistry.name}, {rated:g} Ah rated"
     return Assessment(label, chemistry, judged, tuple(assumed), case.units == "imperial")
 
@@ -225,6 +231,36 @@ def _impossible_tests(log: CapacityLog, *, rated_ah: float, file: str) -> list[P
         for number, test in enumerate(log.tests, start=1)
         if test.measured_ah > HIGHEST_OVER_RATED * rated_ah
     ]
+
+
+def _refuse_another_battery(fit: HealthFit, *, rated_ah: float, file: str) -> None:
+    """Refuse a verdict on tests that gave more, corrected, than the battery said to be theirs can.
+
+    A test counts where it is above MOST_OVER_RATED by more than its standard uncertainty, which is
+    large where it had to be corrected far.
+
+    Raises
+    ------
+    CaseError
+        Naming how many tests, and what to look at.
+    """
+    over = [t.health for t in fit.tests if t.health - t.uncertainty > MOST_OVER_RATED]
+    if not over:
+        return
+    low, high = f"{min(over):.0%}", f"{max(over):.0%}"
+    gave = low if low == high else f"{low} to {high}"
+    raise CaseError(
+        [
+            Problem(
+                f"is hardly of a battery of {rated_ah:g} Ah: {len(over)} of {len(fit.tests)} "
+                f"test{'s' * (len(fit.tests) > 1)} gave {gave} of that, so no verdict is given",
+                file=file,
+                field="measured_ah",
+                allowed=f"about {MOST_OVER_RATED:.0%} of the rated Ah at most, once corrected",
+                mend="Check the rated Ah, the number of strings, and which battery was tested.",
+            )
+        ]
+    )
 
 
 def _forecast(case: Case, candidate: Candidate, *, parallel: int) -> list[float] | None:

@@ -54,9 +54,14 @@ def opening(comparison: Comparison) -> str:
         return "No candidate yet, so nothing is believed of failures."
     seen = [k for k in known.values() if any(row.step in ("report", "mark") for row in k.rows)]
     if not seen:
+        of, their = (
+            ("the only candidate", "its")
+            if len(known) == 1
+            else (f"any of the {len(known)} candidates", "their")
+        )
         return (
-            f"Nothing is known from the field of any of the {len(known)} candidates: what is "
-            "believed of their failures is that of their class."
+            f"Nothing is known from the field of {of}: what is believed of {their} failures is "
+            f"that of {their} class."
         )
     most = max(seen, key=lambda k: abs(k.posterior.mean / _class_mean(k) - 1.0))
     figures = most.figures()
@@ -128,21 +133,21 @@ def _weight(weight: float) -> str:
     return f"{weight:.0%}" if weight >= 0.01 else f"{weight:.2%}"
 
 
-SURE = 0.9
-"""How sure the bounds of a report by itself are."""
+SURE = 0.8
+"""How sure the bounds of a report by itself are: 8 in 10, as the bands beside it."""
 
 
 def _alone(pack_years: float, failures: float) -> str:
     """What a report would say without anything believed before: bounds of the years to a failure.
 
     >>> _alone(800.0, 2)
-    'alone it says a pack lasts 127 to 2,251 years (9 in 10 sure)'
+    'alone it says a pack lasts 150 to 1,504 years (8 in 10 sure)'
     """
     low, high = mean_life_bounds(pack_years, round(failures), confidence=SURE)
     span = (
         f"{low:,.0f} years or more" if high == float("inf") else f"{low:,.0f} to {high:,.0f} years"
     )
-    return f"alone it says a pack lasts {span} (9 in 10 sure)"
+    return f"alone it says a pack lasts {span} (8 in 10 sure)"
 
 
 WAYS = {

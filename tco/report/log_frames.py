@@ -47,7 +47,11 @@ def figures(data: dict[str, Any]) -> tuple[Figure, ...]:
         by_need, need = data["probability_below_need"], data["needed_health"]
         short, when_new = data["hours_short_per_year"], data["hours_short_per_year_new"]
         note = "even a new bank of this size would not do" if data["too_small_when_new"] else (
-            f"it needs {share(need)}" if need is not None else "not known what it needs"
+            "not known what they need"
+            if need is None
+            else f"they need {share(need)}"
+            if need > 0.0
+            else f"even {share(data['lowest_health_tried'])} of it would do"
         )  # fmt: skip
         return (
             *found,

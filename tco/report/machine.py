@@ -17,10 +17,12 @@ from tco.case.plausibility import double_price_doubts, doubts, price_doubts
 from tco.case.quantities import MONTHS
 from tco.compare import Comparison, Result, bought_wh
 from tco.life.cures import WeakPoint
+from tco.life.health import Life
 from tco.life.outages import Outages, too_few_years
 from tco.money.risk import Band, Risk
 from tco.physics.fuses import FuseChoice
 from tco.report.answer import CAUTION, answer
+from tco.report.first_bank import at_its_end, replaced_in_year
 from tco.report.money_words import timing
 from tco.report.two_models import MODEL, second_of
 from tco.weigh.arguments import Argument
@@ -250,7 +252,9 @@ def _arrangement(
             "laid_up_heater_kwh": year["laid_up_heater_wh"] / 1000.0,
             "longest_gap_hours": year["longest_gap_hours"],
         },
-        "health": result.life.health,
+        "health": result.life.health,  # as if never replaced
+        "first_bank_replaced_in_year": replaced_in_year(result.life),
+        "health_when_replaced": _health_when_replaced(result.life),
         "resistance": result.life.resistance_growth,
         "second_opinion": _second(result),
         "weak_point": weak.verdict,
@@ -303,6 +307,11 @@ def _arrangement(
         ],
         "assumed": arrangement.pack.assumed,
     }
+
+
+def _health_when_replaced(life: Life) -> float | None:
+    """Health of the first bank when it is replaced, after which `health` is of none in service."""
+    return None if replaced_in_year(life) is None else at_its_end(life.health, life)
 
 
 def _second(result: Result) -> dict[str, Any] | None:

@@ -100,6 +100,7 @@ def _need_data(old: OldBank) -> dict[str, Any]:
         "hours_short_per_year": None
         if short is None
         else {"low": short.low, "median": short.middle, "high": short.high},
+        "lowest_health_tried": None if need is None else float(need.levels[-1]),
         "hours_short_per_year_new": None if need is None else need.hours_at(1.0),
         "tolerated_hours_per_year": None if need is None else need.tolerated_hours,
         "weak_point_new": None if need is None else need.weak.verdict,

@@ -11,7 +11,8 @@ from tco.life.health import LONGEST_LIFE_YEARS
 from tco.life.outlook import YearsAhead
 from tco.money.ledger import LedgerRow
 from tco.report.ahead import NO_HABIT, habit_words, outage_words, weather_words
-from tco.report.answer import CAUTION, answer, count, years
+from tco.report.answer import CAUTION, NO_CANDIDATE, answer, count, years
+from tco.report.first_bank import health_by_year
 from tco.report.money_words import (
     CONSTANT,
     PAID,
@@ -202,7 +203,7 @@ def find(comparison: Comparison, wanted: str) -> Result:
     """
     results = comparison.results
     if not results:
-        raise LookupError("there is no arrangement in this case")
+        raise LookupError(NO_CANDIDATE)
     if wanted.strip().isdecimal():
         rank = int(wanted)
         if not 1 <= rank <= len(results):
@@ -401,13 +402,7 @@ def _ahead(ahead: YearsAhead, *, imperial: bool) -> list[str]:
 
 
 def _health(result: Result) -> list[str]:
-    return wrapped(
-        ", ".join(
-            f"{year:g}: {health:.0%}"
-            for year, health in zip(result.life.ends, result.life.health, strict=True)
-        ),
-        indent=2,
-    )
+    return wrapped(", ".join(health_by_year(result.life)), indent=2)
 
 
 def _ledger(result: Result, *, imperial: bool) -> list[str]:

@@ -2,7 +2,7 @@
 
 from tco.compare import Result
 from tco.life.second_opinion import SecondOpinion, second_opinion
-from tco.report.answer import count
+from tco.report.first_bank import at_its_end, when_words
 
 MODEL = "Wang 2011"
 
@@ -20,13 +20,14 @@ def second_of(result: Result) -> SecondOpinion | None:
 
 
 def second_sentence(result: Result, second: SecondOpinion | None) -> str:
-    """Both models' health of the first bank at the end of the horizon; "" without a second."""
+    """Both models' health of the first bank at the end of its service; "" without a second."""
     if second is None:
         return ""
-    ours, theirs = float(result.life.health[-1]), float(second.health[-1])
+    life = result.life
+    ours, theirs = at_its_end(life.health, life), at_its_end(second.health, life)
     text = (
         f"By our main model (Naumann 2018 and 2020) {ours:.0%} of the first bank's capacity is "
-        f"left after {count(float(result.life.ends[-1]), 'year')}, by a second one ({MODEL}) "
+        f"left {when_words(life)}, by a second one ({MODEL}) "
         f"{theirs:.0%}: "
     )
     apart = abs(ours - theirs)

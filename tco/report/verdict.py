@@ -162,10 +162,16 @@ def _old_detail(old: OldBank) -> str:
             "notice: choose its successor in time."
         )
     if old.serves in ("doubtful", "worn too far"):
+        within = (
+            old.need is not None
+            and old.hours_short is not None
+            and old.hours_short.middle <= old.need.tolerated_hours
+        )
         return (
-            f"Your essential loads need {share(old.needed_health)} of its rated Ah, and the chance "
-            f"that it is below that is {chance(old.probability_below_need)}; a new one of the same "
-            "size would be enough."
+            f"{'That is within what is allowed. Still, y' if within else 'Y'}our essential loads "
+            f"need {share(old.needed_health)} of its rated Ah, and the chance that it is below "
+            f"that is {chance(old.probability_below_need)}; a new one of the same size would be "
+            "enough."
         )
     if old.need is None:
         raise ValueError("what is missing cannot be known where nothing was simulated")
@@ -234,8 +240,8 @@ def need_sentence(case: Case) -> str:
             "capacity test tells."
         )
     left = f"as long as it has {share(need.needed_health)} of them left"
-    if need.needed_health <= LOWEST_HEALTH:
-        left = f"even with {share(need.needed_health)} of them left"
+    if need.needed_health <= 0.0:
+        left = f"even with {share(LOWEST_HEALTH)} of them left"
     return (
         f"The old bank: its {size} are enough for your essential loads {left} ({allowed} to go "
         "short); how many it has, a capacity test tells."

@@ -54,9 +54,13 @@ def difference_words(difference: Band, draws: int, left: Result, right: Result, 
     )
 
 
+_JOINER = "\u2060"
+"""A word joiner: no width, and no line is broken at it."""
+
+
 def signed(amount: float, sign: str) -> str:
-    """An amount of money with its sign."""
-    return f"{'−' if amount < 0 else '+'}{money(abs(amount), sign)}"
+    """An amount of money with its sign, which no line break parts from it."""
+    return f"{'−' if amount < 0 else '+'}{_JOINER}{money(abs(amount), sign)}"
 
 
 def side_by_side(rows: Sequence[Row], left: Result, right: Result, units: Units) -> pd.DataFrame:

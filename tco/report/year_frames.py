@@ -11,7 +11,7 @@ from tco.life.outages import WorstFortnight
 from tco.life.second_opinion import SecondOpinion
 from tco.physics.weather import MONTH_LENGTHS
 
-SECOND = "first bank by another model (Wang 2011)"
+SECOND = "first bank, never replaced, by another model (Wang 2011)"
 
 
 def health(result: Result, second: SecondOpinion | None = None) -> pd.DataFrame:

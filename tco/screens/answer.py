@@ -137,7 +137,7 @@ def _ledger(comparison: Comparison, result: Result) -> None:
     )
     said = (*money_words.conventions(case), money_words.annual_words(result.measures, case.prices))
     st.caption(literal(" ".join(said)))
-    by_item, one_by_one = st.columns([1.1, 1.35], gap="medium")
+    by_item, one_by_one = st.container(key="ledger").columns([1.1, 1.35], gap="medium")
     items = money_frames.ledger_items(rows, sign)
     amounts = {
         name: st.column_config.NumberColumn(width=116) for name in money_frames.headings(sign)

@@ -16,6 +16,7 @@ from tco.life.outlook import Outlook, outlook
 from tco.life.year import trace
 from tco.report import ahead, charts, frames, outage_charts, outage_frames, year_frames
 from tco.report.answer import CAUTION, count
+from tco.report.first_bank import resistance_sentence
 from tco.report.sentences import literal
 from tco.report.two_models import second_of, second_sentence
 from tco.screens import parts, state
@@ -182,12 +183,7 @@ def _health(held: Workspace, comparison: Comparison, result: Result) -> None:
             st.caption(literal(frames.words(one.caution, case.units)))
         if not advice:
             st.markdown(ahead.NO_HABIT)
-        st.caption(
-            literal(
-                f"Resistance of the first bank at the end of the {life.health.size} years: "
-                f"{float(life.resistance_growth[-1]):.2f} times that of a new one."
-            )
-        )
+        st.caption(literal(resistance_sentence(life)))
 
 
 main()

@@ -145,7 +145,7 @@ def test_a_cable_that_serves_stays_and_its_ends_are_only_remade() -> None:
     ("part", "says"),
     [
         (cable("16 mm2"), "it may carry 120 A, less than the 125 A of the main fuse"),
-        (cable("25 mm2"), "it loses 0.38 V of the 0.36 V it may lose"),
+        (cable("25 mm2"), "it loses 0.38 V and may lose 0.36 V"),
         (cable("35 mm2", 3.9), "too short: 3.9 m there, 4.0 m needed"),
         (cable(None), "not known"),
         (cable("35 mm2", None), "not known"),

@@ -11,6 +11,7 @@ from tco.life.cures import Enlargement, WeakPoint
 from tco.life.old_bank import judge_old_bank
 from tco.life.old_need import LOWEST_HEALTH, OldNeed, old_bank_arrangement, old_need
 from tco.physics.chemistry import CHEMISTRIES
+from tco.report.verdict import verdict_sentence
 
 BOUGHT = date(2021, 3, 1)
 AGM = CHEMISTRIES["agm"]
@@ -105,10 +106,32 @@ def test_hours_short_follow_the_health_and_its_band():
     assert found.serves == "enough"
     assert short.low < short.middle < short.high
     assert short.middle == pytest.approx(96.0 * (1.0 - found.health_today.middle) / 0.35)
-    assert need([0, 10, 40]).needed_health == 0.3  # less was not looked for
+    assert need([0, 10, 40]).needed_health == 0.0  # where the search ended is no need
     stated = old(0.95, need=asked, needed_health=0.99)
     assert stated.needed_health == 0.99
     assert stated.serves == "worn too far"
+
+
+@pytest.mark.parametrize("health", [0.95, 0.35, 0.28, 0.15])
+def test_where_the_search_ends_is_no_need(health):
+    """Within the tolerated hours down to the lowest level tried: enough, whatever is left."""
+    found = old(health, need=need([0, 1, 28]))
+    assert (found.serves, found.probability_below_need) == ("enough", 0.0)
+    said = verdict_sentence(found)
+    assert "your essential loads need" not in said.lower()
+    assert "chance that it is below that" not in said
+
+
+def test_a_need_that_is_near_is_told_beside_hours_that_are_allowed():
+    found = old(0.84, need=need([0, 96, 300]))  # 44 of 48 h; 82.5 % are needed
+    assert found.serves == "doubtful"
+    assert found.hours_short.middle < 48.0
+    assert "That is within what is allowed. Still, your essential loads need 8" in (
+        verdict_sentence(found)
+    )
+    worse = old(0.81, need=need([0, 96, 300]))
+    assert worse.hours_short.middle > 48.0
+    assert "within what is allowed" not in verdict_sentence(worse)
 
 
 def test_need_of_a_case(plain_case):
@@ -119,7 +142,9 @@ def test_need_of_a_case(plain_case):
         return old_need(case, old_bank_arrangement(case))
 
     ample, tiny = asked(1000.0), asked(4.0)
-    assert ample.needed_health == pytest.approx(LOWEST_HEALTH)
+    assert ample.needed_health == 0.0
+    assert (ample.levels[0], ample.levels[-1]) == (1.0, pytest.approx(LOWEST_HEALTH))
+    assert (np.diff(ample.levels) < 0.0).all()
     assert (ample.weak.verdict, ample.more_capacity, ample.more_solar) == ("none", None, None)
     assert tiny.needed_health == math.inf
     assert tiny.missing == "battery"

@@ -57,10 +57,14 @@ def test_the_chance_of_a_failure_is_that_of_the_rate(plain_case: PlainCase) -> N
 
 
 def test_a_report_tells_what_it_says_alone(plain_case: PlainCase) -> None:
-    """e-Handbook 8.4.5.1: 800 and two failures, 90 % two-sided: 127 to 2,251."""
+    """800 and two failures, 80 % two-sided, as the bands beside it: 150 to 1,504.
+
+    The formula of the e-Handbook, 8.4.5.1, and chi-square's 10 % points of tables: 1600 / 10.645
+    (six degrees, upper) and 1600 / 1.064 (four, lower; with one digit more, 1.0636).
+    """
     report = {
         "candidate": "Plain 100", "quality": "own", "units": 400, "months": 24.0, "failures": 2,
     }  # fmt: skip
     (result, *_) = compare(plain_case(evidence=[report])).results
     rows = evidence_frames.story(result.failures.knowledge)
-    assert "alone it says a pack lasts 127 to 2,251 years" in " ".join(rows["What"])
+    assert "alone it says a pack lasts 150 to 1,504 years (8 in 10 sure)" in " ".join(rows["What"])

@@ -175,6 +175,44 @@ def test_refusals(case, text, why):
     assert why in problems(case, text)
 
 
+def test_log_of_another_battery_gets_no_verdict(case):
+    """Sound tests of 230 Ah against a pack of 150 Ah: over 115 %, no verdict but what to check."""
+    text = "{}# bought: 2024-04-20\n# rated_ah: 150\ndate,ah,temp\n{}"
+    new = "# candidate: Fell 24/230\n"
+    rows = "2024-05-01,{0} Ah,25 C\n2025-09-01,{1} Ah,25 C\n"
+    for stated in (new, "# old bank: yes\n# chemistry: agm\n"):
+        said = problems(case, text.format(stated, rows.format(216, 210)))
+        assert "hardly of a battery of 150 Ah" in said, stated
+        assert "2 of 2 tests gave 140% to 144%" in said
+        assert "Check the rated Ah, the number of strings, and which battery was tested." in said
+    one = problems(case, text.format(new, rows.format(155, 210)))
+    assert "1 of 2 tests gave 140%" in one
+    generous = parse_log(text.format(new, rows.format(165, 162)))  # 110 %
+    assert assess(generous, case, today=TODAY).judged.verdict == "kept"
+
+
+def test_old_bank_of_a_hut_that_hardly_needs_it():
+    """Larch Hut: 30 % of the gel bank leave 28 h short, 48 are allowed; 28 % leave 66."""
+    hut = read_case(DEMO / "larch_hut.toml")
+    text = "# old bank: yes\n# bought: 2016-06-01\ndate,ah,temp\n" + "".join(
+        f"2025-0{month}-01,{{}} Ah,25 C\n" for month in (7, 8, 9)
+    )
+
+    def judged(health):
+        ah = f"{330.0 * health:.1f}"
+        return assess(parse_log(text.format(ah, ah, ah)), hut, today=TODAY)
+
+    within, over = judged(0.30), judged(0.25)
+    for found in (within, over):
+        need = found.judged.need
+        assert 0.28 < need.needed_health < 0.30
+        above = found.judged.probability_below_need < 0.5
+        assert above == (found.judged.hours_short.middle <= need.tolerated_hours)
+    assert "That is within what is allowed. Still, your" in verdict_sentence(within.judged)
+    assert within.judged.hours_short.middle < 48.0 < over.judged.hours_short.middle
+    assert promise_data(within)["lowest_health_tried"] == pytest.approx(0.1)
+
+
 def test_old_bank_by_the_age_in_the_case(case):
     log = parse_log("# old bank: yes\ndate,ah\n2025-01-01,150\n")
     found = assess(log, case, today=TODAY, needed=0.7)

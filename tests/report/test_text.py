@@ -129,7 +129,7 @@ def test_find(otterbank: Comparison) -> None:
     for wrong in ("0", "56", "-1", "", "nothing like it"):
         with pytest.raises(LookupError):
             find(otterbank, wrong)
-    with pytest.raises(LookupError, match="no arrangement in this case"):
+    with pytest.raises(LookupError, match="There is no candidate yet: add"):
         find(replace(otterbank, results=()), "1")
 
 

@@ -53,8 +53,8 @@ def test_stretches_take_turns() -> None:
 
 
 def test_money_with_its_sign() -> None:
-    assert signed(-1234.0, "€") == "−€1,234"
-    assert signed(5.0, "€") == "+€5"
+    assert signed(-1234.0, "€") == "−\u2060€1,234"  # no line is broken at the sign
+    assert signed(5.0, "€") == "+\u2060€5"
 
 
 def knob(of: str, low: float, high: float, now: float, *, by_ratio: bool = False) -> Knob:
