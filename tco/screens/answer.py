@@ -137,7 +137,7 @@ def _ledger(comparison: Comparison, result: Result) -> None:
     )
     said = (*money_words.conventions(case), money_words.annual_words(result.measures, case.prices))
     st.caption(literal(" ".join(said)))
-    by_item, one_by_one = st.container(key="ledger").columns([1.1, 1.35], gap="medium")
+    by_item, one_by_one = st.container(key="ledger").columns([1.2, 1.35], gap="medium")
     items = money_frames.ledger_items(rows, sign)
     amounts = {
         name: st.column_config.NumberColumn(width=116) for name in money_frames.headings(sign)
@@ -151,7 +151,11 @@ def _ledger(comparison: Comparison, result: Result) -> None:
             height=38 + 35 * len(items),
             on_select="rerun",
             selection_mode="single-row",
-            column_config={"Rows": st.column_config.NumberColumn(width=46), **amounts},
+            column_config={
+                "Item": st.column_config.TextColumn(width=140),
+                "Rows": st.column_config.NumberColumn(width=46),
+                **amounts,
+            },
         )
     with one_by_one:
         picked = chosen["selection"]["rows"]
@@ -171,7 +175,7 @@ def _ledger(comparison: Comparison, result: Result) -> None:
             column_order=None if name is None else [c for c in dated.columns if c != "Item"],
             column_config={
                 "Year": st.column_config.NumberColumn(width=50),
-                "Item": st.column_config.TextColumn(width=110),
+                "Item": st.column_config.TextColumn(width=140),
                 **amounts,
                 "Why": st.column_config.TextColumn(width=560),
             },

@@ -36,7 +36,9 @@ def main() -> None:
         parts.nothing_yet()
         return
     top = st.container()
-    controls = st.container(horizontal=True, vertical_alignment="center", gap="small")
+    controls = st.container(
+        horizontal=True, horizontal_alignment="distribute", vertical_alignment="center", gap="small"
+    )
     question = controls.segmented_control(
         "What is weighed", (ONE, CHEAP, ANY), default=ONE, key="weighed",
         label_visibility="collapsed", width="content",
@@ -71,7 +73,11 @@ def _draws(held: Workspace, place: DeltaGenerator) -> None:
         settling.forget()
         st.session_state[key] = min(MORE * int(st.session_state[key]), MOST)
 
-    place.space("stretch")
+    # a row of its own, so that on a narrow screen all of it goes to the next line
+    place = place.container(
+        horizontal=True, horizontal_alignment="right", vertical_alignment="center", gap="small",
+        width=520,
+    )  # fmt: skip
     place.markdown("Draws", width="content")
     held.draws = int(
         place.number_input(
