@@ -85,9 +85,9 @@ def run_hours(
 
     Returns the store, the temperature and whether the generator runs, at the end. Totals are
     those of the hours run, but for `needed_wh`, `delivered_wh`, `solar_wh`, `engine_wh` and
-    `shore_wh`: they hold all hours' share of `opened`, and are right where `first` is 0 only. Days
-    lost are counted from the first hour of `opened`, to be a midnight; hours before `first` are
-    then hours not short. `unserved_trace` is as in `run_years`.
+    `shore_wh`: they also hold what `opened` counts for all its hours, and are right only where
+    `first` is 0. Days lost are right for any `first` if the hours of `opened` begin at midnight:
+    those before `first` count as not short. `unserved_trace` is as in `run_years`.
     """
     hourly = opened.hours
     capacity_table = tables.capacity[kind] * bank.depth
