@@ -99,11 +99,6 @@ class Circuit:
         return sum(cable.ends for cable in self.cables)
 
     @property
-    def cable_drop_v(self) -> float:
-        """Voltage lost between the packs and the inverter at the full current. [V]"""
-        return self.ohm * self.current_a
-
-    @property
     def heat_w(self) -> float:
         """Heat in cables, joints and fuses at the full current. [W]"""
         return self.ohm * self.current_a**2

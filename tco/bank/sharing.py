@@ -22,9 +22,7 @@ __all__ = [
     "Sharing",
     "StringNetwork",
     "TakeOff",
-    "Work",
     "evened_unevenness",
-    "hardest_string_work",
     "loosened",
     "share",
     "usable_current_a",
@@ -35,13 +33,6 @@ REMAKE_NEW = 0.10
 REMAKE_OLD = 0.20
 """Remake a joint whose resistance is above the average of its like by more than this fraction: a
 new one, an old one. IEEE Std 450 as quoted by makers of stationary batteries."""
-
-WORK_NOTE = (
-    "The hardest-worked string turns over this many times an equal share at the start of every "
-    "discharge. Multiply its equivalent full cycles by it for cycle ageing, and leave calendar "
-    "ageing alone. It is the upper end: over a discharge the shares even out, so take the "
-    "time-average share where an open-circuit curve is known."
-)
 
 
 @dataclass(frozen=True)
@@ -262,20 +253,6 @@ def loosened(
             )
     assert best is not None  # some string works, so there is a place
     return best
-
-
-def hardest_string_work(network: StringNetwork, load_a: float) -> Work:
-    """Throughput of the hardest-worked string relative to an equal share.
-
-    The ratio does not depend on the load; `load_a` is checked as `share` does.
-    """
-    sharing = share(network, load_a)
-    return Work(
-        hardest=sharing.hardest,
-        relative_throughput=sharing.unevenness,
-        relative_life=1.0 / sharing.unevenness,
-        note=WORK_NOTE,
-    )
 
 
 def _added(extra: tuple[float, ...], length: int, index: int, ohm: float) -> tuple[float, ...]:

@@ -10,11 +10,13 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from tco.life.hourly import TABLE_COLDEST_DEGC, TABLE_SIZE, TABLE_STEP_K, compiled, place_degc
-from tco.life.stress import NAUMANN_COLDEST_DEGC, Stress
+from tco.life.hourly import compiled, place_degc
+from tco.life.stress import TABLE_DEGC, Stress
 from tco.physics.ageing import (
+    NAUMANN_COLDEST_DEGC,
     NAUMANN_RESISTANCE_SOC_OFFSET,
     NAUMANN_RESISTANCE_SOC_SQUARE,
+    NAUMANN_WARMEST_DEGC,
     naumann_resistance_rate,
 )
 
@@ -26,13 +28,9 @@ From memory; NMC cells in store grew 1.7 to 2.2 for each share by Schmalstieg 20
 constants from memory). Lithium iron phosphate: in ten years at 25 degC and half charge 1.25 for
 each share by Naumann 2018, but 3.5 at 40 degC and half charge: hence the second rule."""
 
-NAUMANN_WARMEST_DEGC = 60.0
-"""Warmest storage Naumann et al. tested (from memory); warmer counts as that."""
-
-_DEGC = TABLE_COLDEST_DEGC + TABLE_STEP_K * np.arange(TABLE_SIZE, dtype=np.float64)
 _PER_HOUR: FloatArray = (
     3600.0
-    * naumann_resistance_rate(np.clip(_DEGC, NAUMANN_COLDEST_DEGC, NAUMANN_WARMEST_DEGC), 0.5)
+    * naumann_resistance_rate(np.clip(TABLE_DEGC, NAUMANN_COLDEST_DEGC, NAUMANN_WARMEST_DEGC), 0.5)
     / NAUMANN_RESISTANCE_SOC_OFFSET
 )
 """Growth per hour by temperature, without the factor of the charge."""

@@ -80,18 +80,6 @@ def inside_share(lost: float) -> float:
 
 
 @inlined
-def charging_current(power_w: float, volts: float, ohms: float) -> float:
-    """Current into a bank that takes `power_w` at its terminals, V at open circuit. [A]"""
-    return power_w / volts * inside_share(-ohms * power_w / (volts * volts))
-
-
-@inlined
-def discharging_current(power_w: float, volts: float, ohms: float) -> float:
-    """Current out of a bank that gives `power_w` at its terminals, V at open circuit. [A]"""
-    return power_w / volts * inside_share(ohms * power_w / (volts * volts))
-
-
-@inlined
 def share_gained(charge: float, rate: float, taper: float) -> float:
     """State of charge gained in an hour at `rate` (share per hour) or what the taper lets in.
 

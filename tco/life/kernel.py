@@ -83,8 +83,11 @@ def run_hours(
 ) -> tuple[float, float, bool]:
     """Run the hours from `first` to the end; fill everything from `charge_trace` on.
 
-    Returns the store, the temperature and whether the generator runs, at the end. The totals are
-    right where `first` is 0. `unserved_trace` is as in `run_years`.
+    Returns the store, the temperature and whether the generator runs, at the end. Totals are
+    those of the hours run, but for `needed_wh`, `delivered_wh`, `solar_wh`, `engine_wh` and
+    `shore_wh`: they also hold what `opened` counts for all its hours, and are right only where
+    `first` is 0. Days lost are right for any `first` if the hours of `opened` begin at midnight:
+    those before `first` count as not short. `unserved_trace` is as in `run_years`.
     """
     hourly = opened.hours
     capacity_table = tables.capacity[kind] * bank.depth

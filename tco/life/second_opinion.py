@@ -9,10 +9,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from tco.life.growth import NAUMANN_WARMEST_DEGC
 from tco.life.health import year_ends
-from tco.life.stress import NAUMANN_COLDEST_DEGC
 from tco.physics.ageing import (
+    NAUMANN_COLDEST_DEGC,
+    NAUMANN_WARMEST_DEGC,
     SECONDS_PER_YEAR,
     WANG_C_RATES,
     naumann_resistance_rate,

@@ -22,8 +22,10 @@ from tco.case import Pack
 from tco.life.hourly import TABLE_COLDEST_DEGC, TABLE_SIZE, TABLE_STEP_K
 from tco.physics.ageing import (
     HOURS_PER_YEAR,
+    NAUMANN_COLDEST_DEGC,
     NAUMANN_CYCLE_RATE_OFFSET,
     NAUMANN_CYCLE_RATE_SLOPE,
+    NAUMANN_WARMEST_DEGC,
     cycles_at_depth,
     naumann_calendar_rate,
     naumann_cycle_rate,
@@ -40,10 +42,6 @@ DEPTH_GRID: FloatArray = np.linspace(0.0, 1.0, 101)
 
 REFERENCE_CHARGE = 0.5
 """State of charge at which a datasheet's calendar life is taken to hold. Assumption."""
-
-NAUMANN_COLDEST_DEGC = 0.0
-"""Below its fitted range the calendar rate is held at its value there (the safe side); so are all
-other lithium and sodium cells."""
 
 
 @dataclass(frozen=True)
@@ -99,7 +97,7 @@ def _naumann(pack: Pack, credibility: float) -> Stress:
         credibility=credibility,
         calendar_soc=REFERENCE_CHARGE,
     )
-    held = np.clip(TABLE_DEGC, NAUMANN_COLDEST_DEGC, 60.0)
+    held = np.clip(TABLE_DEGC, NAUMANN_COLDEST_DEGC, NAUMANN_WARMEST_DEGC)
     by_degc = anchor.calendar_scale * naumann_calendar_rate(held, REFERENCE_CHARGE)
     # the paper's rate is (slope C + offset) x (depth term); the current's factor is applied by
     # the kernel, so the table holds the depth term alone

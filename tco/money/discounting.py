@@ -63,20 +63,6 @@ def real_rate(rate: float, inflation: float) -> float:
     return (rate - inflation) / (1.0 + inflation)
 
 
-def escalating_present_value_factor(rate: float, escalation: float, years: float) -> float:
-    """Present value of one, grown by `escalation` a year, paid at each year's end (UPV*).
-
-    (1+e)/(d-e) (1 - ((1+e)/(1+d))^n); n where both rates are equal (NIST Handbook 135). It is
-    the UPV at the rate left when the growth is taken out, and computed so.
-
-    Raises
-    ------
-    ValueError
-        When a rate is -1 or below, or the years below zero.
-    """
-    return uniform_present_value_factor(real_rate(rate, escalation), years)
-
-
 def net_present_value(rate: float, flows: Iterable[tuple[float, float]]) -> float:
     """Sum of (time in years, amount) pairs, each discounted to today.
 

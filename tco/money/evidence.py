@@ -13,7 +13,6 @@ from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.optimize import brentq
 from scipy.special import gammaincinv
 
 from tco.case import Candidate
@@ -24,10 +23,10 @@ from tco.case.evidence import (
     PriceClass,
     ReliabilityAssumptions,
 )
+from tco.money.flows import WH_PER_KWH
 from tco.physics.chemistry import CHEMISTRIES
 
 MONTHS_PER_YEAR = 12.0
-WH_PER_KWH = 1000.0
 
 
 @dataclass(frozen=True)
@@ -74,25 +73,6 @@ class GammaRate:
         """
         return gammaincinv(self.shape, _inside(share, "share")) / self.pack_years
 
-    @property
-    def mean_life_years(self) -> float | None:
-        """Expected mean life, b/(a-1); None where it has no finite value (a up to 1). [years]"""
-        return self.pack_years / (self.shape - 1.0) if self.shape > 1.0 else None
-
-    def mean_life_quantile(self, share: ArrayLike) -> Any:
-        """Mean life (MTBF, 1/rate) that is reached with probability `share`. [years]
-
-        e-Handbook 8.4.6: the larger the share, the shorter the life that can be vouched for.
-        """
-        return 1.0 / self.quantile(share)
-
-    def survival(self, years: ArrayLike) -> Any:
-        """Probability that a pack has no failure in `years`, the rate being uncertain.
-
-        (b/(b+t))^a, the Gamma mean of exp(-r t) (constant rate).
-        """
-        return (self.pack_years / (self.pack_years + np.asarray(years, dtype=float))) ** self.shape
-
     def updated(self, failures: float, pack_years: float) -> "GammaRate":
         """Posterior after failures in pack-years (both as weighted), e-Handbook 8.2.5."""
         if not (failures >= 0.0 and pack_years >= 0.0):
@@ -102,35 +82,6 @@ class GammaRate:
     def scaled(self, factor: float) -> "GammaRate":
         """The same firmness about a mean rate `factor` times as high."""
         return GammaRate(self.shape, self.pack_years / factor)
-
-
-def from_two_mean_lives(
-    likely: float, low: float, *, share_likely: float = 0.5, share_low: float = 0.95
-) -> GammaRate:
-    """Gamma prior of somebody who can name two mean lives (MTBF).
-
-    "There is a chance of `share_likely` that it is above `likely`, and of `share_low` that it is
-    above `low`": e-Handbook 8.2.5, the 50/95 method. Any one unit of time.
-
-    Raises
-    ------
-    ValueError
-        When the shares or lives are not in order, or no Gamma distribution comes so near to
-        certainty or ignorance (shape outside 0.02 to 1e6).
-    """
-    if not (0.0 < share_likely < share_low < 1.0 and 0.0 < low < likely):
-        raise ValueError("needs 0 < share_likely < share_low < 1 and 0 < low < likely")
-    target = np.log(likely / low)
-
-    def excess(log_shape: float) -> float:
-        high, middle = gammaincinv(np.exp(log_shape), [share_low, share_likely])
-        return float(np.log(high / middle) - target)
-
-    first, last = np.log(0.02), np.log(1e6)
-    if excess(first) < 0.0 or excess(last) > 0.0:
-        raise ValueError(f"no Gamma prior has mean lives {likely:g} and {low:g} at these shares")
-    shape = float(np.exp(brentq(excess, first, last, xtol=1e-12)))
-    return GammaRate(shape, float(gammaincinv(shape, share_likely)) * likely)
 
 
 def price_classes(

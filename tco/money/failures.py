@@ -23,6 +23,7 @@ from tco.money.reliability import cumulative_hazard, first_failure_probability
 from tco.money.renewal import BY_AGE
 from tco.money.warranty import (
     NO_CLAIM,
+    WarrantyUse,
     broken_conditions,
     cheapest_way,
     claim_cost,
@@ -30,7 +31,6 @@ from tco.money.warranty import (
     payout_share,
     warranty_of,
 )
-from tco.money.warranty import Conditions as WarrantyUse
 
 FloatArray = NDArray[np.float64]
 

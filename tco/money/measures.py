@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from tco.case import Prices
 from tco.life.health import Life, year_ends
-from tco.money.discounting import capital_recovery_factor, present_value_factor, real_rate
+from tco.money.discounting import capital_recovery_factor, net_present_value, real_rate
 from tco.money.flows import WH_PER_KWH
 from tco.money.ledger import LedgerRow
 
@@ -42,12 +42,7 @@ def measure(
     all.
     """
     total = sum(row.present for row in rows)
-    delivered = sum(
-        float(wh) / WH_PER_KWH * present_value_factor(prices.discount_rate, year)
-        for year, wh in zip(
-            year_ends(horizon_years).tolist(), life.yearly["from_bank_wh"], strict=True
-        )
-    )
+    delivered = discounted_kwh(life, prices, horizon_years=horizon_years)
     return Measures(
         total_cost=total,
         annual_cost=total * capital_recovery_factor(prices.discount_rate, horizon_years),
@@ -56,3 +51,10 @@ def measure(
         cost_per_kwh=total / delivered if delivered > 0 else None,
         first_cost=sum(row.amount for row in rows if row.year == 0.0),
     )
+
+
+def discounted_kwh(life: Life, prices: Prices, *, horizon_years: float) -> float:
+    """Energy the loads get out of the bank, each year's discounted like money at its end. [kWh]"""
+    ends = year_ends(horizon_years).tolist()
+    kwh = [float(wh) / WH_PER_KWH for wh in life.yearly["from_bank_wh"]]
+    return net_present_value(prices.discount_rate, zip(ends, kwh, strict=True))

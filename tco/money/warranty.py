@@ -16,7 +16,7 @@ from tco.case.evidence import WarrantyTerms
 
 
 @dataclass(frozen=True)
-class Conditions:
+class WarrantyUse:
     """How the pack is used, as far as a warranty asks. Temperatures None: not known. [degC]"""
 
     commercial_use: bool = False
@@ -43,7 +43,7 @@ def warranty_of(pack: Pack, warranties: Sequence[WarrantyTerms]) -> WarrantyTerm
     )
 
 
-def broken_conditions(terms: WarrantyTerms, use: Conditions) -> tuple[str, ...]:
+def broken_conditions(terms: WarrantyTerms, use: WarrantyUse) -> tuple[str, ...]:
     """Reasons why the terms do not cover this use, one sentence each; empty where they do.
 
     A temperature that is not known breaks no condition.
@@ -109,7 +109,7 @@ def payout_share(
     *,
     nominal_energy_kwh: float,
     throughput_kwh: ArrayLike = 0.0,
-    use: Conditions | None = None,
+    use: WarrantyUse | None = None,
 ) -> Any:
     """Share of a new pack's price that the terms promise for a failure at an age.
 

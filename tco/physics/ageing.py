@@ -18,6 +18,9 @@ SECONDS_PER_YEAR = HOURS_PER_YEAR * 3600.0
 # Calendar loss and resistance: Naumann, Schimpe, Keil, Hesse, Jossen, J. Energy Storage 17 (2018)
 # 153-169, doi 10.1016/j.est.2018.01.019. That resistance grows linearly in time is from memory.
 NAUMANN_REFERENCE_DEGC = 25.0
+NAUMANN_COLDEST_DEGC, NAUMANN_WARMEST_DEGC = 0.0, 60.0
+"""Coldest and warmest storage they tested (from memory). Whoever sums over hours holds the rates
+there, on the safe side in the cold: colder and warmer count as these."""
 NAUMANN_CALENDAR_RATE_PER_SQRT_S = 1.2571e-5
 NAUMANN_CALENDAR_ENERGY_J_PER_MOL = 17126.0
 NAUMANN_CALENDAR_SOC_CUBIC = 2.8575
@@ -43,7 +46,7 @@ WANG_ENERGY_J_PER_MOL = 31700.0
 WANG_ENERGY_PER_C_RATE_J_PER_MOL = 370.3
 WANG_EXPONENT = 0.55
 
-# Calendar loss and resistance of an NMC cell of 2.05 Ah: Schmalstieg, Kaebitz, Ecker, Sauer, J.
+# Calendar loss of an NMC cell of 2.05 Ah: Schmalstieg, Kaebitz, Ecker, Sauer, J.
 # Power Sources 257 (2014) 325-334. All constants from memory, and that time is in days.
 SCHMALSTIEG_TIME_EXPONENT = 0.75
 SCHMALSTIEG_TEMPERATURE_K = 6976.0
@@ -51,10 +54,6 @@ SCHMALSTIEG_ENERGY_J_PER_MOL = SCHMALSTIEG_TEMPERATURE_K * GAS_CONSTANT_J_PER_MO
 SCHMALSTIEG_FACTOR = 1e6
 SCHMALSTIEG_VOLT_SLOPE = 7.543
 SCHMALSTIEG_VOLT_OFFSET = 23.75
-SCHMALSTIEG_RESISTANCE_TEMPERATURE_K = 5986.0
-SCHMALSTIEG_RESISTANCE_FACTOR = 1e5
-SCHMALSTIEG_RESISTANCE_VOLT_SLOPE = 5.270
-SCHMALSTIEG_RESISTANCE_VOLT_OFFSET = 16.32
 SCHMALSTIEG_LOWEST_V = 3.4
 """Below these volts the rate is held at its value here: the law falls to nothing at 3.15 V, and an
 empty cell ages too. Our choice."""
@@ -181,33 +180,6 @@ def schmalstieg_calendar_rate(temperature_degc: ArrayLike, open_circuit_v: Array
     volts = np.maximum(_array("open_circuit_v", open_circuit_v, 2.0, 4.3), SCHMALSTIEG_LOWEST_V)
     speed = SCHMALSTIEG_FACTOR * np.exp(-SCHMALSTIEG_TEMPERATURE_K / kelvin(temperature_degc))
     return (SCHMALSTIEG_VOLT_SLOPE * volts - SCHMALSTIEG_VOLT_OFFSET) * speed
-
-
-def schmalstieg_resistance_rate(temperature_degc: ArrayLike, open_circuit_v: ArrayLike) -> Any:
-    """Return how fast the resistance of an NMC cell grows in storage.
-
-    ``(5.270 V - 16.32) 1e5 exp(-5986 / T)``, Schmalstieg et al. 2014, times days^0.75 as the
-    loss. Constants from memory.
-
-    Parameters
-    ----------
-    temperature_degc, open_circuit_v
-        As in `schmalstieg_calendar_rate`.
-
-    Returns
-    -------
-    float or array of the broadcast shape. [fraction of the resistance when new / day^0.75]
-
-    Raises
-    ------
-    ValueError
-        As `schmalstieg_calendar_rate`.
-    """
-    volts = np.maximum(_array("open_circuit_v", open_circuit_v, 2.0, 4.3), SCHMALSTIEG_LOWEST_V)
-    speed = SCHMALSTIEG_RESISTANCE_FACTOR * np.exp(
-        -SCHMALSTIEG_RESISTANCE_TEMPERATURE_K / kelvin(temperature_degc)
-    )
-    return (SCHMALSTIEG_RESISTANCE_VOLT_SLOPE * volts - SCHMALSTIEG_RESISTANCE_VOLT_OFFSET) * speed
 
 
 def naumann_cycle_rate(c_rate: ArrayLike, depth: ArrayLike) -> Any:

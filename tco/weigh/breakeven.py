@@ -60,21 +60,21 @@ def difference(case: Case, left: Result, right: Result) -> float:
     return Weighing(left, right).difference(case)
 
 
-def break_evens(
-    case: Case, left: Result, right: Result, *, weighing: Weighing | None = None
-) -> tuple[BreakEven, ...]:
+def break_evens(case: Case, left: Result, right: Result) -> tuple[BreakEven, ...]:
     """Break-even of two arrangements on every knob, the nearest to today's value first.
 
-    Nearest: the least ratio to today's value. `weighing`, of left and right, remembers what it
-    simulated; None begins a new one.
+    Nearest: the least ratio to today's value.
     """
-    return tuple(row for _, row in ranked(case, left, right, weighing=weighing))
+    return tuple(row for _, row in ranked(case, left, right))
 
 
 def ranked(
     case: Case, left: Result, right: Result, *, weighing: Weighing | None = None
 ) -> tuple[tuple[Knob, BreakEven], ...]:
-    """`break_evens` with the knob each was found on."""
+    """`break_evens` with the knob each was found on.
+
+    `weighing`, of left and right, remembers what it simulated; None begins a new one.
+    """
     frozen = frozen_classes(case, (left, right))
     weighed = weighing or Weighing(left, right)
     found = [

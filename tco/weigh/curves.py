@@ -5,8 +5,8 @@ from dataclasses import dataclass
 
 from tco.case import Case
 from tco.compare import Comparison, Result
-from tco.life.health import year_ends
-from tco.money.discounting import capital_recovery_factor, present_value_factor
+from tco.money.discounting import capital_recovery_factor
+from tco.money.measures import discounted_kwh
 from tco.weigh.breakeven import BreakEven, ranked
 from tco.weigh.knobs import Knob, frozen_classes, years_of_use
 from tco.weigh.presence import presence
@@ -83,13 +83,9 @@ def _curve(
 
 def _equal_kwh(priced: Priced, case: Case) -> float:
     """Energy out of the bank as an equal amount a year: what the levelised cost divides by."""
-    rate, horizon = case.prices.discount_rate, case.assumptions.horizon_years
-    ends = year_ends(horizon).tolist()
-    present = sum(
-        float(wh) / 1000.0 * present_value_factor(rate, end)
-        for end, wh in zip(ends, priced.life.yearly["from_bank_wh"], strict=True)
-    )
-    return present * capital_recovery_factor(rate, horizon)
+    horizon = case.assumptions.horizon_years
+    present = discounted_kwh(priced.life, case.prices, horizon_years=horizon)
+    return present * capital_recovery_factor(case.prices.discount_rate, horizon)
 
 
 @dataclass(frozen=True)
@@ -109,14 +105,13 @@ def two_way(
     y: Knob,
     *,
     steps: int = 7,
-    weighing: Weighing | None = None,
 ) -> TwoWay:
     """A map of who is cheaper when two quantities are turned together.
 
     Today's values of both are among the values looked at.
     """
     frozen = frozen_classes(case, (left, right))
-    weighed = weighing or Weighing(left, right)
+    weighed = Weighing(left, right)
     return TwoWay(
         x=x,
         y=y,
@@ -134,7 +129,6 @@ def telling_pair(
     right: Result,
     *,
     found: Sequence[tuple[Knob, BreakEven]] | None = None,
-    weighing: Weighing | None = None,
 ) -> tuple[Knob, Knob]:
     """The two quantities that matter most to which of two is cheaper.
 
@@ -142,7 +136,7 @@ def telling_pair(
     those that move the difference most over their range. `found`: the break-evens with their
     knobs (`ranked`), nearest first; worked out where None.
     """
-    weighed = weighing or Weighing(left, right)
+    weighed = Weighing(left, right)
     pairs = found or ranked(case, left, right, weighing=weighed)
     chosen = [knob for knob, row in pairs if row.at is not None][:2]
     if len(chosen) < 2:
@@ -155,12 +149,3 @@ def telling_pair(
         rest = sorted((knob for knob, _ in pairs if knob not in chosen), key=swing, reverse=True)
         chosen = [*chosen, *rest][:2]
     return chosen[0], chosen[1]
-
-
-def most_telling_map(
-    comparison: Comparison, left: Result, right: Result, *, steps: int = 7
-) -> TwoWay:
-    """The map over the `telling_pair`, each over its knob's range."""
-    case, weighing = comparison.case, Weighing(left, right)
-    x, y = telling_pair(case, left, right, weighing=weighing)
-    return two_way(case, left, right, x, y, steps=steps, weighing=weighing)

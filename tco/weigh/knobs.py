@@ -164,7 +164,7 @@ def _credibility(case: Case) -> Knob:
     now = case.assumptions.credibility
     return Knob(
         "credibility of claims", "share", min(0.2, now), 1.0, now,
-        lambda c, x: _assume(c, credibility=x),
+        lambda c, x: assuming(c, credibility=x),
         lambda x: f"{x:.0%}",
         lambda x, above: (
             f"{'more' if above else 'less'} than {x:.0%} of the claimed cycles and years come true"
@@ -185,7 +185,7 @@ def years_of_use(case: Case) -> Knob:
     now = float(case.assumptions.horizon_years)
     return Knob(
         "years of use", "years", 1.0, max(LONGEST_USE_YEARS, now), now,
-        lambda c, x: _assume(c, horizon_years=x),
+        lambda c, x: assuming(c, horizon_years=x),
         _counted,
         lambda x, above: f"it is used for {_counted(x)} or {'more' if above else 'less'}",
         whole=True,
@@ -219,7 +219,8 @@ def _discount(case: Case) -> Knob:
     )  # fmt: skip
 
 
-def _assume(case: Case, **changes: float) -> Case:
+def assuming(case: Case, **changes: float) -> Case:
+    """The case with some of its assumptions at other values."""
     return case.model_copy(update={"assumptions": case.assumptions.model_copy(update=changes)})
 
 

@@ -124,13 +124,6 @@ def tornado(comparison: Comparison, results: Sequence[Result]) -> tuple[tuple[Sw
     return tuple(found)
 
 
-def central_costs(comparison: Comparison, results: Sequence[Result]) -> FloatArray:
-    """Where the tornado's bars begin: total cost with everything at its centre, one a result."""
-    inputs, draws = _tornado_rows(comparison, results)
-    found = run_lanes(inputs, draws, expected_failures=True, drawn_rates=True).total_cost
-    return np.asarray(found[:, 0])
-
-
 def _batch_factor(case: Case, u: float) -> float:
     """Failure rate of a delivery over its model's, as `tco.money.evidence.sample_rates` has it."""
     spread = case.reliability.batch_spread

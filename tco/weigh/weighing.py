@@ -27,7 +27,8 @@ from tco.money.evidence import explain, price_classes
 from tco.money.failures import FloatArray, failure_costs, hazard_by_age, warranty_use
 from tco.money.ledger import ledger
 from tco.money.measures import Measures, measure
-from tco.money.warranty import Conditions as WarrantyUse
+from tco.money.warranty import WarrantyUse
+from tco.weigh.knobs import assuming
 
 KEPT = 12
 """How many different wirings, years and lives are remembered; the oldest is forgotten first."""
@@ -88,8 +89,8 @@ class Weighing:
         """
         sides = self._arrangements(case)
         years_of = self._without_money(case)
-        built_of = _assumed(years_of, credibility=1.0)
-        lives_of = _assumed(years_of, horizon_years=case.assumptions.horizon_years).model_copy(
+        built_of = assuming(years_of, credibility=1.0)
+        lives_of = assuming(years_of, horizon_years=case.assumptions.horizon_years).model_copy(
             update={
                 "candidates": case.candidates,
                 "prices": case.prices.model_copy(update={"discount_rate": 0.0}),
@@ -140,11 +141,7 @@ class Weighing:
                 "marks": (),
             }
         )
-        return _assumed(plain, horizon_years=1)
-
-
-def _assumed(case: Case, **changes: float) -> Case:
-    return case.model_copy(update={"assumptions": case.assumptions.model_copy(update=changes)})
+        return assuming(plain, horizon_years=1)
 
 
 def _kept(known: list[tuple[Case, Found]], key: Case, make: Callable[[], Found]) -> Found:

@@ -11,7 +11,6 @@ from tco.bank import string_network
 from tco.bank.sharing import (
     StringNetwork,
     evened_unevenness,
-    hardest_string_work,
     loosened,
     share,
     usable_current_a,
@@ -249,13 +248,6 @@ def test_only_the_added_part_of_a_joint_is_counted() -> None:
     worse = loosened(bank(2, "busbars", extra_ohm=(0.0, 0.001)), 44.0, string=1)
     assert worse.current_a == pytest.approx(21.0)
     assert worse.heat_w == pytest.approx(0.441)
-
-
-def test_work_of_the_hardest_string() -> None:
-    work = hardest_string_work(bank(4), 50.0)
-    assert work.relative_throughput == pytest.approx(4 * max(share(bank(4), 50.0).share))
-    assert work.relative_life * work.relative_throughput == pytest.approx(1.0)
-    assert hardest_string_work(bank(4, "busbars"), 50.0).relative_throughput == pytest.approx(1.0)
 
 
 def even(network: StringNetwork, load_a: float = 100.0, **changes):

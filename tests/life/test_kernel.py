@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from tco.life.hourly import charging_current, discharging_current, open_hours, share_gained
+from tco.life.hourly import open_hours, share_gained
 from tco.life.kernel import (
     BANK,
     HOUR,
@@ -202,17 +202,6 @@ def test_no_more_than_the_maximum_power_point() -> None:
     got = run(full_then(1, essential_w=1000.0), resistance_ohm=0.12)
     assert got.out.delivered_wh == pytest.approx(300.0)
     assert got.out.loss_wh == pytest.approx(300.0)
-
-
-@given(st.floats(0.01, 5000.0), st.floats(8.0, 60.0), st.floats(0.0, 0.2))
-@settings(deadline=None)
-def test_currents_solve_their_equations(power: float, volts: float, ohms: float) -> None:
-    inward = charging_current(power, volts, ohms)
-    assert volts * inward + ohms * inward**2 == pytest.approx(power, rel=1e-9)
-    if 4.0 * ohms * power < 0.999 * volts**2:
-        outward = discharging_current(power, volts, ohms)
-        assert volts * outward - ohms * outward**2 == pytest.approx(power, rel=1e-9)
-        assert outward <= volts / (2 * ohms) if ohms > 0 else True
 
 
 def test_discharge_limit_drops_what_is_not_essential_first() -> None:

@@ -1,6 +1,7 @@
 """What is missing with a pack out: nothing where nobody wants power, and what strings left lack."""
 
 from collections.abc import Callable, Sequence
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -14,7 +15,9 @@ from tco.case import Case, specify
 from tco.life.conditions import Conditions, conditions
 from tco.life.one_out import Missing, missing_with_a_pack_out, wanted
 from tco.life.year import year_profiles
+from tco.money.warranty import NO_CLAIM
 
+DEMO = Path(__file__).parents[2] / "candidates_demo"
 PlainCase = Callable[..., Case]
 
 
@@ -142,7 +145,31 @@ def test_strings_that_cannot_carry_the_current(plain_case: PlainCase) -> None:
     assert limited.hours > strong.hours
 
 
-def test_two_strings_of_coldharbour_lose_only_weekends() -> None:
-    """The audit's case: used some fifty days a year, so a failure loses no 28 days."""
-    comparison = tco.compare(tco.read_case("candidates_demo/coldharbour.toml"))
-    assert wanted(comparison.conditions).days < 0.2
+def test_coldharbour_loses_weekends_with_its_only_string_out_and_nothing_with_one_of_two() -> None:
+    """The audit's case: used 50 days a year, so a failure loses no 28 days on end.
+
+    A pack bought at once is waited for through its lead time, of which 50 days in 365 count at the
+    price of a day. Of two strings any one carries a weekend.
+    """
+    comparison = tco.compare(tco.read_case(DEMO / "coldharbour.toml"))
+    case = comparison.case
+    a_day = case.prices.day_without_power_price * 50.0 / 365.0
+    lead_days = {c.name: c.lead_time_days for c in case.candidates}
+    alone, two = (
+        [r for r in comparison.results if r.arrangement.parallel == count] for count in (1, 2)
+    )
+    assert len(alone) > 5
+    assert len(two) > 5
+    for result in alone:
+        at_once = result.failures.first.way == NO_CLAIM
+        np.testing.assert_allclose(
+            result.failures.first.outage[at_once],
+            lead_days[result.arrangement.pack.name] * a_day,
+            rtol=1e-9,
+            err_msg=result.arrangement.label,
+        )
+    assert sum((result.failures.first.way == NO_CLAIM).sum() for result in alone) > 20
+    for result in two:
+        np.testing.assert_array_equal(
+            result.failures.first.outage, 0.0, err_msg=result.arrangement.label
+        )

@@ -8,7 +8,6 @@ from hypothesis import strategies as st
 
 from tco.money.discounting import (
     capital_recovery_factor,
-    escalating_present_value_factor,
     net_present_value,
     present_value_factor,
     real_rate,
@@ -26,9 +25,9 @@ def test_upv_is_the_sum_of_its_single_factors(rate: float, n: int) -> None:
 
 
 @given(rates, st.floats(-0.4, 0.9), years)
-def test_escalating_factor_is_the_sum_of_the_grown_payments(d: float, e: float, n: int) -> None:
+def test_at_the_real_rate_upv_is_the_sum_of_the_grown_payments(d: float, e: float, n: int) -> None:
     total = sum((1 + e) ** t / (1 + d) ** t for t in range(1, n + 1))
-    assert escalating_present_value_factor(d, e, n) == pytest.approx(total, rel=1e-9)
+    assert uniform_present_value_factor(real_rate(d, e), n) == pytest.approx(total, rel=1e-9)
 
 
 @given(rates, years)
@@ -41,7 +40,7 @@ def test_at_rate_zero_every_year_counts_the_same() -> None:
     assert present_value_factor(0.0, 17.0) == 1.0
     assert uniform_present_value_factor(0.0, 12) == 12.0
     assert capital_recovery_factor(0.0, 8) == pytest.approx(1 / 8)
-    assert escalating_present_value_factor(0.04, 0.04, 9) == 9.0
+    assert uniform_present_value_factor(real_rate(0.04, 0.04), 9) == 9.0
     assert net_present_value(0.0, [(0.0, 10.0), (3.5, -4.0)]) == 6.0
 
 
@@ -65,7 +64,7 @@ def test_refusals() -> None:
         with pytest.raises(ValueError, match="above -1"):
             factor(-1.0, 5)
     with pytest.raises(ValueError, match="above -1"):
-        escalating_present_value_factor(0.05, -1.0, 5)
+        real_rate(0.05, -1.0)
     with pytest.raises(ValueError, match="above zero"):
         capital_recovery_factor(0.05, 0)
     with pytest.raises(ValueError, match="below zero"):

@@ -20,7 +20,6 @@ from tco.money.evidence import (
     class_prior,
     explain,
     exposure_pack_years,
-    from_two_mean_lives,
     price_classes,
     report_weights,
     sample_rates,
@@ -90,40 +89,10 @@ def test_nothing_seen_changes_nothing() -> None:
     assert GammaRate(1.5, 50.0).updated(0.0, 0.0) == GammaRate(1.5, 50.0)
 
 
-@given(shape=st.floats(0.5, 50.0), years=POSITIVE, share=st.floats(0.05, 0.9))
-def test_prior_from_two_lives_gives_them_back(shape: float, years: float, share: float) -> None:
-    known = GammaRate(shape, years)
-    likely, low = known.mean_life_quantile(share), known.mean_life_quantile(0.97)
-    found = from_two_mean_lives(likely, low, share_likely=share, share_low=0.97)
-    assert found.shape == pytest.approx(shape, rel=1e-6)
-    assert found.pack_years == pytest.approx(years, rel=1e-6)
-
-
-@pytest.mark.parametrize(
-    ("likely", "low", "share_likely", "share_low"),
-    [(250.0, 600.0, 0.5, 0.95), (600.0, 250.0, 0.95, 0.5), (600.0, 599.9999, 0.5, 0.95)],
-)
-def test_no_prior_from_lives_out_of_order(
-    likely: float, low: float, share_likely: float, share_low: float
-) -> None:
-    with pytest.raises(ValueError, match=r"needs|no Gamma prior"):
-        from_two_mean_lives(likely, low, share_likely=share_likely, share_low=share_low)
-
-
 @pytest.mark.parametrize(("shape", "years"), [(0.0, 1.0), (1.0, -1.0), (float("nan"), 1.0)])
 def test_no_distribution(shape: float, years: float) -> None:
     with pytest.raises(ValueError, match="above zero"):
         GammaRate(shape, years)
-
-
-def test_life_and_survival() -> None:
-    known = GammaRate(3.0, 100.0)
-    rates = known.quantile((np.arange(200_000) + 0.5) / 200_000)
-    # midpoints of equal shares: the mean of 1/rate and of exp(-10 rate) to about 1e-4
-    assert known.mean_life_years == pytest.approx(float(np.mean(1.0 / rates)), rel=1e-3)
-    assert known.survival(10.0) == pytest.approx(float(np.mean(np.exp(-10.0 * rates))), rel=1e-6)
-    assert known.survival(0.0) == 1.0
-    assert GammaRate(1.0, 100.0).mean_life_years is None
 
 
 def test_classes_by_price_per_kwh_among_the_same_chemistry() -> None:

@@ -332,20 +332,21 @@ def test_ledger_credits_the_life_that_a_failure_renews(plain_case: PlainCase) ->
         prices={"discount_rate": 0.0, "inflation": 0.0, "pack_price_trend": 0.0},
         candidate={"warranty_years": 0.0},
         assumptions={"horizon_years": 4, "resale_share": 0.5},
-        reliability={"stated_rates": [{"candidate": "Plain 100", "rate_per_pack_year": 1e-4}]},
+        reliability={"stated_rates": [{"candidate": "Plain 100", "rate_per_pack_year": 1e-3}]},
     )
     bank, found = Arrangement(specify(case.candidates[0]), 1, 1), costs(case, life=20.0)
     life = replace(life_of(4), first_life_years=20.0)
     rows = ledger(case, bank, wiring=None, life=life, conditions=MILD, failures=found)
     gone = disposal_price(case, "lfp", bank.mass_kg)
     # renewed at 0.5, 1.5, ... years: so much more of twenty years left, sold at half of 400 and not
-    # yet to be disposed of; a second failure is too rare to matter
-    wanted = sum(1e-4 * t / 20.0 * (0.5 * 400.0 + gone) for t in (0.5, 1.5, 2.5, 3.5))
+    # yet to be disposed of. One pack in a thousand fails in a year, so an earlier failure has come
+    # first with a chance of 0.4 % at most, and this sum leaves that out
+    wanted = sum(1e-3 * t / 20.0 * (0.5 * 400.0 + gone) for t in (0.5, 1.5, 2.5, 3.5))
     table = expected_failures(case, bank, None, life, found)
-    assert table[3].sum() == pytest.approx(wanted, rel=1e-3)
-    assert table[2].sum() == pytest.approx(4e-4, rel=1e-3)
+    assert table[3].sum() == pytest.approx(wanted, rel=4e-3)
+    assert table[2].sum() == pytest.approx(4e-3, rel=4e-3)
     credit = [row.amount for row in rows if row.item == "life renewed"]
-    assert credit == [] or credit == pytest.approx([-wanted], rel=1e-3)
+    assert credit == pytest.approx([-wanted], rel=4e-3)
 
 
 def test_a_bank_that_fails_its_need_at_once_does_not_last_longest(plain_case: PlainCase) -> None:

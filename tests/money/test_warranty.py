@@ -14,7 +14,7 @@ from tco.money.warranty import (
     NO_CLAIM,
     ON_TOP,
     WAITED_FOR,
-    Conditions,
+    WarrantyUse,
     broken_conditions,
     cheapest_way,
     claim_cost,
@@ -84,26 +84,26 @@ def test_payment_only_falls_with_age(ages: list[float], term: float, start: floa
 @pytest.mark.parametrize(
     ("condition", "use", "said"),
     [
-        ({"commercial_use_covered": False}, Conditions(commercial_use=True), "commercial use"),
-        ({"operating_min_degc": 0}, Conditions(coldest_operating_degc=-8.0), "as cold as -8 degC"),
-        ({"operating_max_degc": 45}, Conditions(hottest_operating_degc=51.0), "as hot as 51 degC"),
+        ({"commercial_use_covered": False}, WarrantyUse(commercial_use=True), "commercial use"),
+        ({"operating_min_degc": 0}, WarrantyUse(coldest_operating_degc=-8.0), "as cold as -8 degC"),
+        ({"operating_max_degc": 45}, WarrantyUse(hottest_operating_degc=51.0), "as hot as 51 degC"),
         (
             {"storage_min_degc": -10},
-            Conditions(coldest_storage_degc=-15.0),
+            WarrantyUse(coldest_storage_degc=-15.0),
             "as cold as -15 degC while laid up",
         ),
-        ({"storage_max_degc": 30}, Conditions(hottest_storage_degc=35.0), "30 degC or less"),
+        ({"storage_max_degc": 30}, WarrantyUse(hottest_storage_degc=35.0), "30 degC or less"),
     ],
 )
 def test_a_broken_condition_pays_nothing_and_says_why(
-    condition: dict[str, Any], use: Conditions, said: str
+    condition: dict[str, Any], use: WarrantyUse, said: str
 ) -> None:
     (reason,) = broken_conditions(terms(**condition), use)
     assert said in reason
     assert share(terms(**condition), [0.0, 1.0], use=use).tolist() == [0.0, 0.0]
     assert broken_conditions(terms(), use) == ()
     assert share(terms(), 1.0, use=use) == 1.0
-    assert broken_conditions(terms(**condition), Conditions()) == ()
+    assert broken_conditions(terms(**condition), WarrantyUse()) == ()
 
 
 def test_the_owner_pays_the_freight_where_the_maker_does_not() -> None:

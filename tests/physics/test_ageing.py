@@ -12,7 +12,6 @@ from tco.physics.ageing import (
     naumann_cycle_rate,
     naumann_resistance_rate,
     schmalstieg_calendar_rate,
-    schmalstieg_resistance_rate,
     wang_cycle_loss,
 )
 
@@ -150,8 +149,8 @@ def test_bad_cycle_life(name, value):
         damage_per_cycle(0.5, **{**WOEHLER, name: value})
 
 
-@pytest.mark.parametrize("rate", [schmalstieg_calendar_rate, schmalstieg_resistance_rate])
-def test_schmalstieg_limits(rate):
+def test_schmalstieg_limits():
+    rate = schmalstieg_calendar_rate
     volts, degc = np.array([3.4, 3.7, 4.1]), np.array([[0.0], [25.0], [45.0]])
     table = rate(degc, volts)
     assert table.shape == (3, 3)

@@ -14,9 +14,9 @@ from hypothesis import strategies as st
 
 from tco.money.discounting import (
     capital_recovery_factor,
-    escalating_present_value_factor,
     net_present_value,
     present_value_factor,
+    real_rate,
     uniform_present_value_factor,
 )
 
@@ -59,10 +59,12 @@ def test_capital_recovery() -> None:
 
 
 def test_escalating_present_value() -> None:
-    """NIST Handbook 135, UPV*: escalation 2 %, discount 3 %, 10 years (Table A-3a prints 9.48)."""
-    assert escalating_present_value_factor(0.03, 0.02, 10) == pytest.approx(
-        9.481274, abs=SIXTH_DIGIT
-    )
+    """NIST Handbook 135, UPV*: escalation 2 %, discount 3 %, 10 years (Table A-3a prints 9.48).
+
+    The yearly cost in prices of the day of purchase is the total over UPV* of inflation.
+    """
+    factor = capital_recovery_factor(real_rate(0.03, 0.02), 10)
+    assert 1.0 / factor == pytest.approx(9.481274, abs=SIXTH_DIGIT)
 
 
 def test_net_present_value() -> None:

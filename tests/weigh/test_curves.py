@@ -12,7 +12,6 @@ from tco.weigh.curves import (
     DAYS,
     HORIZONS,
     horizon_curve,
-    most_telling_map,
     telling_pair,
     two_way,
     use_curve,
@@ -155,7 +154,8 @@ def test_the_map_that_tells_most_is_over_the_two_nearest_break_evens(
     comparison: Comparison,
 ) -> None:
     left, right = comparison.results[0], comparison.result("1 × Premium 100 (1S1P)")
-    found = most_telling_map(comparison, left, right, steps=3)
+    x, y = telling_pair(comparison.case, left, right)
+    found = two_way(comparison.case, left, right, x, y, steps=3)
     first, second = ranked(comparison.case, left, right)[:2]
     assert first[1].at is not None
     assert second[1].at is not None
@@ -183,5 +183,5 @@ def test_without_two_break_evens_the_widest_swings_are_mapped(two_packs) -> None
         if k.of not in crossing
     }
     widest = sorted(swings, key=lambda of: -swings[of])
-    found = most_telling_map(comparison, left, right, steps=2)
-    assert [found.x.of, found.y.of] == [*crossing, *widest][:2]
+    found = telling_pair(comparison.case, left, right)
+    assert [knob.of for knob in found] == [*crossing, *widest][:2]
