@@ -149,6 +149,7 @@ def test_without_draws_nothing_is_said_of_them(capsys: pytest.CaptureFixture[str
     assert data["arguments"] is None
     assert data["convergence"] is None
     assert all(row["uncertainty"] is None for row in data["arrangements"])
+    assert not re.search(r"\bdraws\b", data["answer"])
 
 
 def test_the_text_tells_draws_error_and_what_would_change_it(
@@ -166,6 +167,17 @@ def test_the_text_tells_draws_error_and_what_would_change_it(
     assert "Cheap or premium?" in text
     assert "stays ahead until" in text
     assert "No break-even" in text
+
+
+def test_the_answer_says_what_the_draws_say_in_text_and_json(
+    data: dict[str, Any], capsys: pytest.CaptureFixture[str]
+) -> None:
+    best = data["arrangements"][0]
+    assert best["label"] == data["convergence"]["best"]
+    assert "300 draws of everything uncertain bear that out: it costs least" in data["answer"]
+    assert f"cheapest in {best['uncertainty']['probability_cheapest']:.0%} of" in data["answer"]
+    text = in_one_line(of_main(capsys, SMALL, "--draws", "300", "--seed", "4")[1])
+    assert text.startswith(in_one_line(data["answer"]))
 
 
 def test_one_draw_has_no_standard_error(capsys: pytest.CaptureFixture[str]) -> None:

@@ -60,8 +60,8 @@ class FailureCosts:
     `spares`: packs on the shelf. `one`, `all_packs`: a failure met with one pack, and with a whole
     new bank; the latter where the model is `gone`, shape (horizon,), and no spare is left.
     `honoured`: chance that a claim is honoured; `covered_years`: age at which the cover ends in
-    this use; `void`: why there is none, in words. `hazard`: failures in that year of age over the
-    mean rate (1 where failures are exponential, rising for a Weibull shape above 1).
+    this use, 0 where `void` says, in words, why there is none. `hazard`: failures in that year of
+    age over the mean rate (1 where failures are exponential, rising for a Weibull shape above 1).
     """
 
     knowledge: Knowledge
@@ -227,6 +227,7 @@ def failure_costs(
         )
 
     every = np.full(horizon, float(arrangement.packs))
+    void = broken_conditions(terms, use)
     return FailureCosts(
         knowledge=knowledge,
         packs=arrangement.packs,
@@ -235,10 +236,10 @@ def failure_costs(
         all_packs=event(every, (every - 1.0) * kept, False),
         gone=(age >= gone_after) & (arrangement.packs > 1),
         honoured=terms.honoured_probability,
-        covered_years=float(
-            covered_years(terms, nominal_energy_kwh=energy_kwh, kwh_per_year=yearly_kwh)
-        ),
-        void=broken_conditions(terms, use),
+        covered_years=0.0
+        if void
+        else float(covered_years(terms, nominal_energy_kwh=energy_kwh, kwh_per_year=yearly_kwh)),
+        void=void,
         hazard=hazard,
     )
 

@@ -36,6 +36,7 @@ from tco.case import Case
 from tco.life.conditions import Conditions
 from tco.life.health import LONGEST_LIFE_YEARS, Life, year_ends
 from tco.money.discounting import present_value_factor
+from tco.money.failure_parts import PARTS, failure_reason, only, within_cover
 from tco.money.failures import FailureCosts
 from tco.money.flows import (
     Flow,
@@ -297,15 +298,27 @@ def _failures(
     if costs is None:
         return
     found = expected_failures(case, arrangement, wiring, life, costs)
-    pack = arrangement.pack
+    parts = {
+        part: expected_failures(case, arrangement, wiring, life, costs, only(costs, part))[1]
+        for part in PARTS
+    }
+    pack, tax = arrangement.pack, tax_words(case)
+    first = LONGEST_LIFE_YEARS if life.first_life_years is None else life.first_life_years
     for index, year in enumerate(year_ends(case.assumptions.horizon_years).tolist()):
         number, amount = found[:2, index].tolist()
-        each = amount / number if number > 0.0 else 0.0
+        share = 1.0 / number if number > 0.0 else 0.0
+        each = {part: share * float(spent[index]) for part, spent in parts.items()}
         yield Flow(
             year,
             "failures",
             amount,
-            f"{number:.3f} failures expected × {each:,.0f}, the warranty's part taken off",
+            failure_reason(
+                number,
+                each,
+                all_anew=bool(costs.gone[: index + 1].any()),
+                covered=within_cover(costs, (index + year) / 2.0, first),
+                tax=tax,
+            ),
             number,
             "failures",
         )
@@ -328,8 +341,12 @@ def expected_failures(
     wiring: Wiring | None,
     life: Life,
     costs: FailureCosts,
+    by_age: FloatArray | None = None,
 ) -> FloatArray:
-    """What `tco.money.renewal.expect` finds of an arrangement, shape (4, years begun)."""
+    """What `tco.money.renewal.expect` finds of an arrangement, shape (4, years begun).
+
+    `by_age`: other costs than all of them, by age (`tco.money.failure_parts.only`).
+    """
     prices, pack, horizon = case.prices, arrangement.pack, case.assumptions.horizon_years
     packs, disposal = (
         arrangement.packs,
@@ -345,7 +362,8 @@ def expected_failures(
     out = np.zeros((4, years))
     expect(
         years, float(horizon), float(first),
-        costs.knowledge.posterior.mean, costs.packs * costs.hazard, costs.by_age, packs == 1,
+        costs.knowledge.posterior.mean, costs.packs * costs.hazard,
+        costs.by_age if by_age is None else by_age, packs == 1,
         costs.spares,
         np.array(
             [

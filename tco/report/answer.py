@@ -4,6 +4,8 @@ from tco.bank.wiring import CAUTION as WIRING_CAUTION
 from tco.case.words import money
 from tco.compare import Comparison, Result
 from tco.life.health import LONGEST_LIFE_YEARS
+from tco.money.risk import band
+from tco.weigh.arguments import share_words
 
 CAUTION = (
     f"{WIRING_CAUTION} Never charge lithium cells below the maker's lowest charging temperature "
@@ -34,18 +36,24 @@ def count(number: float, word: str) -> str:
 
 
 def answer(comparison: Comparison) -> str:
-    """Which arrangement to buy, what it costs, what comes next, how many pass; or why none does."""
+    """Which arrangement to buy, what it costs, what comes next, how many pass; or why none does.
+
+    With draws, also whether they bear it out.
+    """
     results = comparison.results
     if not results:
         return NO_CANDIDATE
     best = comparison.best
     if best is None:
         return _none_passes(results)
-    sentence = f"{_buy(comparison, best)} {_how_many_pass(results)}"
     passing = [result for result in results if result.feasible]
-    if len(passing) == 1:
-        return sentence
-    return f"{sentence} {_next(comparison, best, passing[1])}"
+    sentences = [
+        _buy(comparison, best),
+        _in_the_draws(comparison, best, passing[1:]),
+        _how_many_pass(results),
+        _next(comparison, best, passing[1]) if len(passing) > 1 else "",
+    ]
+    return " ".join(filter(None, sentences))
 
 
 def _buy(comparison: Comparison, best: Result) -> str:
@@ -65,6 +73,48 @@ def _buy(comparison: Comparison, best: Result) -> str:
         f"Buy {best.arrangement.label}{proviso}: {best.arrangement.usable_wh / 1000:.1f} kWh "
         f"usable, {cost} over {count(case.assumptions.horizon_years, 'year')} in present value"
         f"{each}; {lasts}."
+    )
+
+
+def _in_the_draws(comparison: Comparison, best: Result, others: list[Result]) -> str:
+    """Whether the draws bear the choice out; empty without draws, or with nothing to choose.
+
+    It is held against the other of least mean. A lead within twice its standard error is none, as
+    in `tco.weigh.arguments.verdict`.
+    """
+    drawn = [(r, r.costs, r.risk) for r in others if r.costs is not None and r.risk is not None]
+    if best.costs is None or best.risk is None or not drawn:
+        return ""
+    if best.costs.size == 1:
+        return "One draw does not say how firm that is."
+    rival, costs, risk = min(drawn, key=lambda of: float(of[1].mean()))
+    label = rival.arrangement.label
+    if not rival.screening.verified:
+        label += " (something of it is not stated)"
+    ahead = band(costs - best.costs)
+    own, its = share_words(best.risk.probability_cheapest), share_words(risk.probability_cheapest)
+    draws = f"{best.costs.size:,} draws of everything uncertain"
+    amount = money(abs(ahead.mean), comparison.case.prices.currency)
+    if abs(ahead.mean) <= 2.0 * ahead.standard_error:
+        return (
+            f"But {draws} put it level with {label}: it is cheapest in {own} of them, the other in "
+            f"{its}."
+        )
+    if ahead.mean < 0.0:
+        return (
+            f"But {draws} do not bear that out: on average {label} costs {amount} less; it is "
+            f"cheapest in {its} of them, {best.arrangement.label} in {own}."
+        )
+    oftenest, _, often = max(drawn, key=lambda of: of[2].probability_cheapest)
+    if often.probability_cheapest > best.risk.probability_cheapest:
+        return (
+            f"In {draws} too it costs least on average, {amount} less than {label}, but it is "
+            f"cheapest in {own} of them and {oftenest.arrangement.label} in "
+            f"{share_words(often.probability_cheapest)}."
+        )
+    return (
+        f"{draws} bear that out: it costs least on average, {amount} less than {label}, and is "
+        f"cheapest in {own} of them."
     )
 
 

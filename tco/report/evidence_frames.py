@@ -3,11 +3,13 @@
 import numpy as np
 import pandas as pd
 
+from tco.case import Case
 from tco.case.words import money
 from tco.compare import Comparison, Result
 from tco.money.evidence import EvidenceRow, Knowledge
 from tco.money.reliability import mean_life_bounds
-from tco.money.warranty import NO_CLAIM, ON_TOP, WAITED_FOR
+from tco.report.frames import words
+from tco.report.warranty_words import warranty_words
 
 PER = 100.0
 """Failures are told per hundred packs and year: fewer noughts to count."""
@@ -150,45 +152,22 @@ def _alone(pack_years: float, failures: float) -> str:
     return f"alone it says a pack lasts {span} (8 in 10 sure)"
 
 
-WAYS = {
-    NO_CLAIM: "a new pack is bought, without a claim",
-    WAITED_FOR: "it is claimed and the maker's pack waited for",
-    ON_TOP: "a new pack is bought at once and the old one claimed besides",
-}
-"""How a failure is met at least cost, in words."""
+def warranty(result: Result, case: Case) -> str:
+    """What the warranty gives back over the years of age, and what a failure costs, in words.
 
-
-def cover(result: Result) -> str:
-    """Whether the warranty holds in this use, how long, and why not."""
-    failures = result.failures
-    if failures.void:
-        return f"The warranty does not hold in this use. {' '.join(failures.void)}"
-    if failures.covered_years <= 0.0:
-        return "No warranty is stated."
-    back, way = failures.warranty_share, failures.first.way
-    told = f"In this use the warranty ends after {failures.covered_years:.1f} years."
-    years = int((back > 0).sum())
-    if not years:
-        return f"{told} No claim is worth its trouble."
-    last = "nothing later" if years == 1 else f"something until the end of year {years}"
-    return (
-        f"{told} It gives back {back[0]:.0%} of the price on average in the first year, and "
-        f"{last}; it costs least if {WAYS[int(way[0])]}."
-    )
-
-
-def warranty(result: Result, currency: str) -> str:
-    """What the warranty gives back over the years of age, and what a failure costs, in words."""
+    In the case's own units; with what is taken for granted of the warranty.
+    """
     failures, price = result.failures, result.arrangement.pack.price
+    currency = case.prices.currency
     event = failures.first
     first = event.pack_share[0] * price + event.other[0]
     later = event.pack_share[-1] * price + event.other[-1]
     years = event.pack_share.size
     text = (
-        f"{cover(result)} In {result.arrangement.label} a failure costs {money(first, currency)} "
-        f"in the first year of a bank and {money(later, currency)} in year {years}, days without "
-        f"power included; the chance that at least one pack fails in {years} years is "
-        f"{failures.chance(years):.0%}."
+        f"{warranty_words(result, case)} In {result.arrangement.label} a failure costs "
+        f"{money(first, currency)} in the first year of a bank and {money(later, currency)} in "
+        f"year {years}, days without power included; the chance that at least one pack fails in "
+        f"{years} years is {failures.chance(years):.0%}."
     )
     gone = np.flatnonzero(failures.gone)
     if gone.size:
@@ -196,4 +175,4 @@ def warranty(result: Result, currency: str) -> str:
             f" From year {gone[0] + 1} on the model is taken to be gone: a failed pack then means "
             "a whole new bank" + (", once the spare is used." if failures.spares else ".")
         )
-    return text
+    return words(text, case.units)

@@ -6,11 +6,13 @@ from typing import Any
 from pydantic import BaseModel
 
 from tco.case import Case, specify
+from tco.case.evidence import WarrantyTerms
 from tco.case.plausibility import double_price_doubts, doubts, price_doubts
 from tco.report.answer import count
 from tco.report.shown_units import in_words
 from tco.report.text import as_text, wrapped
 from tco.report.verdict import need_sentence
+from tco.report.warranty_words import taken_for_granted
 
 
 def case_text(case: Case) -> str:
@@ -23,7 +25,7 @@ def case_text(case: Case) -> str:
     old = need_sentence(case)
     if old:
         lines += ["", *wrapped(in_words(old, imperial=case.units == "imperial"))]
-    taken = assumed_values(case)
+    taken = [*assumed_values(case), *_warranties_not_typed(case)]
     if taken:
         lines += ["", "Not stated in the case, so assumed"]
         for entry in taken:
@@ -53,6 +55,15 @@ def case_text(case: Case) -> str:
         for sentence in sentences:
             lines += wrapped(sentence, indent=4, hang=2)
     return as_text(lines)
+
+
+def _warranties_not_typed(case: Case) -> list[str]:
+    """What is taken for granted of the warranties of which no terms are typed."""
+    typed = {row.candidate for row in case.warranties}
+    if all(c.name in typed or not c.warranty_years for c in case.candidates):
+        return []
+    clauses = taken_for_granted(WarrantyTerms(candidate="any"), commercial=case.use.commercial)
+    return [f"warranties without terms: {'; '.join(clauses)}"]
 
 
 def assumed_values(case: Case) -> tuple[str, ...]:

@@ -24,6 +24,7 @@ from tco.report.money_words import (
 )
 from tco.report.shown_units import in_words, shown
 from tco.report.two_models import second_of, second_sentence
+from tco.report.warranty_words import warranty_words
 from tco.weigh.arguments import Argument, share_words
 from tco.weigh.settle import Convergence, convergence
 
@@ -183,6 +184,8 @@ def arrangement_text(
     for words in conventions(case):
         lines += wrapped(words, indent=2)
     lines += _ledger(result, imperial=imperial)
+    lines += ["", "Warranty"]
+    lines += wrapped(in_words(warranty_words(result, case), imperial=imperial), indent=2)
     assumed = result.arrangement.pack.assumed
     if assumed:
         lines += ["", "Not stated by the shop, so assumed"]

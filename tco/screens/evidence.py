@@ -6,6 +6,7 @@ from tco.case.evidence import DEFAULT_MARK_FACTORS, DEFAULT_PRIORS, DEFAULT_WEIG
 from tco.compare import Comparison
 from tco.report import evidence_charts, evidence_frames, labels
 from tco.report.sentences import literal
+from tco.report.warranty_words import USUAL_DOUBTS
 from tco.screens import parts, state
 from tco.screens.state import Workspace
 
@@ -30,7 +31,7 @@ def main() -> None:
         ("warranties",),
         labels.TERMS,
         help_text="Where nothing is typed, the years of the candidate table hold, with the usual "
-        "doubts: the buyer pays the freight, and seven claims in ten are honoured.",
+        f"doubts: {USUAL_DOUBTS}.",
     )
     with st.expander("What is believed before any report, and how much a source counts"):
         _beliefs(held)
@@ -57,7 +58,7 @@ def _rates(held: Workspace, comparison: Comparison) -> None:
         name = st.selectbox("Where the figure comes from, for", names, key=key)
         result = known[name]
         parts.reading(evidence_frames.story(result.failures.knowledge))
-        st.caption(literal(evidence_frames.warranty(result, comparison.case.prices.currency)))
+        st.caption(literal(evidence_frames.warranty(result, comparison.case)))
     with picture:
         parts.heading("How often a pack fails")
         st.altair_chart(evidence_charts.rates(frame, marked=name), theme=None)

@@ -1,5 +1,6 @@
 """Cost of a failure by age: warranty, model gone, days without power, hazard; and in the ledger."""
 
+import re
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
@@ -12,7 +13,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from tco.bank.arrangements import Arrangement
-from tco.bank.replacing import disposal_price
+from tco.bank.replacing import dangerous_goods_price, disposal_price
 from tco.case import Case, read_case, specify
 from tco.case.evidence import WarrantyTerms
 from tco.compare import compare
@@ -24,7 +25,7 @@ from tco.money.failures import (
     hazard_by_age,
     warranty_use,
 )
-from tco.money.ledger import expected_failures, ledger
+from tco.money.ledger import LedgerRow, expected_failures, ledger
 from tests.money.helpers import FREE, life_of
 
 DEMO = Path(__file__).parents[2] / "candidates_demo"
@@ -371,3 +372,99 @@ def test_without_failures_the_ledger_has_no_such_row(plain_case: PlainCase) -> N
         conditions=MILD,
     )  # fmt: skip
     assert not [row for row in rows if row.item == "failures"]
+
+
+def failure_rows(case: Case, *, parallel: int = 1, **changes: Any) -> dict[float, LedgerRow]:
+    arrangement = Arrangement(specify(case.candidates[0]), 1, parallel)
+    rows = ledger(
+        case, arrangement, wiring=None, life=life_of(10, replaced=changes.pop("replaced", ())),
+        conditions=MILD, failures=costs(case, parallel=parallel, **changes),
+    )  # fmt: skip
+    return {row.year: row for row in rows if row.item == "failures"}
+
+
+def split(row: LedgerRow) -> tuple[float, dict[str, float]]:
+    """What one failure takes, and the parts of it, as the reason tells them."""
+    whole, _, sums = row.reason.partition(" = ")
+    told = re.findall(r"([+−]?) ?([0-9,]+\.[0-9]{2}) ((?:for|that) [^+−]*)", sums)
+    parts = {
+        what.strip(): (-1.0 if sign == "−" else 1.0) * float(number.replace(",", ""))
+        for sign, number, what in told
+    }
+    return float(whole.rpartition(" × ")[2].replace(",", "")), parts
+
+
+RETURNED = "that the warranty returns on average"
+
+
+def test_the_reason_of_failures_splits_what_one_takes(plain_case: PlainCase) -> None:
+    """No inflation, no trend: the pack at 400, the days of its absence at 5, 0.8 x 400 returned."""
+    case = covered(
+        plain_case,
+        terms={"paid_in": "money", "downtime_days": 0.0},
+        prices={
+            "inflation": 0.0, "pack_price_trend": 0.0, "day_without_power_price": 5.0,
+            "hour_without_power_price": 0.0, "own_labour": True,
+            "usual_lead_time_days": 10.0, "claim_trouble": 20.0,
+        },
+    )  # fmt: skip
+    rows = failure_rows(case)
+    whole, parts = split(rows[1.0])
+    freight = 20.0 + dangerous_goods_price(case, specify(case.candidates[0]))
+    assert parts == {
+        "for the pack": 400.0,
+        "for labour, freight and the claim": pytest.approx(freight + 20.0 + 20.0),
+        "for time without power until it is replaced": 50.0,
+        RETURNED: -320.0,
+    }
+    assert whole == pytest.approx(sum(parts.values()))
+    number = rows[1.0].quantity or 0.0
+    assert rows[1.0].amount == pytest.approx(number * whole)
+
+
+def test_the_warranty_is_named_only_in_years_in_which_it_pays(plain_case: PlainCase) -> None:
+    """Five years of cover of two strings: the sixth year has none, the one after a new bank has."""
+    case = covered(
+        plain_case, terms={"paid_in": "money"}, reliability={"model_gone_after_years": 99.0}
+    )
+    paid = {year for year, row in failure_rows(case, parallel=2).items() if "warr" in row.reason}
+    assert paid == {1.0, 2.0, 3.0, 4.0, 5.0}
+    again = replace(life_of(10, replaced=(7.0,)), first_life_years=7.0)
+    rows = ledger(
+        case, Arrangement(specify(case.candidates[0]), 1, 2), wiring=None, life=again,
+        conditions=MILD, failures=costs(case, parallel=2, life=7.0),
+    )  # fmt: skip
+    paid = {row.year for row in rows if row.item == "failures" and RETURNED in row.reason}
+    assert paid == {1.0, 2.0, 3.0, 4.0, 5.0, 8.0, 9.0, 10.0}
+
+
+def test_after_the_term_only_a_bank_bought_after_a_failure_is_covered(
+    plain_case: PlainCase,
+) -> None:
+    """A single pack is a new bank after each failure, with a warranty that begins again."""
+    rows = failure_rows(covered(plain_case, terms={"paid_in": "money"}))
+    for year, row in rows.items():
+        assert RETURNED in row.reason
+        assert ("of a bank bought anew after a failure" in row.reason) == (year > 5.0)
+
+
+def test_a_void_warranty_covers_no_year_and_is_not_named(plain_case: PlainCase) -> None:
+    case = covered(plain_case, terms={"operating_min_degc": 12.0, "paid_in": "money"})
+    assert costs(case).void
+    assert costs(case).covered_years == 0.0
+    rows = failure_rows(case, parallel=2)
+    assert not [row for row in rows.values() if "warranty" in row.reason or "claim" in row.reason]
+    assert all(row.amount > 0.0 for row in rows.values())
+
+
+def test_parts_of_the_cost_add_up(plain_case: PlainCase) -> None:
+    case = covered(
+        plain_case, reliability={"model_gone_after_years": 3.0}, prices={"tax_rate": 0.19}
+    )
+    rows = failure_rows(case, parallel=3)
+    for year, row in rows.items():
+        whole, parts = split(row)
+        assert sum(parts.values()) == pytest.approx(whole, abs=0.021), year
+        assert row.amount == pytest.approx((row.quantity or 0.0) * whole, abs=0.01)
+    assert "for packs bought, less sound ones sold, with 19 % tax" in rows[9.0].reason
+    assert "for the pack, with 19 % tax" in rows[1.0].reason

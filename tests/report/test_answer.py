@@ -1,8 +1,10 @@
 """The sentence that answers the question."""
 
-from collections.abc import Callable
+import re
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from tco import Comparison, compare
@@ -10,6 +12,7 @@ from tco.bank.screening import Check, Screening
 from tco.case import Case
 from tco.compare import Result
 from tco.life.health import Replacement
+from tco.money.risk import risks
 from tco.report.answer import answer, money, years
 
 
@@ -111,3 +114,74 @@ def test_none_passes_and_the_nearest_says_why(comparison: Comparison) -> None:
 
 def test_no_candidate(comparison: Comparison) -> None:
     assert "no candidate yet" in answer(replace(comparison, results=()))
+
+
+# ---------------------------------------------------------------- what the draws say of it
+
+
+def drawn(comparison: Comparison, *costs: Sequence[float]) -> Comparison:
+    """The first arrangements, with these costs in the draws; all eligible."""
+    table = np.array(costs, dtype=float)
+    chosen = comparison.results[: len(costs)]
+    found = risks(table, np.ones(len(costs), dtype=bool))
+    return replace(
+        comparison,
+        results=tuple(
+            replace(result, costs=row, risk=risk)
+            for result, row, risk in zip(chosen, table, found, strict=True)
+        ),
+    )
+
+
+def test_draws_that_bear_the_answer_out(comparison: Comparison) -> None:
+    """Means 107.5 and 130; cheapest in three of the four draws."""
+    found = drawn(comparison, [100, 100, 100, 130], [130, 131, 132, 127])
+    second = found.results[1].arrangement.label
+    assert (
+        f"4 draws of everything uncertain bear that out: it costs least on average, €22 less than "
+        f"{second}, and is cheapest in 75% of them."
+    ) in answer(found)
+
+
+def test_draws_that_put_two_level(comparison: Comparison) -> None:
+    """Differences -30, 30, -20, 40, -10: mean 2, standard error 13.9; cheapest in 2 and 3 of 5."""
+    found = drawn(comparison, [130, 100, 120, 100, 110], [100, 130, 100, 140, 100])
+    text = answer(found)
+    assert text.startswith(f"Buy {found.results[0].arrangement.label}: ")
+    assert (
+        f"But 5 draws of everything uncertain put it level with "
+        f"{found.results[1].arrangement.label}: it is cheapest in 40% of them, the other in 60%."
+    ) in text
+
+
+def test_draws_that_put_the_answer_behind(comparison: Comparison) -> None:
+    """The third is 50 cheaper on average: 48 to 52, in every draw; the second is far off."""
+    found = drawn(comparison, [150, 152, 148], [900, 900, 900], [100, 100, 100])
+    first, _, third = (result.arrangement.label for result in found.results)
+    assert (
+        f"But 3 draws of everything uncertain do not bear that out: on average {third} costs €50 "
+        f"less; it is cheapest in 100% of them, {first} in 0%."
+    ) in answer(found)
+
+
+def test_least_on_average_and_yet_not_the_most_often(comparison: Comparison) -> None:
+    """40 dear draws against 60 that are 1 dearer: mean lead 0.4 x 100 - 0.6 = 39.4."""
+    found = drawn(comparison, [100] * 100, [200] * 40 + [99] * 60)
+    assert (
+        "In 100 draws of everything uncertain too it costs least on average, €39 less than "
+        f"{found.results[1].arrangement.label}, but it is cheapest in 40% of them and "
+        f"{found.results[1].arrangement.label} in 60%."
+    ) in answer(found)
+
+
+def test_a_rival_of_which_something_is_open_is_called_so(comparison: Comparison) -> None:
+    found = drawn(comparison, [150, 151, 152], [100, 100, 100])
+    opened = replace(found, results=(found.results[0], with_verdict(found.results[1], "unknown")))
+    label = opened.results[1].arrangement.label
+    assert f"on average {label} (something of it is not stated) costs €51 less" in answer(opened)
+
+
+def test_one_draw_and_one_arrangement_say_nothing(comparison: Comparison) -> None:
+    assert "One draw does not say how firm that is." in answer(drawn(comparison, [1], [2]))
+    assert not re.search(r"\bdraws?\b", answer(drawn(comparison, [1, 2, 3])))
+    assert not re.search(r"\bdraws?\b", answer(comparison))

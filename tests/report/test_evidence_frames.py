@@ -1,5 +1,6 @@
 """What is told of failures and of the warranty, in words."""
 
+import re
 from collections.abc import Callable
 from typing import Any
 
@@ -8,6 +9,7 @@ import pytest
 from tco.case import Case
 from tco.compare import compare
 from tco.report import evidence_frames
+from tco.report.warranty_words import USUAL_DOUBTS
 
 PlainCase = Callable[..., Case]
 PACK = {"warranty_years": 5.0}
@@ -15,7 +17,7 @@ PACK = {"warranty_years": 5.0}
 
 def told(case: Case) -> str:
     (result,) = (r for r in compare(case).results if r.arrangement.packs == 1)
-    return evidence_frames.warranty(result, "€")
+    return evidence_frames.warranty(result, case)
 
 
 def terms(**changes: Any) -> dict[str, Any]:
@@ -26,9 +28,37 @@ def test_a_void_cover_says_why(plain_case: PlainCase) -> None:
     case = plain_case(**terms(commercial_use_covered=False), use={"commercial": True})
     assert "does not hold in this use. The warranty does not cover commercial use." in told(case)
     case = plain_case(**terms(operating_min_degc=40.0))
-    assert "in use; the warranty asks for 40 degC or more" in told(case)
+    assert "in use; the warranty asks for 40 °C or more" in told(case)
     case = plain_case(**terms(storage_min_degc=40.0), use={"months_in_use": [6, 7, 8]})
-    assert "while laid up; the warranty asks for 40 degC or more" in told(case)
+    assert "while laid up; the warranty asks for 40 °C or more" in told(case)
+
+
+def test_limits_are_told_in_the_units_of_the_case(plain_case: PlainCase) -> None:
+    """40 degC is 104 degF; the coldest hour is told in no other unit either."""
+    text = told(plain_case(**terms(operating_min_degc=40.0), units="imperial"))
+    assert re.search(r"as cold as \d+\.\d °F in use; the warranty asks for 104.0 °F or more", text)
+    assert "degC" not in text
+    assert "°C" not in text
+
+
+def test_what_nobody_typed_is_told(plain_case: PlainCase) -> None:
+    usual = (
+        "the buyer pays the freight of a claim; 7 claims in 10 are honoured; a claim takes 28 "
+        "days; commercial use is covered"
+    )
+    assert usual == USUAL_DOUBTS
+    assert f"as nothing else is typed: {usual}." in told(plain_case(candidate=PACK))
+    earns = told(plain_case(candidate=PACK, use={"commercial": True}))
+    assert f"{usual} (yours is commercial: ask the maker in writing)." in earns
+    case = plain_case(**terms(freight_paid_by="buyer", commercial_use_covered=True))
+    assert "typed: 7 claims in 10 are honoured; a claim takes 28 days." in told(case)
+    stated = {"freight_paid_by": "maker", "honoured_probability": 0.9, "downtime_days": 9.0}
+    assert "granted" not in told(plain_case(**terms(**stated, commercial_use_covered=True)))
+
+
+def test_a_warranty_that_is_none_takes_nothing_for_granted(plain_case: PlainCase) -> None:
+    assert "granted" not in told(plain_case())
+    assert "granted" not in told(plain_case(**terms(operating_min_degc=40.0)))
 
 
 @pytest.mark.parametrize(

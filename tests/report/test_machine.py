@@ -149,3 +149,11 @@ def test_conventions_are_said_and_prices_doubted(otterbank: Comparison) -> None:
     prices = otterbank.case.prices.model_copy(update={"hour_without_power_price": 2.0})
     case = otterbank.case.model_copy(update={"prices": prices})
     assert len(as_data(replace(otterbank, case=case))["doubts_about_prices"]) == 1
+
+
+def test_a_void_warranty_lasts_no_year(plain_case: Callable[..., Case]) -> None:
+    row = {"candidate": "Plain 100", "commercial_use_covered": False}
+    case = plain_case(candidate={"warranty_years": 5.0}, warranties=[row], use={"commercial": True})
+    for found in as_data(compare(case))["arrangements"]:
+        assert found["warranty_years_in_this_use"] == 0.0
+        assert found["warranty_void_because"] == ["The warranty does not cover commercial use."]

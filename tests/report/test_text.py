@@ -4,6 +4,7 @@ import re
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -197,3 +198,34 @@ def test_case_text_names_gaps_and_doubts(plain_case: Callable[..., Case]) -> Non
     assert "A usable depth of 100 %" in text
     assert "Doubtful" in text
     assert "Doubtful" not in case_text(plain_case(candidates=[]))
+
+
+def test_why_says_how_long_the_warranty_lasts_or_why_not(
+    plain_case: Callable[..., Case],
+) -> None:
+    def told(**changes: Any) -> str:
+        found = compare(plain_case(candidate={"warranty_years": 5.0}, **changes))
+        text = arrangement_text(found, found.results[0])
+        return " ".join(text.partition("\nWarranty\n")[2].partition("\n\n")[0].split())
+
+    held = told()
+    assert held.startswith("In this use the warranty ends after 5.0 years.")
+    assert held.endswith("commercial use is covered.")
+    row = {"candidate": "Plain 100", "operating_min_degc": 40.0}
+    void = told(warranties=[row])
+    assert void.startswith("The warranty does not hold in this use. The space gets as cold as ")
+    assert "the warranty asks for 40 degC or more" in void
+    assert "asks for 104.0 degF or more" in told(warranties=[row], units="imperial")
+
+
+def test_check_lists_what_is_taken_for_granted_of_warranties(
+    plain_case: Callable[..., Case],
+) -> None:
+    said = "warranties without terms: the buyer pays the freight of a claim"
+    pack = {"warranty_years": 5.0}
+    assert said in case_text(plain_case(candidate=pack))
+    earns = " ".join(case_text(plain_case(candidate=pack, use={"commercial": True})).split())
+    assert "commercial use is covered (yours is commercial: ask the maker in writing)" in earns
+    typed = [{"candidate": "Plain 100", "freight_paid_by": "maker"}]
+    assert "warranties without" not in case_text(plain_case(candidate=pack, warranties=typed))
+    assert "warranties without" not in case_text(plain_case())
