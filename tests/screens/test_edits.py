@@ -2,6 +2,9 @@
 
 import pytest
 
+from tco.compare import compare
+from tco.report.answer import answer
+from tco.report.frames import words
 from tests.screens.helpers import (
     Opened,
     field_key,
@@ -235,6 +238,28 @@ def test_a_report_moves_what_is_believed_of_a_pack(opened: Opened) -> None:
     assert not app.error
     assert believed() > 2 * before
     assert name in sentence(app)
+
+
+def test_a_void_warranty_is_told_in_the_units_of_the_case(opened: Opened) -> None:
+    app = opened("evidence", "coldharbour")
+    shown = [str(text.value) for text in app.caption] + [str(grid.help) for grid in app.markdown]
+    assert any("commercial use is covered" in text for text in shown)
+    name = next(box.value for box in app.selectbox if box.label.startswith("Where the figure"))
+    type_into_grid(app, "warranties", added_rows=[{"candidate": name, "operating_min_degc": "90"}])
+    assert not held(app).problems
+    said = next(str(text.value) for text in app.caption if "does not hold" in str(text.value))
+    assert "°F or more" in said
+    assert "degC" not in said
+
+
+def test_the_answer_screen_says_what_the_draws_say(opened: Opened) -> None:
+    app = opened("answer")
+    assert "draws of everything uncertain" not in sentence(app)
+    drawn = compare(held(app).case, draws=200)
+    held(app).drawn = (held(app).stated, drawn)
+    app.run()
+    assert "200 draws of everything uncertain" in sentence(app)
+    assert sentence(app) == words(answer(drawn), "metric")
 
 
 def test_a_spread_is_typed(opened: Opened) -> None:
