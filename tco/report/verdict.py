@@ -192,6 +192,8 @@ def missing_words(need: OldNeed, *, rated_ah: float) -> str:
     if need.missing == "charging":
         if not sunnier:
             more = need.weak.hours_with["charging"]
+            if more > need.weak.hours_per_year - 1.0:
+                return need.weak.reason
             return f"More charging helps most: twice of all of it would leave {more:,.0f} h."
         with_more = need.weak.hours_with["battery"]
         return (

@@ -115,6 +115,14 @@ def test_too_little_charging_is_the_charging_s_fault(case):
     assert "Mend the charging, not the bank" in said or "More charging helps most" in said
 
 
+def test_with_nothing_that_charges_more_charging_is_not_advised(case):
+    none = dict.fromkeys(("solar", "engine", "shore", "generator"), ())
+    bare = case.model_copy(update={"sources": case.sources.model_copy(update=none)})
+    said = need_sentence(bare)
+    assert "Nothing charges it" in said
+    assert "More charging helps" not in said
+
+
 def test_check_says_what_the_case_asks_of_its_old_bank(case):
     assert need_sentence(case).startswith("The old bank: even when new its 220 Ah would leave")
     assert "even when new its 220 Ah" in " ".join(case_text(case).split())
