@@ -16,7 +16,7 @@ from tco.bank.arrangements import Arrangement
 from tco.case import Case
 from tco.life.conditions import Conditions
 from tco.life.records import BANK, Tables
-from tco.life.year import bank_record, bank_tables, run_records
+from tco.life.year import bank_record, bank_tables, run_alike, run_records
 
 FloatArray = NDArray[np.float64]
 Verdict = Literal["battery", "charging", "cold", "none"]
@@ -97,14 +97,10 @@ def weak_points_at(
     """`weak_points` of banks that are all at one health, whose hours are not known yet."""
     if not arrangements:
         return []
-    kinds, tables, stresses = bank_tables(arrangements, case.assumptions)
-    banks = np.zeros(len(arrangements), dtype=BANK)
-    aged = np.zeros(len(arrangements)) if by_age is None else np.asarray(by_age)
-    for row, (arrangement, ohm) in enumerate(zip(arrangements, wiring_ohm, strict=True)):
-        banks[row] = bank_record(
-            arrangement, ohm, health=health, stress=stresses[kinds[row]], by_age=float(aged[row])
-        )
-    now = essential_hours(banks, kinds, tables, conditions)
+    out = run_alike(
+        arrangements, wiring_ohm, conditions, case.assumptions, health=health, by_age=by_age
+    )
+    now = out["unserved_essential_hours"] / conditions.years
     totals = {"unserved_essential_hours": now[:, None]}
     return weak_points(
         case, arrangements, wiring_ohm, conditions, totals, health=health, by_age=by_age

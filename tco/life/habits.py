@@ -18,7 +18,7 @@ from tco.bank.replacing import replacement_price
 from tco.bank.wiring import Wiring
 from tco.case import Case
 from tco.life.conditions import Conditions, days_there
-from tco.life.health import LONGEST_LIFE_YEARS, Life, live
+from tco.life.health import Life, live
 from tco.life.outages import runs
 from tco.life.second_opinion import second_opinion
 from tco.life.year import YearProfiles, year_profiles
@@ -151,7 +151,7 @@ def habits(
         after, changed = followed(change.conditions)
         if _costs_power(before, after):
             continue
-        years = _years(life), _years(changed)
+        years = life.counted_life_years, changed.counted_life_years
         advice = _advice(case, arrangement, change, (before, after), years)
         held = found.get(change.habit)
         best = LEAST_GAIN_YEARS if held is None else held.gain_years + 1e-9
@@ -184,8 +184,8 @@ def _heater_off(
         how = f"unplug the charger, or {how}"
     return Advice(
         habit="heater when laid up",
-        years=_years(life),
-        changed_years=_years(changed),
+        years=life.counted_life_years,
+        changed_years=changed.counted_life_years,
         sentence=(
             f"{how[0].upper()}{how[1:]}, while laid up: it saves {saved_kwh:.0f} kWh a year that "
             "warm a battery nobody uses."
@@ -290,10 +290,6 @@ def _costs_power(before: YearProfiles, after: YearProfiles) -> bool:
             return True
     floor = np.minimum(before.totals["lowest_charge"], NEARLY_EMPTY)
     return bool(np.any(after.totals["lowest_charge"] < floor))
-
-
-def _years(life: Life) -> float:
-    return LONGEST_LIFE_YEARS if life.first_life_years is None else life.first_life_years
 
 
 def _with_cure(advice: Advice, before: YearProfiles, after: YearProfiles) -> Advice:

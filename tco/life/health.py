@@ -91,6 +91,11 @@ class Life:
     by_age: float = 0.0
 
     @property
+    def counted_life_years(self) -> float:
+        """Life of the first bank for sums of money: LONGEST_LIFE_YEARS where it is longer."""
+        return LONGEST_LIFE_YEARS if self.first_life_years is None else self.first_life_years
+
+    @property
     def resistance_growth(self) -> FloatArray:
         """Resistance of the first bank's packs over new, at the same times as `health`.
 

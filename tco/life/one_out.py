@@ -16,8 +16,7 @@ from numpy.typing import NDArray
 from tco.bank.arrangements import Arrangement
 from tco.case import Assumptions
 from tco.life.conditions import Conditions
-from tco.life.kernel import BANK
-from tco.life.year import bank_record, bank_tables, run_records
+from tco.life.year import run_alike
 
 FloatArray = NDArray[np.float64]
 
@@ -108,11 +107,7 @@ def _simulated(
     assumptions: Assumptions,
 ) -> tuple[FloatArray, FloatArray]:
     """Days lost and hours short a year of new banks."""
-    kinds, tables, stresses = bank_tables(banks_left, assumptions)
-    banks = np.zeros(len(banks_left), dtype=BANK)
-    for row, (bank, ohm) in enumerate(zip(banks_left, wiring_ohm, strict=True)):
-        banks[row] = bank_record(bank, ohm, health=1.0, stress=stresses[kinds[row]])
-    out = run_records(banks, kinds, tables, conditions)
+    out = run_alike(banks_left, wiring_ohm, conditions, assumptions, health=1.0)
     return (
         out["unserved_days"] / conditions.years,
         out["unserved_essential_hours"] / conditions.years,

@@ -255,6 +255,33 @@ def run_records(
     return out
 
 
+def run_alike(
+    arrangements: Sequence[Arrangement],
+    wiring_ohm: Sequence[float],
+    conditions: Conditions,
+    assumptions: Assumptions,
+    *,
+    health: float,
+    by_age: Sequence[float] | None = None,
+) -> Any:
+    """Totals over all years of banks that are all at one health: records of RESULT.
+
+    `by_age` as in `YearProfiles`; None: resistance grows with the capacity lost alone.
+    """
+    kinds, tables, stresses = bank_tables(arrangements, assumptions)
+    aged = by_age or [0.0] * len(arrangements)
+    banks = np.array(
+        [
+            bank_record(arrangement, ohm, health=health, stress=stresses[kind], by_age=age)
+            for arrangement, ohm, kind, age in zip(
+                arrangements, wiring_ohm, kinds, aged, strict=True
+            )
+        ],
+        dtype=BANK,
+    )
+    return run_records(banks, kinds, tables, conditions)
+
+
 def in_chunks(
     work: Callable[[int, int], None], size: int, progress: Callable[[float], None] | None
 ) -> None:

@@ -34,7 +34,7 @@ from tco.bank.screening import chargers_to_replace
 from tco.bank.wiring import Wiring
 from tco.case import Case
 from tco.life.conditions import Conditions
-from tco.life.health import LONGEST_LIFE_YEARS, Life, year_ends
+from tco.life.health import Life, year_ends
 from tco.money.discounting import present_value_factor
 from tco.money.failure_parts import PARTS, failure_reason, only, within_cover
 from tco.money.failures import FailureCosts
@@ -303,7 +303,7 @@ def _failures(
         for part in PARTS
     }
     pack, tax = arrangement.pack, tax_words(case)
-    first = LONGEST_LIFE_YEARS if life.first_life_years is None else life.first_life_years
+    first = life.counted_life_years
     for index, year in enumerate(year_ends(case.assumptions.horizon_years).tolist()):
         number, amount = found[:2, index].tolist()
         share = 1.0 / number if number > 0.0 else 0.0
@@ -358,7 +358,7 @@ def expected_failures(
     anew = rewiring(case, arrangement, wiring).price(case)
     inflation = 1.0 + prices.inflation
     years = math.ceil(horizon)
-    first = LONGEST_LIFE_YEARS if life.first_life_years is None else life.first_life_years
+    first = life.counted_life_years
     out = np.zeros((4, years))
     expect(
         years, float(horizon), float(first),
