@@ -11,7 +11,10 @@ import pytest
 
 ROOT = Path(__file__).resolve().parent.parent
 PACKAGE = ROOT / "tco"
-ORDER = ("physics", "case", "bank", "life", "money", "compare", "weigh", "report", "screens")
+ORDER = (
+    *("physics", "case", "forms", "workspace", "bank", "life", "money"),
+    *("compare", "weigh", "report", "screens"),
+)
 TOP_LEVEL = {"__init__", "__main__", *ORDER}
 LONGEST_MODULE = 450
 

@@ -10,9 +10,9 @@ import pandas as pd
 from tco.case.units import from_canonical
 from tco.case.words import money
 from tco.compare import Comparison, Result
-from tco.report import labels
+from tco.forms import labels
+from tco.forms.labels import Units
 from tco.report.answer import years
-from tco.report.labels import Units
 from tco.report.shown_units import in_words, shown
 
 SIGNS = {"pass": "✓", "caution": "▲", "unknown": "?", "fail": "✗"}

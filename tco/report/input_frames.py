@@ -7,10 +7,10 @@ import pandas as pd
 from tco.case import Problem
 from tco.case.case import Case
 from tco.compare import Comparison
-from tco.report import labels
+from tco.forms import labels
+from tco.forms.labels import Entry
+from tco.forms.typed import plain_text, shown_text
 from tco.report.frames import words
-from tco.report.labels import Entry
-from tco.report.typed import plain_text, shown_text
 
 
 def assumed(case: Case, comparison: Comparison) -> pd.DataFrame:

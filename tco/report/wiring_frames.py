@@ -8,8 +8,8 @@ import pandas as pd
 from tco.bank.sharing_study import SharingStudy
 from tco.case.words import money
 from tco.compare import Comparison, Result
+from tco.forms.labels import Units
 from tco.report.frames import checks, mass
-from tco.report.labels import Units
 from tco.report.one_and_many import LayoutRow
 from tco.report.shopping import ShoppingLine
 

@@ -6,9 +6,9 @@ import streamlit as st
 from tco.bank.wiring import CAUTION as WIRING_CAUTION
 from tco.case.words import money
 from tco.compare import Comparison, Result
+from tco.forms.labels import Units
 from tco.report import charts, frames, money_frames, money_words, year_frames
 from tco.report.answer import CAUTION, answer
-from tco.report.labels import Units
 from tco.report.sentences import literal
 from tco.screens import parts, state
 

@@ -4,9 +4,10 @@ import pandas as pd
 import streamlit as st
 
 from tco.case.table import candidates_to_csv
-from tco.report import frames, input_frames, labels
+from tco.forms import labels
+from tco.forms.shop_table import rows_of_table
+from tco.report import frames, input_frames
 from tco.report.sentences import doubt_rows, literal, offers
-from tco.report.shop_table import rows_of_table
 from tco.screens import parts, state
 from tco.screens.state import Workspace
 

@@ -4,7 +4,8 @@ import streamlit as st
 
 from tco.case.evidence import DEFAULT_MARK_FACTORS, DEFAULT_PRIORS, DEFAULT_WEIGHTS
 from tco.compare import Comparison
-from tco.report import evidence_charts, evidence_frames, labels
+from tco.forms import labels
+from tco.report import evidence_charts, evidence_frames
 from tco.report.sentences import literal
 from tco.report.warranty_words import USUAL_DOUBTS
 from tco.screens import parts, state

@@ -7,10 +7,10 @@ import streamlit as st
 
 from tco.case import CaseError, Problem
 from tco.case.capacity_log import parse_log
+from tco.forms.log_text import FIRST_HEADINGS, LogText, as_placed, take_apart
 from tco.report import log_charts, log_frames
 from tco.report.assessment import Assessment, assess
 from tco.report.frames import words
-from tco.report.log_text import FIRST_HEADINGS, LogText, as_placed, take_apart
 from tco.report.promise import promise_text
 from tco.report.promise_data import promise_data
 from tco.report.sentences import literal

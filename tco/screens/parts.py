@@ -16,8 +16,9 @@ from tco.case.quantities import MONTHS
 from tco.case.spreads import Spreads
 from tco.case.toml import case_to_toml
 from tco.compare import Comparison, Result
-from tco.report import input_frames, labels, typed
-from tco.report.labels import Entry
+from tco.forms import labels, typed
+from tco.forms.labels import Entry
+from tco.report import input_frames
 from tco.report.sentences import literal
 from tco.screens import state
 from tco.screens.state import Grid, Workspace

@@ -4,7 +4,7 @@ import streamlit as st
 
 from tco.case.plausibility import double_price_doubts
 from tco.case.prices import DEFAULT_CONDUCTOR_PRICES, DEFAULT_FUSE_PRICES
-from tco.report import labels
+from tco.forms import labels
 from tco.report.sentences import literal, terms
 from tco.screens import parts, state
 

@@ -12,7 +12,7 @@ import streamlit as st
 from tco.case import Case, CaseError, Problem, read_case
 from tco.case.toml import case_from_mapping, case_to_mapping, parse_toml
 from tco.compare import Comparison, compare
-from tco.report.shop_table import rows_of_table
+from tco.forms.shop_table import rows_of_table
 
 DEMO_FOLDER = Path(__file__).resolve().parents[2] / "candidates_demo"
 DEMOS = {

@@ -2,7 +2,8 @@
 
 import streamlit as st
 
-from tco.report import charts, labels, year_frames
+from tco.forms import labels
+from tco.report import charts, year_frames
 from tco.report.sentences import need
 from tco.screens import parts, state
 from tco.screens.state import Workspace

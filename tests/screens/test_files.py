@@ -4,7 +4,7 @@ from pathlib import Path
 
 from tco.case import Case
 from tco.case.toml import case_from_mapping, case_to_toml, parse_toml
-from tco.report.shop_table import rows_of_table
+from tco.forms.shop_table import rows_of_table
 from tco.screens import state
 from tests.screens.helpers import ROOT, Opened, changed, from_text, held, pack, shown_problems
 

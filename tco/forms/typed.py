@@ -12,7 +12,7 @@ from pydantic import BaseModel
 
 from tco.case.quantities import MONTHS
 from tco.case.units import from_canonical, unit_of_field
-from tco.report.labels import IMPERIAL, Entry, Units
+from tco.forms.labels import IMPERIAL, Entry, Units
 
 Row = dict[str, Any]
 

@@ -4,12 +4,12 @@ from typing import get_args
 
 from tco.case.evidence import Mark, Part, PriceClass, Quality
 from tco.case.parts import PartKind
+from tco.forms.entry import IMPERIAL as IMPERIAL
+from tco.forms.entry import NICE as NICE
+from tco.forms.entry import Entry as Entry
+from tco.forms.entry import Kind
+from tco.forms.entry import Units as Units
 from tco.physics.chemistry import CHEMISTRIES, Family
-from tco.report.entry import IMPERIAL as IMPERIAL
-from tco.report.entry import NICE as NICE
-from tco.report.entry import Entry as Entry
-from tco.report.entry import Kind
-from tco.report.entry import Units as Units
 
 
 def _e(name: str, label: str, kind: Kind = "number", **more: str | tuple[str, ...]) -> Entry:

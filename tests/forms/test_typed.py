@@ -9,9 +9,9 @@ from hypothesis import strategies as st
 from tco.case import Case, read_case
 from tco.case.explain import model_at
 from tco.case.toml import case_from_mapping, case_to_mapping
-from tco.report import labels
-from tco.report.labels import Entry, Units
-from tco.report.typed import (
+from tco.forms import labels
+from tco.forms.labels import Entry, Units
+from tco.forms.typed import (
     default_text,
     grid_of,
     month_texts,
