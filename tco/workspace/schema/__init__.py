@@ -1,0 +1,1 @@
+"""How cases lie in a database: tables and their upgrades, rows, connections, what can be saved."""
