@@ -50,12 +50,18 @@ def time_text(at: datetime) -> str:
 
 def base_data(base: Document) -> list[list[Any]]:
     """A document as JSON data: a list of path and value."""
-    return [[list(path), value] for path, value in base.items()]
+    return [[_names(path), value] for path, value in base.items()]
 
 
 def edits_data(step: Step) -> list[list[Any]]:
     """The edits of a step as JSON data: path, before and after of each."""
-    return [[list(edit.path), edit.before, edit.after] for edit in step.edits]
+    return [[_names(edit.path), edit.before, edit.after] for edit in step.edits]
+
+
+def _names(path: Path) -> list[str]:
+    if not all(isinstance(name, str) for name in path):
+        raise ValueError(f"a path is made of text, not {path!r}")
+    return list(path)
 
 
 def path_of(data: Any) -> Path:
@@ -66,7 +72,7 @@ def path_of(data: Any) -> Path:
     ValueError
         Where it is none.
     """
-    if not isinstance(data, list) or not data or not all(isinstance(s, str) and s for s in data):
+    if not isinstance(data, list) or not all(isinstance(name, str) for name in data):
         raise ValueError("a path of a cell is no list of text")
     return tuple(data)
 

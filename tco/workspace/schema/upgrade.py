@@ -68,9 +68,9 @@ def up_to_date(connection: sa.Connection) -> bool:
     at = revision(connection)
     if at and at not in REVISIONS:
         raise Newer(
-            f"It was written by a newer version of this program (its tables are of revision {at}, "
-            f"this version knows them up to {HEAD}). Nothing was changed. Update this program and open "
-            "it again."
+            f"It was written by a newer version of this program: its tables are of revision {at}, "
+            f"this version knows those up to {HEAD}. Nothing was changed. Update this program and "
+            "open it again."
         )
     return at == HEAD
 
