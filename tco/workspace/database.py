@@ -6,7 +6,6 @@ one process at a time, and whoever writes makes sure, once it may, that the file
 """
 
 import errno
-import json
 import os
 import re
 import secrets
@@ -32,7 +31,7 @@ from tco.workspace.schema.kept import (
     PutAside,
     StoreTrouble,
 )
-from tco.workspace.schema.salvage import BESIDE, Salvaged, salvage
+from tco.workspace.schema.salvage import BESIDE, note, noted, salvage
 from tco.workspace.schema.upgrade import up_to_date, upgrade
 
 T = TypeVar("T")
@@ -70,6 +69,12 @@ class Place(Protocol):
         """Let go of what is held."""
 
 
+def _check_id(case_id: str) -> None:
+    """An id comes from an address that anybody can type: what cannot be one is no case's."""
+    if not CASE_ID.fullmatch(case_id) or len(case_id) > LONGEST_ID:
+        raise NoSuchCase
+
+
 class OneDatabase:
     """All cases in one database: a server's, or one SQLite file."""
 
@@ -86,6 +91,10 @@ class OneDatabase:
 
     def run(self, case_id: str, work: Work[T], *, writes: bool) -> T:
         """Do work in one transaction."""
+        _check_id(case_id)
+        return self._run(work, writes=writes)
+
+    def _run(self, work: Work[T], *, writes: bool) -> T:
         try:
             with connect.told(
                 self._where, writes=writes, folder=self._file.parent if self._file else None
@@ -95,11 +104,11 @@ class OneDatabase:
         except Damaged as error:
             kind = NotKept if writes else NotRead
             raise kind(
-                f"{self._where} is damaged ({error}). Nothing was written. Put a backup of it in "
-                "its place, and keep this one until that is done."
+                f"There is damage in {self._where} ({error}). Nothing was written. Put a backup "
+                "in its place, and keep this one until that is done."
             ) from error
         except Newer as error:
-            raise NotRead(f"{self._where} cannot be used. {error}") from error
+            raise NotRead(f"This program cannot use {self._where}. {error}") from error
 
     def _transact(self, work: Work[T], *, writes: bool) -> T:
         if self._file is not None:
@@ -126,7 +135,7 @@ class OneDatabase:
 
     def infos(self, owner: str) -> tuple[CaseInfo, ...]:
         """The lines of an owner's cases."""
-        return self.run("", partial(statements.infos, owner=owner), writes=False)
+        return self._run(partial(statements.infos, owner=owner), writes=False)
 
     def remove(self, case_id: str, owner: str) -> None:
         """Take a case out of the list."""
@@ -166,8 +175,7 @@ class Folder:
 
     def run(self, case_id: str, work: Work[T], *, writes: bool) -> T:
         """Do work in one transaction on the file of a case; a damaged one is put aside first."""
-        if not CASE_ID.fullmatch(case_id) or len(case_id) > LONGEST_ID:
-            raise NoSuchCase
+        _check_id(case_id)
         path = self._folder / f"{case_id}{END}"
         for _ in range(_TRIES):
             identity = self._identity(path)
@@ -292,8 +300,7 @@ class Folder:
 
     def put_back(self, case_id: str, owner: str) -> None:
         """Take a removed case, and its file, back."""
-        if not CASE_ID.fullmatch(case_id):
-            raise NoSuchCase
+        _check_id(case_id)
         path = self._folder / f"{case_id}{END}"
         moved = self._folder / "removed" / path.name
         if moved.exists() and not path.exists():
@@ -335,7 +342,7 @@ class Folder:
                 folder = self._folder / "damaged"
                 folder.mkdir(exist_ok=True)
                 aside = folder / f"{case_id}.{now():%Y%m%dT%H%M%S%f}{END}"
-                _note(aside, case_id, saved, why)
+                note(aside, case_id, saved, why)
                 path.replace(aside)
                 for end in BESIDE:
                     if Path(f"{path}{end}").exists():
@@ -347,11 +354,11 @@ class Folder:
         """Damaged files and where they lie now, and files that were left where they are."""
         with connect.told(self._where, writes=False):
             paths = sorted((self._folder / "damaged").glob(f"*{END}"))
-            notes = [(path, _noted(path)) for path in paths]
+            notes = [(path, noted(path)) for path in paths]
         aside = tuple(
-            PutAside(note["name"], path, note["reason"])
-            for path, note in notes
-            if note["owner"] in ("", owner)
+            PutAside(told["name"], path, told["reason"])
+            for path, told in notes
+            if told["owner"] in ("", owner)
         )
         return (*aside, *self._left.values())
 
@@ -397,38 +404,3 @@ def _sync(folder: Path) -> None:
             raise
     finally:
         os.close(handle)
-
-
-def _note(aside: Path, case_id: str, saved: Salvaged | None, why: str) -> None:
-    """Leave beside a file put aside what happened to it."""
-    if saved is None:
-        name, owner = case_id, ""
-        rest = "Nothing of it could be read. If there is a backup of the folder, put it back."
-    else:
-        name, owner, count = saved.info.title or case_id, saved.info.owner, len(saved.steps)
-        whole = count >= saved.info.steps
-        rest = (
-            f"All of its {count} steps could be read, and the case is open again as it was."
-            if whole
-            else f"The first {count} of its {saved.info.steps} steps could be read; the case is "
-            "open again as it was then."
-        )
-    reason = (
-        f"The file of this case was damaged ({why}). It was put aside as {aside}; nothing of it "
-        f"was deleted. {rest}"
-    )
-    text = json.dumps({"name": name, "owner": owner, "reason": reason}, indent=1)
-    aside.with_suffix(".json").write_text(text, encoding="utf-8")
-
-
-def _noted(aside: Path) -> dict[str, str]:
-    unknown = {
-        "name": aside.name,
-        "owner": "",
-        "reason": f"The file was damaged. It was put aside as {aside}; nothing was deleted.",
-    }
-    try:
-        found = json.loads(aside.with_suffix(".json").read_text(encoding="utf-8"))
-    except (OSError, ValueError):
-        return unknown  # the file itself is what matters, and it is named
-    return {**unknown, **found} if isinstance(found, dict) else unknown

@@ -159,7 +159,7 @@ def _what(error: BaseException, where: str, folder: Path | None) -> tuple[str, s
         )
     first = str(error).strip().splitlines() or [type(error).__name__]
     return (
-        f"The database at {where} does not answer or refuses ({first[0]}).",
+        f"There is no answer from {where}, or it refuses ({first[0]}).",
         "Check that the server runs and can be reached, then try again.",
     )
 

@@ -1,5 +1,6 @@
 """What can still be read of a damaged SQLite file: the document, and the steps that lead on."""
 
+import json
 import shutil
 import sqlite3
 import tempfile
@@ -99,3 +100,39 @@ def _rows(connection: sqlite3.Connection, asked: str) -> Iterator[dict[str, Any]
             yield dict(row)
     except sqlite3.Error:
         return
+
+
+def note(aside: Path, case_id: str, saved: Salvaged | None, why: str) -> None:
+    """Leave beside a file put aside what happened to it."""
+    if saved is None:
+        name, owner = case_id, ""
+        rest = "Nothing of it could be read. If there is a backup of the folder, put it back."
+    else:
+        name, owner, count = saved.info.title or case_id, saved.info.owner, len(saved.steps)
+        whole = count >= saved.info.steps
+        rest = (
+            f"All of its {count} steps could be read, and the case is open again as it was."
+            if whole
+            else f"The first {count} of its {saved.info.steps} steps could be read; the case is "
+            "open again as it was then."
+        )
+    reason = (
+        f"The file of this case was damaged ({why}). It was put aside as {aside}; nothing of it "
+        f"was deleted. {rest}"
+    )
+    text = json.dumps({"name": name, "owner": owner, "reason": reason}, indent=1)
+    aside.with_suffix(".json").write_text(text, encoding="utf-8")
+
+
+def noted(aside: Path) -> dict[str, str]:
+    """What was left beside a file put aside: name, owner and reason."""
+    unknown = {
+        "name": aside.name,
+        "owner": "",
+        "reason": f"The file was damaged. It was put aside as {aside}; nothing was deleted.",
+    }
+    try:
+        found = json.loads(aside.with_suffix(".json").read_text(encoding="utf-8"))
+    except (OSError, ValueError):
+        return unknown  # the file itself is what matters, and it is named
+    return {**unknown, **found} if isinstance(found, dict) else unknown
