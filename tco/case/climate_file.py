@@ -6,6 +6,7 @@ in a TOML file it is relative to that file's folder.
 
 import os
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +17,7 @@ from tco.case.use import Climate
 from tco.case.weather_file import WeatherFile, climate_values, read_weather_file
 
 _FIELD = "climate.weather_file"
+_LOCATION = ("climate", "weather_file")
 _AGREEMENT = {
     "latitude_deg": (0.1, "degrees"),
     "mean_degc": (0.1, "degC"),
@@ -58,15 +60,19 @@ def with_weather_file(
             field=_FIELD,
             given=repr(named),
             mend="Open the weather file itself, or give its whole path.",
+            location=_LOCATION,
         )
         return out, None, (problem,)
     try:
         path = Path(os.path.abspath((folder or Path()) / path))
         weather_file = read_weather_file(path)
     except CaseError as error:
-        return out, None, error.problems
+        return out, None, tuple(replace(p, location=_LOCATION) for p in error.problems)
     except ValueError as error:  # a zero byte in the path
-        return out, None, (Problem(str(error), file=file, field=_FIELD, given=repr(named)),)
+        problem = Problem(
+            str(error), file=file, field=_FIELD, given=repr(named), location=_LOCATION
+        )
+        return out, None, (problem,)
     stated = accept_units(Climate, climate)
     filled = {k: v for k, v in climate_values(weather_file).items() if k not in stated}
     out["climate"] = {**climate, **filled, "weather_file": str(path)}
@@ -99,6 +105,7 @@ def disagreements(
                         given=f"{ours:g} {unit}",
                         allowed=f"{theirs:g}, or nothing",
                         mend="Remove it (the file gives it), or remove weather_file.",
+                        location=("climate", name) if single else ("climate", name, month),
                     )
                 )
                 break

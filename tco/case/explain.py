@@ -54,6 +54,8 @@ def from_validation(
         ("load 'kettle'") beside its number.
     typed
         Values as they stood in a table, by field, where `raw` holds them converted already.
+
+    A problem of a row of a table has no `location`: the row is no part of a case yet.
     """
     found = (
         _problem(detail, model, raw, file=file, row=row, item=item, typed=typed or {})
@@ -106,6 +108,7 @@ def _problem(
         item=item or _entry(location, raw),
         field=_dotted(location),
         given=typed.get(_dotted(location), "") or shown(value, unit),
+        location=location if row is None else (),
     )
     owner = model_at(model, location[:-1])
     name = next((step for step in reversed(location) if isinstance(step, str)), "")
@@ -203,6 +206,11 @@ def _fraction_hint(info: FieldInfo | None, value: Any, unit: str) -> str:
     return ""
 
 
+def limits_of(info: FieldInfo) -> dict[str, float]:
+    """Lower and upper limits of a field, by pydantic's names (gt, ge, lt, le)."""
+    return _limits(info.annotation, tuple(info.metadata))
+
+
 def _limits(annotation: Any, metadata: tuple[Any, ...]) -> dict[str, float]:
     """Lower and upper limits stated for a number, by pydantic's names (gt, ge, lt, le)."""
     found: dict[str, float] = {}
@@ -229,18 +237,19 @@ def _range(name: str, info: FieldInfo, typed_unit: str) -> str:
     """The allowed range in words and units: "more than 0 mm", "-60 to 100 degC"."""
     limits = _limits(info.annotation, tuple(info.metadata))
     _, unit = field_kind(name, info) or ("", "#")
-    text = _range_words(limits, shown_unit(unit))
+    text = range_words(limits, shown_unit(unit))
     if unit == "" and limits.get("le") == 1:
         text += ", or a percentage up to 100 %"
     if typed_unit and typed_unit.lower() in CONVERSIONS[unit] and unit:
         converted = {
             key: from_canonical(limit, unit, typed_unit.lower()) for key, limit in limits.items()
         }
-        text += f" ({_range_words(converted, shown_unit(typed_unit))})"
+        text += f" ({range_words(converted, shown_unit(typed_unit))})"
     return text
 
 
-def _range_words(limits: Mapping[str, float], unit: str) -> str:
+def range_words(limits: Mapping[str, float], unit: str) -> str:
+    """A range in words: "more than 0 mm", "-60 to 100 degC"; limits by pydantic's names."""
     low = limits.get("gt", limits.get("ge"))
     high = limits.get("lt", limits.get("le"))
     tail = f" {unit}" if unit else ""

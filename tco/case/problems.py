@@ -19,6 +19,8 @@ class Problem:
         The value as it was typed, with the unit it was typed in.
     allowed, mend
         What would do, and how to mend it, a sentence.
+    location
+        The place in the data of a case: field names and places of lists, counted from nought.
     """
 
     what: str
@@ -29,6 +31,7 @@ class Problem:
     given: str = ""
     allowed: str = ""
     mend: str = ""
+    location: tuple[str | int, ...] = ()
 
     def __str__(self) -> str:
         """One or two sentences: where, what was given, what is allowed, how to mend it."""

@@ -169,6 +169,7 @@ def write_case(case: Case, path: str | Path) -> None:
                     field="candidates_file",
                     given=repr(case.candidates_file),
                     mend="Name another file for the candidate table.",
+                    location=("candidates_file",),
                 )
             ]
         )
