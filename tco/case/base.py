@@ -9,7 +9,7 @@ import difflib
 import functools
 import types
 import typing
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Annotated, Any, ClassVar, Literal, Self, TypeVar
 
@@ -42,11 +42,21 @@ def stated_error(what: str, *, allowed: str = "", mend: str = "") -> PydanticCus
 
 @dataclass(frozen=True)
 class Clash:
-    """Fields that do not go together: the field to mend, what is wrong, how to mend it."""
+    """Fields that do not go together: the field to mend, what is wrong, how to mend it.
+
+    `field` may lie in a section of the model ("inverter.cutoff_voltage_v"). `at` goes on from it:
+    the row of a list, counted from nought, and the field of that row.
+    """
 
     field: str
     what: str
     mend: str = ""
+    at: tuple[int | str, ...] = ()
+
+    @property
+    def location(self) -> tuple[int | str, ...]:
+        """Where it stands, from the model that was checked on."""
+        return (*self.field.split("."), *self.at) if self.field else self.at
 
 
 def cross_check(check: _Check) -> _Check:
@@ -127,8 +137,7 @@ class Model(BaseModel):
         known = made if made is not None else known_part(cls, data)
         for clash in clashes(cls, known):
             error_type = stated_error(clash.what, mend=clash.mend)
-            location = (clash.field,) if clash.field else ()
-            lines.append(InitErrorDetails(type=error_type, loc=location, input=data))
+            lines.append(InitErrorDetails(type=error_type, loc=clash.location, input=data))
         if lines or made is None:
             raise ValidationError.from_exception_data(cls.__name__, lines)
         return made
@@ -224,6 +233,28 @@ class NotKnownError(Exception):
     """A check asks for a field that could not be read; the check is left out."""
 
 
+def rows_known(rows: Iterable[Any], *fields: str) -> Iterator[tuple[int, tuple[Any, ...]]]:
+    """Place and values of some fields of every row of a list in which all of them can be read.
+
+    A row that lacks one has an error of its own.
+    """
+    for place, row in enumerate(rows):
+        try:
+            yield place, tuple(getattr(row, field) for field in fields)
+        except NotKnownError:
+            continue
+
+
+def repeated(rows: Iterable[Any], *fields: str) -> Iterator[tuple[int, int, tuple[Any, ...]]]:
+    """Rows with the same values as an earlier one: place, place of the first, and the values."""
+    first: dict[tuple[Any, ...], int] = {}
+    for place, values in rows_known(rows, *fields):
+        if values in first:
+            yield place, first[values], values
+        else:
+            first[values] = place
+
+
 class _Known:
     """The readable part of broken data, read like the model itself."""
 
@@ -252,7 +283,8 @@ def known_part(model: type[Model], data: Any) -> Any:
     """What can be read of data in which `model.model_validate` found errors.
 
     Returns an object with the model's field names as attributes; asking it for one that could not
-    be read raises `NotKnownError`. Of a list of entries the readable ones are kept.
+    be read raises `NotKnownError`. Of a list every entry is kept at its place, and of an entry what
+    can be read.
     """
     if isinstance(data, model):
         return data
@@ -292,9 +324,7 @@ def _known_value(model: type[Model], name: str, info: FieldInfo, value: Any) -> 
     if is_list != isinstance(value, list | tuple):
         return PydanticUndefined
     if is_list:
-        return tuple(
-            _valid_or_known(inner, item) for item in value if isinstance(item, Mapping | inner)
-        )
+        return tuple(_valid_or_known(inner, item) for item in value)
     return (
         _valid_or_known(inner, value) if isinstance(value, Mapping | inner) else PydanticUndefined
     )

@@ -58,7 +58,10 @@ OtherColumns = Annotated[
 
 
 class Candidate(Model):
-    """One pack on offer. What is not stated stays None and is filled by `specify`."""
+    """One pack on offer. What is not stated stays None and is filled by `specify`.
+
+    `left_out`: kept in the case, but not compared for now.
+    """
 
     name: Name
     maker: Text = ""
@@ -99,6 +102,7 @@ class Candidate(Model):
     lead_time_days: NonNegative | None = None
     link: Text = ""
     notes: Text = ""
+    left_out: bool | None = None
     other: OtherColumns = Field(default_factory=dict)
 
     @cross_check

@@ -12,7 +12,7 @@ import difflib
 import io
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -95,11 +95,13 @@ def parse_log(text: str, *, file: str = "") -> CapacityLog:
     problems.extend(heading_problems(columns, file=file, row=numbered[0][0]))
     lacking = {name for name in REQUIRED if name not in {c.field for c in columns}}
     tests: list[CapacityTest] = []
+    rows_of_tests: list[int] = []
     for number, row in numbered[1:]:
         found = _read_row(row, columns, file=file, number=number, decimal_comma=delimiter == ";")
         broken = {problem.field for problem in found.problems} | lacking
         try:
             tests.append(CapacityTest.model_validate(found.raw))
+            rows_of_tests.append(number)
         except ValidationError as error:
             raised = from_validation(
                 error, CapacityTest, found.raw, file=file, row=number, typed=found.typed
@@ -115,11 +117,20 @@ def parse_log(text: str, *, file: str = "") -> CapacityLog:
         raised = from_validation(error, CapacityLog, raw, file=file, typed=stated.typed)
         broken = {problem.field for problem in problems}
         said = broken if tests else broken | {"tests"}
-        problems.extend(p for p in raised if p.field not in said)
+        problems.extend(_in_its_row(p, rows_of_tests) for p in raised if p.field not in said)
         log = None
     if problems or log is None:
         raise CaseError(problems)
     return log
+
+
+def _in_its_row(problem: Problem, rows: Sequence[int]) -> Problem:
+    """A problem of one of the tests, as a problem of the row it stands in."""
+    match problem.location:
+        case ("tests", int(place), *_, str(name)):
+            return replace(problem, row=rows[place], field=name, location=())
+        case _:
+            return replace(problem, location=())
 
 
 def _header_line(line: str, into: _Row, file: str, number: int) -> str:

@@ -17,6 +17,7 @@ from tco.case.quantities import (
     Temperature,
     Text,
     cross_check,
+    rows_known,
 )
 
 
@@ -61,24 +62,30 @@ class CapacityLog(Model):
     def _not_tested_before_bought(self) -> Iterator[Clash]:
         if self.bought is None:
             return
-        for number, test in enumerate(self.tests, start=1):
-            if test.tested_on < self.bought:
+        for place, (tested_on,) in rows_known(self.tests, "tested_on"):
+            if tested_on < self.bought:
                 yield Clash(
                     "tests",
-                    f"has test {number} on {test.tested_on}, before the battery was bought "
-                    f"({self.bought})",
+                    f"is {tested_on}, before the battery was bought ({self.bought})",
                     "Check both dates.",
+                    (place, "tested_on"),
                 )
 
     @cross_check
     def _as_many_cells_in_each(self) -> Iterator[Clash]:
-        counts = {len(test.cell_voltages_v) for test in self.tests} - {0}
-        if len(counts) > 1:
-            yield Clash(
-                "tests",
-                f"has tests of {' and '.join(map(str, sorted(counts)))} cells",
-                "Give every cell of a test or none.",
-            )
+        counted = [
+            (place, len(volts))
+            for place, (volts,) in rows_known(self.tests, "cell_voltages_v")
+            if volts
+        ]
+        for place, count in counted:
+            if count != counted[0][1]:
+                yield Clash(
+                    "tests",
+                    f"is of {count} cells, that of test {counted[0][0] + 1} of {counted[0][1]}",
+                    "Give every cell of a test or none.",
+                    (place, "cell_voltages_v"),
+                )
 
     @cross_check
     def _one_bank(self) -> Iterator[Clash]:

@@ -1,11 +1,10 @@
 """The case: one decision, everything the user tells us."""
 
 from collections.abc import Iterator
-from typing import Literal
+from typing import Any, Literal
 
 from pydantic import Field
 
-from tco.case.base import NotKnownError
 from tco.case.candidate import Candidate
 from tco.case.evidence import (
     ConstructionMark,
@@ -16,7 +15,7 @@ from tco.case.evidence import (
     strangers,
 )
 from tco.case.prices import Assumptions, Prices
-from tco.case.quantities import Clash, Model, Name, cross_check
+from tco.case.quantities import Clash, Model, Name, cross_check, repeated, rows_known
 from tco.case.spreads import Spreads
 from tco.case.system import System
 from tco.case.use import Climate, Load, Sources, Use
@@ -43,16 +42,34 @@ class Case(Model):
     warranties: tuple[WarrantyTerms, ...] = ()
     reliability: ReliabilityAssumptions = ReliabilityAssumptions()
 
+    def considered(self) -> "Case":
+        """The case without the candidates that are left out for now, and what is said of them."""
+        gone = {candidate.name for candidate in self.candidates if candidate.left_out}
+        if not gone:
+            return self
+        speaking = ("evidence", "marks", "warranties")
+        kept = {name: _without(getattr(self, name), gone) for name in speaking}
+        told = self.reliability
+        kept["reliability"] = told.model_copy(
+            update={
+                "stated_classes": _without(told.stated_classes, gone),
+                "stated_rates": _without(told.stated_rates, gone),
+            }
+        )
+        kept["candidates"] = tuple(c for c in self.candidates if c.name not in gone)
+        return self.model_copy(update=kept)
+
     @cross_check
     def _inverter_for_its_loads(self) -> Iterator[Clash]:
         if self.system.inverter is None:
-            behind = [name for load in self.loads if (name := _name_behind_inverter(load))]
-            if behind:
-                yield Clash(
-                    "loads",
-                    f"has loads behind an inverter ({', '.join(behind)}), but the system has none",
-                    'Add [system.inverter], or set via = "dc".',
-                )
+            for place, (via,) in rows_known(self.loads, "via"):
+                if via == "inverter":
+                    yield Clash(
+                        "loads",
+                        "is the inverter, but the system has none",
+                        'Add [system.inverter], or set via = "dc".',
+                        (place, "via"),
+                    )
 
     @cross_check
     def _one_name_per_load(self) -> Iterator[Clash]:
@@ -90,20 +107,15 @@ class Case(Model):
         )
 
 
-def _name_behind_inverter(load: Load) -> str:
-    try:
-        return load.name if load.via == "inverter" else ""
-    except NotKnownError:
-        return ""  # that load has an error of its own
+def _without(rows: tuple[Any, ...], gone: set[str]) -> Any:
+    return tuple(row for row in rows if row.candidate not in gone)
 
 
 def _same_names(field: str, entries: tuple[Load, ...] | tuple[Candidate, ...]) -> Iterator[Clash]:
-    names: dict[str, int] = {}
-    for entry in entries:
-        try:
-            names[entry.name] = names.get(entry.name, 0) + 1
-        except NotKnownError:
-            continue  # that entry has an error of its own
-    for name, times in sorted(names.items()):
-        if times > 1:
-            yield Clash(field, f"has {times} entries called {name!r}", "Give each its own name.")
+    for place, first, _ in repeated(entries, "name"):
+        yield Clash(
+            field,
+            f"is already the name of {field.removesuffix('s')} {first + 1}",
+            "Give each its own name.",
+            (place, "name"),
+        )

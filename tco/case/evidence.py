@@ -21,6 +21,8 @@ from tco.case.quantities import (
     Temperature,
     Text,
     cross_check,
+    repeated,
+    rows_known,
 )
 from tco.physics.chemistry import Family
 
@@ -249,16 +251,17 @@ class ReliabilityAssumptions(Model):
     @cross_check
     def _every_class_once(self) -> Iterator[Clash]:
         wanted = [(c, f) for f in get_args(Family) for c in get_args(PriceClass)]
-        given = [(row.price_class, row.family) for row in self.priors]
-        yield from _once("priors", wanted, given)
+        yield from _once("priors", wanted, self.priors, "price_class", "family")
 
     @cross_check
     def _every_quality_once(self) -> Iterator[Clash]:
-        yield from _once("weights", get_args(Quality), [row.quality for row in self.weights])
+        wanted = [(quality,) for quality in get_args(Quality)]
+        yield from _once("weights", wanted, self.weights, "quality")
 
     @cross_check
     def _every_part_once(self) -> Iterator[Clash]:
-        yield from _once("mark_factors", get_args(Part), [row.part for row in self.mark_factors])
+        wanted = [(part,) for part in get_args(Part)]
+        yield from _once("mark_factors", wanted, self.mark_factors, "part")
 
     @cross_check
     def _one_class_per_candidate(self) -> Iterator[Clash]:
@@ -269,14 +272,17 @@ class ReliabilityAssumptions(Model):
         yield from doubles("stated_rates", self.stated_rates, "candidate")
 
 
-def _once(field: str, wanted: Iterable[Any], given: list[Any]) -> Iterator[Clash]:
-    for key in wanted:
-        times = given.count(key)
-        words = key if isinstance(key, str) else " ".join(key)
-        if times == 0:
-            yield Clash(field, f"has no row for {words}", "Add one.")
-        elif times > 1:
-            yield Clash(field, f"has {times} rows for {words}", "Keep one.")
+def _once(field: str, wanted: Iterable[Any], rows: Iterable[Any], *keys: str) -> Iterator[Clash]:
+    """A clash for each key without a row, and for each row whose key has one already.
+
+    What has no row cannot be told where a row cannot be read: it may be the one that is missing.
+    """
+    rows = tuple(rows)
+    given = [values for _, values in rows_known(rows, *keys)]
+    for key in wanted if len(given) == len(rows) else ():
+        if key not in given:
+            yield Clash(field, f"has no row for {' '.join(key)}", "Add one.")
+    yield from doubles(field, rows, *keys)
 
 
 def strangers(field: str, rows: Iterable[Any], candidates: Iterable[Any]) -> Iterator[Clash]:
@@ -288,27 +294,19 @@ def strangers(field: str, rows: Iterable[Any], candidates: Iterable[Any]) -> Ite
         known = {candidate.name for candidate in candidates}
     except NotKnownError:
         return
-    for (name,) in sorted(set(_keys(rows, "candidate"))):
+    for place, (name,) in rows_known(rows, "candidate"):
         if name not in known:
             yield Clash(
                 field,
-                f"speaks of {name!r}, which is no candidate of the case",
+                f"is {name!r}, which is no candidate of the case",
                 "Write the candidate's name as in the table, or remove the row.",
+                (place, "candidate"),
             )
 
 
 def doubles(field: str, rows: Iterable[Any], *keys: str) -> Iterator[Clash]:
-    """Clashes of a case's field that has two rows with the same keys (`candidate`, `part`)."""
-    given = _keys(rows, *keys)
-    for key in sorted({key for key in given if given.count(key) > 1}):
-        yield Clash(field, f"has two rows for {', '.join(map(repr, key))}", "Keep one.")
-
-
-def _keys(rows: Iterable[Any], *fields: str) -> list[tuple[str, ...]]:
-    found = []
-    for row in rows:
-        try:
-            found.append(tuple(getattr(row, field) for field in fields))
-        except NotKnownError:
-            continue  # that row has an error of its own
-    return found
+    """Clashes of a case's field that has two rows with the same keys, at the later row."""
+    for place, first, values in repeated(rows, *keys):
+        words = ", ".join(map(repr, values))
+        what = f"speaks of {words} again, as row {first + 1} does"
+        yield Clash(field, what, "Keep one row.", (place, keys[-1]))

@@ -3,7 +3,7 @@
 The defaults are round planning figures of this project (no source): every one can be typed over.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import Literal
 
 from pydantic import Field
@@ -19,6 +19,7 @@ from tco.case.quantities import (
     ShareAboveZero,
     Text,
     cross_check,
+    repeated,
 )
 from tco.physics.conductors import AWG_SIZES, MM2_SIZES
 from tco.physics.fuses import CHEAPEST_FIRST
@@ -116,16 +117,16 @@ class Prices(Model):
 
     @cross_check
     def _one_price_each_conductor(self) -> Iterator[Clash]:
-        yield from _twice("conductors", [row.size for row in self.conductors])
+        yield from _twice("conductors", self.conductors, "size")
 
     @cross_check
     def _one_price_each_fuse(self) -> Iterator[Clash]:
-        yield from _twice("fuses", [row.fuse_class for row in self.fuses])
+        yield from _twice("fuses", self.fuses, "fuse_class")
 
 
-def _twice(field: str, names: list[str]) -> Iterator[Clash]:
-    for name in sorted({name for name in names if names.count(name) > 1}):
-        yield Clash(field, f"prices {name!r} twice", "Keep one row.")
+def _twice(field: str, rows: Iterable[Model], key: str) -> Iterator[Clash]:
+    for place, first, _ in repeated(rows, key):
+        yield Clash(field, f"is priced already in row {first + 1}", "Keep one row.", (place, key))
 
 
 class Assumptions(Model):

@@ -11,6 +11,8 @@ from tco.case.base import Clash as Clash
 from tco.case.base import Model as Model
 from tco.case.base import Quantity, Unreadable, reject_unreadable
 from tco.case.base import cross_check as cross_check
+from tco.case.base import repeated as repeated
+from tco.case.base import rows_known as rows_known
 from tco.case.base import stated_error as stated_error
 from tco.case.times import MONTHS as MONTHS
 from tco.case.times import MonthSet as MonthSet

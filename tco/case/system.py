@@ -17,6 +17,7 @@ from tco.case.quantities import (
     Positive,
     ShareAboveZero,
     cross_check,
+    repeated,
 )
 from tco.physics.heat import FOAM_W_PER_M_K, insulated_share
 
@@ -161,6 +162,10 @@ class System(Model):
 
     @cross_check
     def _one_name_per_space(self) -> Iterator[Clash]:
-        names = [space.name for space in self.spaces]
-        for name in sorted({name for name in names if names.count(name) > 1}):
-            yield Clash("spaces", f"has two spaces called {name!r}", "Give each its own name.")
+        for place, first, _ in repeated(self.spaces, "name"):
+            yield Clash(
+                "spaces",
+                f"is already the name of space {first + 1}",
+                "Give each its own name.",
+                (place, "name"),
+            )

@@ -286,4 +286,5 @@ class Climate(Model):
                     f"is {mean:g} degC in {MONTHS[month]}, not between the mean daily minimum "
                     f"({low:g}) and maximum ({high:g})",
                     "Check the three values of that month.",
+                    (month,),
                 )

@@ -3,7 +3,7 @@
 import csv
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -65,7 +65,7 @@ class Doubts:
     found: list[Problem] = field(default_factory=list)
     hidden: int = 0
 
-    def add(self, what: str, *, line: int | None = None, **words: str) -> None:
+    def add(self, what: str, *, line: int | None = None, **words: Any) -> None:
         """Note a problem; `words` are fields of `Problem`."""
         if len(self.found) < _MOST_PROBLEMS:
             self.found.append(Problem(what, file=self.file, row=line, **words))

@@ -176,8 +176,14 @@ def test_every_problem_at_once():
         ("date,ah,cells,cell 1\n2024-01-01,1,3.3,3.3\n", "gives the cells twice"),
         ("date,ah\n2024-01-01,\n", "measured_ah"),
         ("date;ah\n2024-01-01;1.250\n", "can mean 1250 or 1,25"),
-        ("# bought: 2025-01-01\ndate,ah\n2024-01-01,1\n", "before the battery was bought"),
-        ("date,ah,cells\n2024-01-01,1,3.3 3.3\n2024-02-01,1,3.3\n", "tests of 1 and 2 cells"),
+        (
+            "# bought: 2025-01-01\ndate,ah\n2024-01-01,1\n",
+            "row 3, tested_on: is 2024-01-01, before the battery was bought",
+        ),
+        (
+            "date,ah,cells\n2024-01-01,1,3.3 3.3\n2024-02-01,1,3.3\n",
+            "row 3, cell_voltages_v: is of 1 cells, that of test 1 of 2",
+        ),
         ("# strings: 1\n# strings: 2\ndate,ah\n2024-01-01,1\n", "given twice"),
         ("# strings: 0\ndate,ah\n2024-01-01,1\n", "strings"),
         ("# bought:\ndate,ah\n2024-01-01,1\n", "is empty"),

@@ -92,10 +92,10 @@ def test_assumptions_need_every_row_once() -> None:
         )
     said = words(caught.value)
     assert "has no row for cheap lithium" in said
-    assert "has 2 rows for own" in said
+    assert "speaks of 'own' again, as row 1 does" in said
     assert "has no row for connections" in said
     assert "above premium_above" in said
-    assert "has two rows for 'Fell'" in said
+    assert "speaks of 'Fell' again, as row 1 does" in said
 
 
 def test_default_priors_order_the_classes() -> None:
@@ -152,8 +152,8 @@ def test_rows_of_strangers_and_doubles_are_all_reported(plain_case: Callable[...
         Case.model_validate(data)
     said = words(caught.value)
     assert "'Stranger', which is no candidate" in said
-    assert f"has two rows for {name!r}, 'connections'" in said
-    assert "('warranties',) has two rows" in said
+    assert f"speaks of {name!r}, 'connections' again, as row 1 does" in said
+    assert f"('warranties', 1, 'candidate') speaks of {name!r} again" in said
     assert "'Nobody', which is no candidate" in said
 
 

@@ -61,3 +61,49 @@ def test_all_missing_sections_are_located() -> None:
     with pytest.raises(CaseError) as caught:
         case_from_mapping({"title": "x"})
     assert [p.location for p in caught.value.problems] == [("system",), ("climate",)]
+
+
+LAMP = {"name": "lamp", "power_w": 5, "hours_per_day": 2}
+PRICED = PACK | {"price": 1}
+
+
+@pytest.mark.parametrize(
+    ("sections", "found"),
+    [
+        ({"loads": [LAMP, 7, LAMP, LAMP | {"name": "fan"}, LAMP]},
+         [("loads", 1), ("loads", 2, "name"), ("loads", 4, "name")]),
+        ({"candidates": ["?", PRICED, PRICED]}, [("candidates", 0), ("candidates", 2, "name")]),
+        ({"loads": [LAMP, LAMP | {"name": "kettle", "via": "inverter"}]}, [("loads", 1, "via")]),
+        ({"evidence": [{"candidate": "Fell 100", "quality": "own", "units": 1, "months": 1,
+                        "failures": 0}, {"candidate": "Nobody", "quality": "own", "units": 1,
+                        "months": 1, "failures": 0}], "candidates": [PRICED]},
+         [("evidence", 1, "candidate")]),
+        ({"warranties": [{"candidate": "Fell 100"}] * 3, "candidates": [PRICED]},
+         [("warranties", 1, "candidate"), ("warranties", 2, "candidate")]),
+        ({"marks": [{"candidate": "Fell 100", "part": "connections", "mark": "good"}] * 2,
+          "candidates": [PRICED]}, [("marks", 1, "part")]),
+        ({"reliability": {"stated_rates": [{"candidate": "X", "rate_per_pack_year": 0.1}]}},
+         [("reliability", "stated_rates", 0, "candidate")]),
+        ({"prices": {"conductors": [{"size": s, "price_per_m": 1, "lug_price": 1}
+                                    for s in ("10 mm2", "6 mm2", "10 mm2")]}},
+         [("prices", "conductors", 2, "size")]),
+        ({"system": {"spaces": [{"name": n, "width_mm": 9, "depth_mm": 9, "height_mm": 9}
+                                for n in "aba"]}}, [("system", "spaces", 2, "name")]),
+        ({"system": {"inverter": {"continuous_w": 500, "cutoff_voltage_v": 50}}},
+         [("system", "inverter", "cutoff_voltage_v")]),
+        ({"reliability": {"weights": []}}, [("reliability", "weights")] * 4),
+        ({"system": {"parts": [{"name": "f", "kind": "main fuse", "fuse_class": "new"}]}},
+         [("system", "parts", 0, "fuse_class")]),
+    ],
+)  # fmt: skip
+def test_what_does_not_go_together_is_said_at_its_row(
+    sections: dict[str, Any], found: list[tuple[str | int, ...]]
+) -> None:
+    assert [problem.location for problem in case_problems(**sections)] == found
+
+
+def test_the_later_of_two_rows_is_named() -> None:
+    problem = only(case_problems(loads=[LAMP, LAMP]))
+    assert str(problem) == (
+        "c.toml, load 'lamp', loads[2].name: is already the name of load 1. Give each its own name."
+    )
