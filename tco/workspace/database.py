@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import Any, Protocol, TypeVar
 
 import sqlalchemy as sa
+from alembic.util import CommandError
 from sqlalchemy.exc import DBAPIError
 
 from tco.workspace.edits import now
@@ -112,7 +113,7 @@ class OneDatabase:
 
     def _transact(self, work: Work[T], *, writes: bool) -> T:
         if self._file is not None:
-            return self._files.run(self._file, work, mode="rw", writes=writes)
+            return self._files.run(self._file, work, writes=writes)
         with self._engine.begin() as connection:
             return work(connection)
 
@@ -121,7 +122,7 @@ class OneDatabase:
             if self._is_made:
                 return
             if self._file is not None and not self._file.exists():
-                self._files.run(self._file, upgrade, mode="rwc", writes=True)
+                self._files.run(self._file, upgrade, writes=True, new=True)
                 connect.turn_journal(self._file, "wal")
             elif not self._transact(up_to_date, writes=False):
                 self._transact(upgrade, writes=True)
@@ -163,6 +164,10 @@ class _Moved(Exception):  # noqa: N818 - named by what is so
     """Another process moved or replaced a file in the meantime."""
 
 
+class _Old(Exception):  # noqa: N818 - named by what is so
+    """The tables of a file are not up to date."""
+
+
 class Folder:
     """A folder with a SQLite file for each case."""
 
@@ -181,8 +186,10 @@ class Folder:
             identity = self._identity(path)
             try:
                 with connect.told(self._where, writes=writes, folder=self._folder):
-                    self._look(case_id, path, identity)
-                    return self._transact(path, work, writes=writes, identity=identity)
+                    try:
+                        return self._transact(path, work, writes=writes, identity=identity)
+                    except _Old:
+                        self._upgrade(path, identity)
             except Damaged as error:
                 self._put_aside(case_id, path, identity, str(error), writes=writes)
             except Newer as error:
@@ -209,29 +216,37 @@ class Folder:
             )
         return found
 
-    def _look(self, case_id: str, path: Path, identity: _Identity) -> None:
-        """Check a file that this process has not seen yet, and upgrade its tables."""
-        if self._sound.get(case_id) == identity:
-            return
-        looked = partial(_looked, case_id=case_id)
-        if not self._transact(path, looked, writes=False, identity=identity):
-            self._transact(path, upgrade, writes=True, identity=identity)
-        self._sound[case_id] = identity
+    def _upgrade(self, path: Path, identity: _Identity) -> None:
+        try:
+            with connect.told(f"an older file, {path}", writes=False, folder=self._folder):
+                self._transact(path, upgrade, writes=True, identity=identity, look=False)
+        except (Damaged, CommandError) as error:
+            raise NotRead(
+                f"The file {path} is of an older version of this program and could not be brought "
+                f"up to date ({error}). It was left as it was. Keep a copy of it, and open it with "
+                "the version it was written by."
+            ) from error
 
-    def _transact(self, path: Path, work: Work[T], *, writes: bool, identity: _Identity) -> T:
+    def _transact(
+        self, path: Path, work: Work[T], *, writes: bool, identity: _Identity, look: bool = True
+    ) -> T:
+        """Do work on a file, which is looked at first where this process has not seen it yet."""
+
         def guarded(connection: sa.Connection) -> T:
             if _identity(path) != identity:
                 raise _Moved
+            if look and self._sound.get(path.stem) != identity:
+                if not _looked(connection, path.stem):
+                    raise _Old
+                self._sound[path.stem] = identity
             return work(connection)
 
         try:
-            return self._files.run(path, guarded, mode="rw", writes=writes)
+            return self._files.run(path, guarded, writes=writes)
         except DBAPIError as error:
-            log = Path(f"{path}-wal")
-            pending = log.exists() and log.stat().st_size > 0
-            if writes or pending or not connect.is_out_of_reach(error):
-                raise
-        return self._files.run(path, guarded, mode="ro&immutable=1", writes=False)
+            if _identity(path) != identity:
+                raise _Moved from error
+            raise
 
     def create(self, case: Row, steps: Sequence[Row]) -> None:
         """Write a new case: a file that is complete when it gets its name."""
@@ -247,7 +262,7 @@ class Folder:
             statements.insert(connection, case, steps)
 
         try:
-            self._files.run(fresh, fill, mode="rwc", writes=True)
+            self._files.run(fresh, fill, writes=True, new=True)
             connect.turn_journal(fresh, "wal")
         except BaseException:
             for end in ("", *BESIDE):
@@ -293,6 +308,8 @@ class Folder:
         """Move a file marked as removed, unless another still has it open: then it just stays."""
         path = self._folder / f"{case_id}{END}"
         with connect.told(self._where, writes=True, folder=self._folder), self._lock():
+            if self._is_listed(case_id):
+                return  # another process put it back at once
             if connect.turn_journal(path, "delete"):
                 (self._folder / "removed").mkdir(exist_ok=True)
                 path.replace(self._folder / "removed" / path.name)
@@ -312,7 +329,7 @@ class Folder:
         try:
             self.run(case_id, work, writes=True)
         except NoSuchCase:
-            if path.exists() and not self._is_listed(case_id):
+            if path.exists():
                 self._move_removed(case_id)
             raise
 

@@ -47,9 +47,24 @@ class SqliteFiles:
             raise
         return connection
 
-    def run(self, path: Path, work: Callable[[sa.Connection], T], *, mode: str, writes: bool) -> T:
-        """Do work in one transaction on a file; `mode` is SQLite's: rw, rwc, ro&immutable=1."""
-        self._asked.address = f"{path.absolute().as_uri()}?mode={mode}"
+    def run(
+        self, path: Path, work: Callable[[sa.Connection], T], *, writes: bool, new: bool = False
+    ) -> T:
+        """Do work in one transaction on a file, which is made only if it is `new`.
+
+        SQLite writes beside a file even to read it. Where that cannot be, for want of room or
+        leave, a file with nothing pending beside it is read as one that nobody writes to.
+        """
+        address = path.absolute().as_uri()
+        try:
+            return self._transact(f"{address}?mode={'rwc' if new else 'rw'}", work, writes=writes)
+        except DBAPIError as error:
+            if writes or not _is_out_of_reach(error) or _has_pending(path):
+                raise
+        return self._transact(f"{address}?mode=ro&immutable=1", work, writes=False)
+
+    def _transact(self, address: str, work: Callable[[sa.Connection], T], *, writes: bool) -> T:
+        self._asked.address = address
         with self._engine.connect() as connection:
             connection.execution_options(writes=writes)
             with connection.begin():
@@ -73,14 +88,18 @@ def server_engine(url: sa.URL) -> sa.Engine:
     return sa.create_engine(url, pool_pre_ping=True, connect_args=arguments)
 
 
-def is_out_of_reach(error: BaseException) -> bool:
-    """Whether a file may be read all the same without writing beside it (no room, no leave)."""
+def _is_out_of_reach(error: BaseException) -> bool:
     return _code(error) in (
         sqlite3.SQLITE_CANTOPEN,
         sqlite3.SQLITE_READONLY,
         sqlite3.SQLITE_FULL,
         sqlite3.SQLITE_IOERR,
     )
+
+
+def _has_pending(path: Path) -> bool:
+    logs = (Path(f"{path}-wal"), Path(f"{path}-journal"))
+    return any(log.exists() and log.stat().st_size > 0 for log in logs)
 
 
 def is_damage(error: BaseException) -> bool:
@@ -172,7 +191,7 @@ def _is_full(folder: Path | None) -> bool:
 
 
 def _may_write(folder: Path | None) -> bool:
-    return folder is None or os.access(folder, os.W_OK)
+    return folder is None or not folder.exists() or os.access(folder, os.W_OK)
 
 
 def turn_journal(path: Path, mode: str) -> bool:
