@@ -1,17 +1,27 @@
-"""Reading a text file the user names, whatever it turns out to be."""
+"""Reading a file the user names, whatever it turns out to be."""
 
 from pathlib import Path
 
 from tco.case.problems import CaseError, Problem
 
-_LARGEST_BYTES = 50_000_000
+LARGEST_BYTES = 50_000_000
+"""No table, case or weather file of a person is larger. Common practice, no source."""
 
 
 def read_text(path: Path, *, what: str, any_encoding: bool) -> str:
-    """Text of a file, with its line ends as they are.
+    """Text of a file, with its line ends as they are; see `read_bytes` and `text_of`.
 
-    UTF-8 with or without a byte order mark, UTF-16 with one, and, where `any_encoding` allows it,
-    Windows-1252, which spreadsheets still write.
+    Raises
+    ------
+    CaseError
+        Where there is no such file, or it cannot be opened, or is no text.
+    """
+    data = read_bytes(path, what=what)
+    return text_of(data, file=path.name, what=what, any_encoding=any_encoding)
+
+
+def read_bytes(path: Path, *, what: str) -> bytes:
+    """What a file holds.
 
     Parameters
     ----------
@@ -21,31 +31,49 @@ def read_text(path: Path, *, what: str, any_encoding: bool) -> str:
     Raises
     ------
     CaseError
-        Where there is no such file, or it cannot be opened, or is no text.
+        Where there is no such file, or it cannot be opened, or is too large.
     """
 
-    def failed(reason: str, mend: str, name: str = str(path)) -> CaseError:
-        return CaseError([Problem(reason, file=name, mend=mend)])
+    def failed(reason: str, mend: str) -> CaseError:
+        return CaseError([Problem(reason, file=str(path), mend=mend)])
 
     try:
         if path.is_dir():
             raise failed("is a folder", f"Name the {what} in it.")
         with path.open("rb") as stream:
-            data = stream.read(_LARGEST_BYTES + 1)
+            data = stream.read(LARGEST_BYTES + 1)
     except FileNotFoundError:
         raise failed("there is no such file", "Check the path.") from None
     except PermissionError:
         raise failed("may not be read", "Check its permissions.") from None
     except (OSError, ValueError) as error:
         raise failed(f"cannot be opened ({error})", "Check the path.") from None
-    if len(data) > _LARGEST_BYTES:
+    if len(data) > LARGEST_BYTES:
         raise failed(f"is larger than any {what}", "Check the path.")
+    return data
+
+
+def text_of(data: bytes, *, file: str, what: str, any_encoding: bool) -> str:
+    """Text of a file's bytes.
+
+    UTF-8 with or without a byte order mark, UTF-16 with one, and, where `any_encoding` allows it,
+    Windows-1252, which spreadsheets still write.
+
+    Raises
+    ------
+    CaseError
+        Where it is no text.
+    """
+
+    def failed(reason: str, mend: str) -> CaseError:
+        return CaseError([Problem(reason, file=file, mend=mend)])
+
     if data.startswith((b"\xff\xfe", b"\xfe\xff")):
         encodings = ["utf-16"]
     else:
         encodings = ["utf-8-sig", "cp1252"] if any_encoding else ["utf-8-sig"]
     if data.startswith(b"PK\x03\x04"):
-        raise failed("is a spreadsheet or an archive", "Save the sheet as CSV.", path.name)
+        raise failed("is a spreadsheet or an archive", "Save the sheet as CSV.")
     for encoding in encodings:
         try:
             text = data.decode(encoding)
@@ -54,8 +82,8 @@ def read_text(path: Path, *, what: str, any_encoding: bool) -> str:
         if "\0" not in text:
             return text
     if b"\0" in data:
-        raise failed("is not a text file", f"Check that it is the {what}.", path.name)
-    raise failed("is not UTF-8 text", "Save it again with the encoding UTF-8.", path.name)
+        raise failed("is not a text file", f"Check that it is the {what}.")
+    raise failed("is not UTF-8 text", "Save it again with the encoding UTF-8.")
 
 
 def write_text(text: str, path: Path) -> None:

@@ -21,6 +21,8 @@ from tco.case.files import read_text
 from tco.case.problems import CaseError, Problem
 from tco.case.table import read_candidates, write_candidates
 
+_SPREADSHEETS = (".xlsx", ".xls", ".ods")
+
 
 def read_case(path: str | Path, *, candidates: str | Path | None = None) -> Case:
     """Read a case and its candidates.
@@ -30,7 +32,8 @@ def read_case(path: str | Path, *, candidates: str | Path | None = None) -> Case
     path
         TOML file; its keys are the fields of `tco.case.Case`.
     candidates
-        A candidate table (CSV) to use instead of the `candidates_file` the case names.
+        A candidate table (CSV, xlsx, xls, ods) to use instead of the `candidates_file` the case
+        names.
         Candidates written in the TOML itself (`[[candidates]]`) come first.
 
     Raises
@@ -169,6 +172,19 @@ def write_case(case: Case, path: str | Path) -> None:
                     field="candidates_file",
                     given=repr(case.candidates_file),
                     mend="Name another file for the candidate table.",
+                    location=("candidates_file",),
+                )
+            ]
+        )
+    if table.suffix.lower() in _SPREADSHEETS:
+        raise CaseError(
+            [
+                Problem(
+                    "is a spreadsheet, which can be read and not written",
+                    file=path.name,
+                    field="candidates_file",
+                    given=repr(case.candidates_file),
+                    mend="Name a file that ends in .csv.",
                     location=("candidates_file",),
                 )
             ]

@@ -180,7 +180,7 @@ def test_a_table_given_beside_a_broken_case_is_read_too(tmp_path: Path) -> None:
         (b"", "has no rows"),
         (b"\n \n,,\n", "has no rows"),
         (b"\x89PNG\r\n\x1a\n\0\0\0", "is not a text file"),
-        (b"PK\x03\x04rest", "is a spreadsheet or an archive"),
+        (b"PK\x03\x04rest", "is damaged, or no spreadsheet"),
         (b'name,price\n"' + b"x" * 140_000, "has a cell of more than"),
     ],
 )
@@ -200,7 +200,9 @@ def test_a_folder_and_an_impossible_path(read: Any, tmp_path: Path) -> None:
         read("a\0b")
 
 
-@pytest.mark.parametrize("content", [b"", b"# nothing\n", b"\xff\xfex", b"a = ", b"t = '\xe9'"])
+@pytest.mark.parametrize(
+    "content", [b"", b"# nothing\n", b"\xff\xfex", b"PK\x03\x04", b"a = ", b"t = '\xe9'"]
+)
 def test_files_that_are_no_case(tmp_path: Path, content: bytes) -> None:
     (tmp_path / "c.toml").write_bytes(content)
     with pytest.raises(CaseError):
