@@ -220,6 +220,7 @@ class Folder:
         try:
             with connect.told(f"an older file, {path}", writes=False, folder=self._folder):
                 self._transact(path, upgrade, writes=True, identity=identity, look=False)
+                connect.turn_journal(path, "wal")
         except (Damaged, CommandError) as error:
             raise NotRead(
                 f"The file {path} is of an older version of this program and could not be brought "
@@ -252,7 +253,22 @@ class Folder:
         """Write a new case: a file that is complete when it gets its name."""
         with connect.told(self._where, writes=True, folder=self._folder):
             self._folder.mkdir(parents=True, exist_ok=True)
-            self._place(self._built(case, steps), case["id"])
+            self._place_new(self._built(case, steps), case["id"])
+
+    def _place_new(self, fresh: Path, case_id: str) -> None:
+        """Give a file its name, unless another process was first."""
+        named = self._folder / f"{case_id}{END}"
+        try:
+            os.link(fresh, named)
+        except FileExistsError:
+            raise AlreadyThere(case_id) from None
+        except OSError:  # a file system without links
+            if named.exists():
+                raise AlreadyThere(case_id) from None
+            self._place(fresh, case_id)
+        finally:
+            fresh.unlink(missing_ok=True)
+        _sync(self._folder)
 
     def _built(self, case: Row, steps: Sequence[Row]) -> Path:
         fresh = self._folder / f".{case['id']}.{secrets.token_hex(4)}.new"
@@ -265,8 +281,7 @@ class Folder:
             self._files.run(fresh, fill, writes=True, new=True)
             connect.turn_journal(fresh, "wal")
         except BaseException:
-            for end in ("", *BESIDE):
-                Path(f"{fresh}{end}").unlink(missing_ok=True)
+            _discard(fresh)
             raise
         return fresh
 
@@ -356,14 +371,18 @@ class Folder:
             with connect.no_writers(path):
                 saved = salvage(path, case_id)
                 fresh = self._built(saved.case, saved.steps) if saved is not None else None
-                folder = self._folder / "damaged"
-                folder.mkdir(exist_ok=True)
-                aside = folder / f"{case_id}.{now():%Y%m%dT%H%M%S%f}{END}"
-                note(aside, case_id, saved, why)
-                path.replace(aside)
-                for end in BESIDE:
-                    if Path(f"{path}{end}").exists():
-                        Path(f"{path}{end}").replace(f"{aside}{end}")
+                try:
+                    folder = self._folder / "damaged"
+                    folder.mkdir(exist_ok=True)
+                    aside = folder / f"{case_id}.{now():%Y%m%dT%H%M%S%f}{END}"
+                    note(aside, case_id, saved, why)
+                    path.replace(aside)
+                    for end in BESIDE:
+                        if Path(f"{path}{end}").exists():
+                            Path(f"{path}{end}").replace(f"{aside}{end}")
+                except BaseException:
+                    _discard(fresh)
+                    raise
             if fresh is not None:
                 self._place(fresh, case_id)
 
@@ -407,6 +426,13 @@ def _identity(path: Path) -> _Identity | None:
     except FileNotFoundError:
         return None
     return found.st_dev, found.st_ino
+
+
+def _discard(fresh: Path | None) -> None:
+    """Delete a file that this process was making and that has no name of a case yet."""
+    if fresh is not None:
+        for end in ("", *BESIDE):
+            Path(f"{fresh}{end}").unlink(missing_ok=True)
 
 
 def _sync(folder: Path) -> None:

@@ -42,7 +42,7 @@ class SqliteFiles:
         try:
             connection.execute("PRAGMA synchronous=FULL")
             connection.execute("PRAGMA foreign_keys=ON")
-        except sqlite3.Error:
+        except BaseException:
             connection.close()
             raise
         return connection
@@ -137,6 +137,8 @@ def told(where: str, *, writes: bool, folder: Path | None = None) -> Iterator[No
         if is_damage(error):
             raise Damaged(str(_origin(error))) from error
         raise kind(_sentence(error, where, folder, writes=writes)) from error
+    except UnicodeDecodeError as error:  # an error of SQLite's with damaged text in it
+        raise Damaged("text in it cannot be read") from error
     except OSError as error:
         raise kind(_sentence(error, where, folder, writes=writes)) from error
 
@@ -229,7 +231,7 @@ def no_writers(path: Path) -> Iterator[None]:
     ) as connection:
         try:
             connection.execute("BEGIN IMMEDIATE")
-        except sqlite3.DatabaseError as error:
-            if not is_damage(error):
+        except (sqlite3.DatabaseError, UnicodeDecodeError) as error:
+            if isinstance(error, sqlite3.Error) and not is_damage(error):
                 raise
         yield

@@ -64,6 +64,10 @@ class NoSuchCase(LookupError):  # noqa: N818 - named by what is so
         )
 
 
+class AlreadyThere(Exception):  # noqa: N818 - named by what is so
+    """A case with this id is kept already: nothing was written."""
+
+
 class Behind(Exception):  # noqa: N818 - named by what is so
     """Newer steps were there already: nothing was written. `steps` are those newer ones."""
 

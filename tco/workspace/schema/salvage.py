@@ -45,7 +45,7 @@ def salvage(path: Path, case_id: str) -> Salvaged | None:
             with closing(sqlite3.connect(copy, isolation_level=None)) as connection:
                 connection.row_factory = sqlite3.Row
                 return _salvage(connection, case_id)
-        except sqlite3.Error:
+        except (sqlite3.Error, UnicodeDecodeError):  # not even to be opened
             return None
 
 
@@ -60,8 +60,9 @@ def _salvage(connection: sqlite3.Connection, case_id: str) -> Salvaged | None:
             info = info_in(case)
         except (Damaged, ValueError, KeyError):
             continue
+        removed = case["removed"] if isinstance(case["removed"], str) else ""
         steps = tuple(_steps(connection, case_id))
-        return Salvaged(info, case, steps)
+        return Salvaged(info, {**case, "removed": removed, "steps": len(steps)}, steps)
     return None
 
 
@@ -98,7 +99,7 @@ def _rows(connection: sqlite3.Connection, asked: str) -> Iterator[dict[str, Any]
         cursor = connection.execute(asked)
         while (row := cursor.fetchone()) is not None:
             yield dict(row)
-    except sqlite3.Error:
+    except (sqlite3.Error, UnicodeDecodeError):  # what lies behind it cannot be read
         return
 
 

@@ -16,8 +16,11 @@ _INFO = [CASES.c[name] for name in ("id", "title", "owner", "created", "changed"
 def insert(
     connection: sa.Connection, case: Mapping[str, Any], steps: Sequence[Mapping[str, Any]]
 ) -> None:
-    """Write the rows of a new case."""
-    connection.execute(CASES.insert(), dict(case))
+    """Write the rows of a new case; AlreadyThere where one with its id is there."""
+    try:
+        connection.execute(CASES.insert(), dict(case))
+    except sa.exc.IntegrityError as error:
+        raise AlreadyThere(case["id"]) from error
     if steps:
         connection.execute(STEPS.insert(), [dict(row) for row in steps])
 
