@@ -15,6 +15,9 @@ UNKNOWN = frozenset(
 )
 """What stands in a cell where the shop does not say."""
 
+_PIECES = frozenset({"#", "no", "no.", "pc", "pcs", "pieces", "packs", "strings", "units"})
+"""What stands after a number of packs or strings."""
+
 _ANY_WAY_UP = ("upright", "on_side", "on_end")
 _ORIENTATIONS = {"any": _ANY_WAY_UP, "all": _ANY_WAY_UP, "upright only": ("upright",)}
 _BOOLS = frozenset(
@@ -67,6 +70,8 @@ def read_cell(text: str, field: str, unit: str, *, decimal_comma: bool = False) 
             f"can mean {point}{rest[:3]} or {point},{rest[:3]}",
             mend=f"Write {point}{rest[:3]} or {point},{plain_decimals(rest[:3])}.",
         )
+    if kind == "whole":
+        text = _without_pieces(text)
     number = to_canonical(text, canonical, typed_unit=_heading_unit(unit, canonical))
     if kind == "whole":
         if number != int(number):
@@ -75,8 +80,14 @@ def read_cell(text: str, field: str, unit: str, *, decimal_comma: bool = False) 
     return number
 
 
+def _without_pieces(text: str) -> str:
+    """A number of packs or strings without the word after it: "4 packs", "4S"."""
+    match = re.fullmatch(r"([0-9]+)\s*([a-z#]+\.?)", text.lower())
+    return match[1] if match is not None and match[2] in _PIECES | {"s", "p"} else text
+
+
 def _heading_unit(unit: str, canonical: str) -> str:
-    return "" if canonical == "#" and unit in ("#", "no", "pcs") else unit
+    return "" if canonical == "#" and unit in _PIECES else unit
 
 
 def read_size(text: str, unit: str) -> tuple[float, ...]:
