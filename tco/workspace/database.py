@@ -5,7 +5,6 @@ and what can be read of it becomes a fresh file under the same id. A file is rep
 one process at a time, and whoever writes makes sure, once it may, that the file is still there.
 """
 
-import errno
 import os
 import re
 import secrets
@@ -21,8 +20,9 @@ from alembic.util import CommandError
 from sqlalchemy.exc import DBAPIError
 
 from tco.workspace.edits import now
-from tco.workspace.schema import connect, statements
+from tco.workspace.schema import connect, files, statements
 from tco.workspace.schema.kept import (
+    AlreadyThere,
     CaseInfo,
     Damaged,
     Newer,
@@ -32,7 +32,7 @@ from tco.workspace.schema.kept import (
     PutAside,
     StoreTrouble,
 )
-from tco.workspace.schema.salvage import BESIDE, note, noted, salvage
+from tco.workspace.schema.salvage import note, noted, salvage
 from tco.workspace.schema.upgrade import up_to_date, upgrade
 
 T = TypeVar("T")
@@ -42,7 +42,6 @@ END = ".sqlite"
 CASE_ID = re.compile(r"(?:[a-z0-9]+-)*[a-z0-9]{12}")
 LONGEST_ID = 80
 _TRIES = 4
-_Identity = tuple[int, int]
 
 
 class Place(Protocol):
@@ -175,7 +174,7 @@ class Folder:
         self._folder = folder
         self._where = f"the folder {folder}"
         self._files = connect.SqliteFiles()
-        self._sound: dict[str, _Identity] = {}
+        self._sound: dict[str, files.Identity] = {}
         self._left: dict[Path, PutAside] = {}
 
     def run(self, case_id: str, work: Work[T], *, writes: bool) -> T:
@@ -200,11 +199,11 @@ class Folder:
             f"The file {path} is being replaced by another program. Nothing was changed. Try again."
         )
 
-    def _identity(self, path: Path) -> _Identity:
-        found = _identity(path)
+    def _identity(self, path: Path) -> files.Identity:
+        found = files.identity(path)
         if found is None and (self._folder / "damaged").exists():
             with connect.told(self._where, writes=False, folder=self._folder), self._lock():
-                found = _identity(path)
+                found = files.identity(path)
         if found is None:
             aside = sorted((self._folder / "damaged").glob(f"{path.stem}.*{END}"))
             raise NoSuchCase(
@@ -216,7 +215,7 @@ class Folder:
             )
         return found
 
-    def _upgrade(self, path: Path, identity: _Identity) -> None:
+    def _upgrade(self, path: Path, identity: files.Identity) -> None:
         try:
             with connect.told(f"an older file, {path}", writes=False, folder=self._folder):
                 self._transact(path, upgrade, writes=True, identity=identity, look=False)
@@ -229,12 +228,18 @@ class Folder:
             ) from error
 
     def _transact(
-        self, path: Path, work: Work[T], *, writes: bool, identity: _Identity, look: bool = True
+        self,
+        path: Path,
+        work: Work[T],
+        *,
+        writes: bool,
+        identity: files.Identity,
+        look: bool = True,
     ) -> T:
         """Do work on a file, which is looked at first where this process has not seen it yet."""
 
         def guarded(connection: sa.Connection) -> T:
-            if _identity(path) != identity:
+            if files.identity(path) != identity:
                 raise _Moved
             if look and self._sound.get(path.stem) != identity:
                 if not _looked(connection, path.stem):
@@ -245,13 +250,16 @@ class Folder:
         try:
             return self._files.run(path, guarded, writes=writes)
         except DBAPIError as error:
-            if _identity(path) != identity:
+            if files.identity(path) != identity:
                 raise _Moved from error
             raise
 
     def create(self, case: Row, steps: Sequence[Row]) -> None:
         """Write a new case: a file that is complete when it gets its name."""
+        _check_id(case["id"])
         with connect.told(self._where, writes=True, folder=self._folder):
+            if (self._folder / "removed" / f"{case['id']}{END}").exists():
+                raise AlreadyThere(case["id"])
             self._folder.mkdir(parents=True, exist_ok=True)
             self._place_new(self._built(case, steps), case["id"])
 
@@ -268,7 +276,7 @@ class Folder:
             self._place(fresh, case_id)
         finally:
             fresh.unlink(missing_ok=True)
-        _sync(self._folder)
+        files.sync(self._folder)
 
     def _built(self, case: Row, steps: Sequence[Row]) -> Path:
         fresh = self._folder / f".{case['id']}.{secrets.token_hex(4)}.new"
@@ -281,13 +289,13 @@ class Folder:
             self._files.run(fresh, fill, writes=True, new=True)
             connect.turn_journal(fresh, "wal")
         except BaseException:
-            _discard(fresh)
+            files.discard(fresh)
             raise
         return fresh
 
     def _place(self, fresh: Path, case_id: str) -> None:
         fresh.replace(self._folder / f"{case_id}{END}")
-        _sync(self._folder)
+        files.sync(self._folder)
 
     def infos(self, owner: str) -> tuple[CaseInfo, ...]:
         """The lines of an owner's cases; what cannot be opened is told by `put_aside`."""
@@ -328,7 +336,7 @@ class Folder:
             if connect.turn_journal(path, "delete"):
                 (self._folder / "removed").mkdir(exist_ok=True)
                 path.replace(self._folder / "removed" / path.name)
-                _sync(self._folder / "removed")
+                files.sync(self._folder / "removed")
 
     def put_back(self, case_id: str, owner: str) -> None:
         """Take a removed case, and its file, back."""
@@ -339,7 +347,7 @@ class Folder:
             with connect.told(self._where, writes=True, folder=self._folder), self._lock():
                 connect.turn_journal(moved, "wal")
                 moved.replace(path)
-                _sync(self._folder)
+                files.sync(self._folder)
         work = partial(statements.mark_put_back, case_id=case_id, owner=owner)
         try:
             self.run(case_id, work, writes=True)
@@ -361,12 +369,12 @@ class Folder:
             yield
 
     def _put_aside(
-        self, case_id: str, path: Path, identity: _Identity, why: str, *, writes: bool
+        self, case_id: str, path: Path, identity: files.Identity, why: str, *, writes: bool
     ) -> None:
         """Move a damaged file away, and leave what can be read of it in its place."""
         words = f"{path.name} (it is damaged: {why}), in {self._where}"
         with connect.told(words, writes=writes, folder=self._folder), self._lock():
-            if _identity(path) != identity:
+            if files.identity(path) != identity:
                 return  # another process was first
             with connect.no_writers(path):
                 saved = salvage(path, case_id)
@@ -376,12 +384,9 @@ class Folder:
                     folder.mkdir(exist_ok=True)
                     aside = folder / f"{case_id}.{now():%Y%m%dT%H%M%S%f}{END}"
                     note(aside, case_id, saved, why)
-                    path.replace(aside)
-                    for end in BESIDE:
-                        if Path(f"{path}{end}").exists():
-                            Path(f"{path}{end}").replace(f"{aside}{end}")
+                    files.move(path, aside)
                 except BaseException:
-                    _discard(fresh)
+                    files.discard(fresh)
                     raise
             if fresh is not None:
                 self._place(fresh, case_id)
@@ -418,32 +423,3 @@ def _looked(connection: sa.Connection, case_id: str) -> bool:
             )
         raise Damaged("it holds no case of its name")
     return current
-
-
-def _identity(path: Path) -> _Identity | None:
-    try:
-        found = path.stat()
-    except FileNotFoundError:
-        return None
-    return found.st_dev, found.st_ino
-
-
-def _discard(fresh: Path | None) -> None:
-    """Delete a file that this process was making and that has no name of a case yet."""
-    if fresh is not None:
-        for end in ("", *BESIDE):
-            Path(f"{fresh}{end}").unlink(missing_ok=True)
-
-
-def _sync(folder: Path) -> None:
-    """See to it that the names in a folder are on disk, where a system can."""
-    if os.name != "posix":
-        return
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    except OSError as error:
-        if error.errno != errno.EINVAL:  # a file system that has no such thing
-            raise
-    finally:
-        os.close(handle)

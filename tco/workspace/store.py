@@ -20,6 +20,7 @@ from tco.workspace.database import Folder, OneDatabase, Place
 from tco.workspace.edits import Document, Step, now
 from tco.workspace.schema import statements
 from tco.workspace.schema.kept import (
+    AlreadyThere,
     Behind,
     CaseInfo,
     Kept,
@@ -32,6 +33,7 @@ from tco.workspace.schema.kept import (
 from tco.workspace.schema.rows import case_row, clean, step_row, time_text
 
 __all__ = [
+    "AlreadyThere",
     "Behind",
     "CaseInfo",
     "Kept",
@@ -41,6 +43,7 @@ __all__ = [
     "PutAside",
     "Store",
     "StoreTrouble",
+    "new_id",
     "open_store",
 ]
 
@@ -92,17 +95,25 @@ class Store:
         self._place = place
 
     def create(
-        self, base: Document, *, title: str, owner: str = "", steps: Sequence[Step] = ()
+        self,
+        base: Document,
+        *,
+        title: str,
+        owner: str = "",
+        steps: Sequence[Step] = (),
+        case_id: str = "",
     ) -> str:
-        """Keep a new case, with the steps it has already; returns its id, which nobody guesses.
+        """Keep a new case, with the steps it has already, under an id given or a new one.
 
         Raises
         ------
+        AlreadyThere
+            Where a case has the id given.
         NotKept
             Where it could not be written; nothing of it was.
         """
         moment = time_text(now())
-        case_id = _new_id(title)
+        case_id = case_id or new_id(title)
         case = case_row(
             case_id,
             base,
@@ -215,7 +226,8 @@ class Store:
         self._place.close()
 
 
-def _new_id(title: str) -> str:
+def new_id(title: str) -> str:
+    """An id for a case, which nobody guesses: its title and twelve signs."""
     plain = unicodedata.normalize("NFKD", title.lower()).encode("ascii", "ignore").decode()
     slug = re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:_SLUG_LENGTH].strip("-")
     signs = string.ascii_lowercase + string.digits

@@ -8,7 +8,16 @@ import pytest
 
 from tco.workspace.database import CASE_ID, LONGEST_ID, Folder
 from tco.workspace.edits import Edit, Step
-from tco.workspace.store import Behind, NoSuchCase, NotKept, Store, StoreTrouble, open_store
+from tco.workspace.store import (
+    AlreadyThere,
+    Behind,
+    NoSuchCase,
+    NotKept,
+    Store,
+    StoreTrouble,
+    new_id,
+    open_store,
+)
 from tests.workspace.store_helpers import BASE, MOMENT, Where, step
 
 NASTY = "Ünïcode ☃ 🜁 \u202e \ufeff 'quote\" \\ \n\t\r <b> %s ; DROP TABLE steps"
@@ -220,10 +229,30 @@ def test_an_id_from_an_address_is_looked_at_closely(
         lambda: store.remove(case_id),
         lambda: store.put_back(case_id),
         lambda: store.duplicate(case_id, title="x"),
-    ):
+        lambda: store.create({}, title="x", case_id=case_id or "."),
+    )[: None if CASE_ID.fullmatch(case_id) is None or len(case_id) > LONGEST_ID else -1]:
         with pytest.raises(NoSuchCase):
             asked()
     assert (sorted(where.folder.rglob("*")) if where.folder else []) == before
+
+
+def test_a_case_is_kept_under_an_id_given_once(store: Store, where: Where) -> None:
+    case_id = new_id("Boat")
+    assert store.create(BASE, title="Boat", case_id=case_id) == case_id
+    kept = store.append(case_id, step(1), after=0, title="Boat")
+    other = where.open()
+    for one in (store, other):
+        with pytest.raises(AlreadyThere):
+            one.create({}, title="other", owner="ann", case_id=case_id)
+    store.remove(case_id)
+    with pytest.raises(AlreadyThere):
+        other.create({}, title="other", case_id=case_id)
+    store.put_back(case_id)
+    assert store.read(case_id).steps == (kept,)
+    assert store.read(case_id).base == BASE
+    if where.folder:
+        assert [path.name for path in where.folder.glob(".*.new*")] == []
+    other.close()
 
 
 def test_two_stores_of_one_place_see_each_other(store: Store, where: Where) -> None:

@@ -6,7 +6,15 @@ from typing import Any
 import sqlalchemy as sa
 
 from tco.workspace.edits import Step, now
-from tco.workspace.schema.kept import Behind, CaseInfo, Damaged, Kept, NoSuchCase, NotKept
+from tco.workspace.schema.kept import (
+    AlreadyThere,
+    Behind,
+    CaseInfo,
+    Damaged,
+    Kept,
+    NoSuchCase,
+    NotKept,
+)
 from tco.workspace.schema.rows import base_in, info_in, step_in, step_row, time_text
 from tco.workspace.schema.tables import CASES, STEPS
 
