@@ -1,9 +1,11 @@
 """Files that are damaged: never an error nobody expected, put aside and named, the others open.
 
-What is read afterwards is what was kept, from its beginning on; never anything else.
+What is read afterwards is what was kept, from its beginning on; never anything else. An ordinary
+run damages 10 files each way; `TCO_SEEDS=100` asks for more.
 """
 
 import contextlib
+import os
 import random
 import shutil
 import sqlite3
@@ -19,7 +21,7 @@ from tco.workspace.schema.salvage import salvage
 from tco.workspace.store import Behind, Kept, NoSuchCase, NotKept, NotRead, Store, open_store
 from tests.workspace.store_helpers import BASE, finish, fork, step
 
-SEEDS = range(25)
+SEEDS = range(int(os.environ.get("TCO_SEEDS", "10")))
 STEPS = 40
 MORE = step("more")
 

@@ -1,8 +1,12 @@
 """Processes and threads that write to one case at the same time: nothing is lost, none is twice."""
 
+import contextlib
 import json
 import os
+import shutil
+import sqlite3
 import threading
+import time
 from pathlib import Path
 
 from tco.workspace.database import Folder
@@ -17,6 +21,7 @@ from tests.workspace.store_helpers import (
 )
 
 EACH = 100
+AFTER_ONE = {"after": 1, "title": "Boat"}
 
 
 def check_all_are_there(store: Store, case_id: str, writers: int) -> None:
@@ -113,3 +118,25 @@ def test_a_step_is_never_kept_in_a_file_that_was_removed(folder: Path) -> None:
     values = [one.edits[0].after for one in store.read(case_id).steps]
     assert values == list(range(300))
     assert store.put_aside() == ()
+
+
+def test_a_step_goes_to_the_file_that_has_the_name_once_one_may_write(folder: Path) -> None:
+    """Whoever waited to write while the file was replaced writes to the one in its place."""
+    store = Store(Folder(folder))
+    case_id = store.create(BASE, title="Boat")
+    store.append(case_id, step(1), after=0, title="Boat")
+    path = folder / f"{case_id}.sqlite"
+    fresh = shutil.copy(path, folder / "fresh")
+    holder = sqlite3.connect(path, isolation_level=None)
+    holder.execute("BEGIN IMMEDIATE")
+    writer = threading.Thread(target=store.append, args=(case_id, step(2)), kwargs=AFTER_ONE)
+    writer.start()
+    time.sleep(0.3)
+    assert writer.is_alive(), "it did not wait"
+    path.rename(folder / "old")
+    holder.close()
+    Path(fresh).rename(path)
+    writer.join()
+    assert [one.number for one in store.read(case_id).steps] == [1, 2]
+    with contextlib.closing(sqlite3.connect(folder / "old")) as old:
+        assert old.execute("SELECT max(number) FROM steps").fetchone() == (1,)
