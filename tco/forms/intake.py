@@ -12,6 +12,7 @@ from typing import Any, Literal
 
 from tco.case.candidate import Candidate, chemistry_key
 from tco.case.cells import read_cell
+from tco.case.shop_forms import read_shop_form
 from tco.case.units import UnitProblem
 from tco.forms.shop_table import IntakeRow
 
@@ -134,7 +135,7 @@ def differences(there: Mapping[str, Any], row: IntakeRow) -> tuple[Difference, .
                 for column, text in after.items()
                 if _text(text) and _text(text) != _text(old.get(column))
             ]
-        elif field in ("name", "maker") and _plain(before) == _plain(after):
+        elif field == "name" or (field == "maker" and _plain(before) == _plain(after)):
             continue
         elif not _equal(field, before, after) and field not in row.unreadable:
             found.append(Difference(field, before, after))
@@ -165,7 +166,8 @@ def _read(field: str, text: str) -> Any:
     try:
         return read_cell(text, field, "")
     except UnitProblem:
-        return text
+        form = read_shop_form(field, text)
+        return text if form is None else form.values[field]
 
 
 def _text(value: Any) -> str:
@@ -200,37 +202,39 @@ def changes(
     names = {_named(row) for row in present} - {""}
     added: list[dict[str, Any]] = []
     updated: dict[int, dict[str, Any]] = {}
-    became: dict[int, dict[str, Any] | int] = {}
+    here: dict[int, int] = {}
+    came: dict[int, dict[str, Any]] = {}
     left = 0
     for fate in fates:
-        choice = choices.get(fate.row.number, usual_choice(fate))
-        target = fate.at if fate.of is None else became.get(fate.of)
-        if choice == "leave out" or (choice == "update" and fate.kind == "same"):
+        row, choice = fate.row, choices.get(fate.row.number, usual_choice(fate))
+        at = here.get(fate.of) if fate.of is not None else fate.at
+        above = came.get(fate.of) if fate.of is not None else None
+        if at is not None:
+            here[row.number] = at
+        if choice == "leave out":
             left += fate.kind != "same"
-            became[fate.row.number] = fate.at if fate.at is not None else {}
-        elif choice == "update" and isinstance(target, int):
-            there = {**present[target], **updated.get(target, {})}
-            new = _set(there, differences(there, fate.row))
+        elif choice == "update" and at is not None:
+            new = updated.get(at, {})
+            new = {**new, **_set({**present[at], **new}, row)}
             if new:
-                updated[target] = {**updated.get(target, {}), **new}
-            became[fate.row.number] = target
-        elif choice == "update" and target:
-            target.update(_set(target, differences(target, fate.row)))
-            became[fate.row.number] = target
+                updated[at] = new
+        elif choice == "update" and above is not None:
+            above.update(_set(above, row))
         else:
-            data = dict(fate.row.data)
-            if data.get("name"):
+            data = dict(row.data)
+            if _named(data):
                 data["name"] = _free(str(data["name"]), names)
-            names |= {_named(data)} - {""}
+                names.add(_named(data))
             added.append(data)
-            became[fate.row.number] = data
+            came[row.number] = data
     counts = ((len(added), "added"), (len(updated), "updated"), (left, "left out"))
     words = ", ".join(f"{count} {what}" for count, what in counts if count)
     return Intake(tuple(added), tuple(updated.items()), words or "nothing to change")
 
 
-def _set(there: Mapping[str, Any], different: Sequence[Difference]) -> dict[str, Any]:
-    """Cells to set, by field; a kept column joins those that are there."""
+def _set(there: Mapping[str, Any], row: IntakeRow) -> dict[str, Any]:
+    """Cells that a row sets, by field; a kept column joins those that are there."""
+    different = differences(there, row)
     new = {cell.field: cell.after for cell in different if cell.field != _OTHER}
     kept = {cell.column: cell.after for cell in different if cell.field == _OTHER}
     if kept:

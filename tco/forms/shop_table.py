@@ -10,6 +10,7 @@ from tco.case.cells import UNKNOWN, read_cell
 from tco.case.explain import shown
 from tco.case.headings import REQUIRED
 from tco.case.records import read_records
+from tco.case.shop_forms import read_shop_form
 from tco.case.units import UnitProblem
 from tco.forms.meanings import KEPT, LEAVE_OUT, PARTS, SIZE, own_unit, unit_words
 from tco.forms.shop_columns import (
@@ -135,7 +136,7 @@ def _typed(field: str, unit: str, text: str, *, decimal_comma: bool) -> dict[str
             return {PARTS[0]: text}
         tail = re.search(r"[a-z\"″]+$", parts[-1])
         own = tail[0] if tail is not None else unit
-        return {name: _with_unit(part, "mm", own) for name, part in zip(PARTS, parts, strict=True)}
+        return {name: _with_unit(part, name, own) for name, part in zip(PARTS, parts, strict=True)}
     if own_unit(field) == "#":
         return {field: _read(field, text)}
     if decimal_comma:
@@ -145,15 +146,22 @@ def _typed(field: str, unit: str, text: str, *, decimal_comma: bool) -> dict[str
 
 
 def _with_unit(text: str, field: str, unit: str) -> str:
-    return f"{text} {unit_words(field, unit)}" if unit and _UNITLESS.fullmatch(text) else text
+    """A text with the unit of its heading, where it has none of its own."""
+    if not unit:
+        return text
+    full = f"{text} {unit_words(field, unit)}"
+    if _UNITLESS.fullmatch(text):
+        return full
+    in_another = unit != own_unit(field)
+    return full if in_another and read_shop_form(field, full) is not None else text
 
 
 def _read(field: str, text: str) -> Any:
     """Yes, no and ways to stand as the grid has them; anything else, and mistakes, as typed."""
-    if field in ("orientations", "price", "freight_price"):
-        return list(read_cell(text, field, "")) if field == "orientations" else text
     try:
         value = read_cell(text, field, "")
     except UnitProblem:
         return text
-    return value
+    if isinstance(value, bool):
+        return value
+    return list(value) if isinstance(value, tuple) else text

@@ -42,7 +42,7 @@ def row_problem_words(problem: Problem) -> str:
 
 
 def problem_in_short(problem: Problem) -> str:
-    """A problem of a row in a few words, to be read beside the cells: "Capacity is not a number"."""
+    """A problem of a row in a few words, read beside its cells: "Capacity is not a number"."""
     return f"{meaning_words(problem.field)} {problem.what}".strip()
 
 
