@@ -25,6 +25,7 @@ from pydantic import (
 from pydantic.fields import FieldInfo
 from pydantic_core import InitErrorDetails, PydanticCustomError, PydanticUndefined
 
+from tco.case.shop_forms import read_shop_form, without_word
 from tco.case.times import InWords
 from tco.case.units import UnitProblem, parse_price, split_key, to_canonical, unit_of_field
 
@@ -97,6 +98,7 @@ class Model(BaseModel):
     model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
     _readers: ClassVar[Mapping[str, Callable[[Any, str], Any]]] = {}
     _names: ClassVar[frozenset[str]] = frozenset()
+    _reads_shop_forms: ClassVar[bool] = False
     _checks: ClassVar[tuple[Callable[[Any], Iterator[Clash]], ...]] = ()
 
     @classmethod
@@ -144,8 +146,12 @@ class Model(BaseModel):
 
 
 def accept_units(model: type[Model], data: Mapping[Any, Any]) -> dict[Any, Any]:
-    """Data with every key turned into its field and every quantity into the field's unit."""
+    """Data with every key turned into its field and every quantity into the field's unit.
+
+    A form that shops use (`tco.case.shop_forms`) fills fields beside its own that are not given.
+    """
     out: dict[Any, Any] = {}
+    beside: dict[str, float] = {}
     typed_as: dict[str, str] = {}
     for key, value in data.items():
         found = (
@@ -168,6 +174,14 @@ def accept_units(model: type[Model], data: Mapping[Any, Any]) -> dict[Any, Any]:
         typed_as[field] = key
         reader = model._readers.get(field)
         out[field] = value if reader is None else _read(value, unit, reader)
+        if model._reads_shop_forms and isinstance(out[field], Unreadable):
+            form = read_shop_form(field, value, typed_unit=unit) if isinstance(value, str) else None
+            if form is not None:
+                out[field] = form.values[field]
+                beside.update((f, v) for f, v in form.values.items() if f != field)
+    for field, number in beside.items():
+        if out.get(field) is None:
+            out[field] = number
     return out
 
 
@@ -219,6 +233,14 @@ def _reader(name: str, info: FieldInfo) -> Callable[[Any, str], Any] | None:
     kind, unit = kind_and_unit
 
     def read(value: float | int | str, typed: str) -> float | int:
+        try:
+            return read_plain(value, typed)
+        except UnitProblem:
+            if not isinstance(value, str) or without_word(value) == value:
+                raise
+            return read_plain(without_word(value), typed)
+
+    def read_plain(value: float | int | str, typed: str) -> float | int:
         if kind == "price" and isinstance(value, str):
             return parse_price(value)
         if not isinstance(value, str) and not isinstance(value, bool) and not typed:

@@ -63,6 +63,8 @@ class Candidate(Model):
     `left_out`: kept in the case, but not compared for now.
     """
 
+    _reads_shop_forms = True
+
     name: Name
     maker: Text = ""
     chemistry: ChemistryKey

@@ -8,8 +8,12 @@ from tco.case.base import field_kind
 from tco.case.candidate import Candidate
 from tco.case.units import UnitProblem, parse_price, plain_decimals, to_canonical
 
-YES = frozenset({"yes", "y", "true", "1", "x", "✓", "✔", "ja", "oui"})
-NO = frozenset({"no", "n", "false", "0", "✗", "✘", "nein", "non", "none"})
+YES = frozenset(
+    {"yes", "y", "true", "1", "x", "✓", "✔", "✅", "ja", "oui", "built-in", "built in", "included"}
+)
+NO = frozenset(
+    {"no", "n", "false", "0", "✗", "✘", "❌", "nein", "non", "none", "without", "not included"}
+)
 UNKNOWN = frozenset(
     {"", "?", "-", "–", "—", "n/a", "na", "n.a.", "unknown", "tbc", "tba", "not stated"}
 )

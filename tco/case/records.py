@@ -8,6 +8,7 @@ of `HEADINGS`, with its unit in brackets: `Weight (lb)`. A cell may carry its ow
 
 import csv
 import io
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from itertools import islice
@@ -21,6 +22,7 @@ from tco.case.explain import from_validation, shown
 from tco.case.headings import SIZE, field_of_heading, heading_problems, other_heading
 from tco.case.problems import CaseError, Problem
 from tco.case.quantities import LONGEST_TEXT
+from tco.case.shop_forms import read_shop_form
 from tco.case.units import UnitProblem
 
 Meaning = tuple[str, str]
@@ -29,6 +31,8 @@ Meaning = tuple[str, str]
 _BLANK = " ,;\t\r\n\u00a0"
 _LOOKED_AT = 30
 """Rows among which the headings are looked for: a price list may begin with an address."""
+_POINT_AS_THOUSANDS = re.compile(r"(?<![0-9.,])[1-9][0-9]{0,2}\.[0-9]{3}(?![0-9.,])")
+_NEVER_BELOW_ONE_PERCENT = frozenset({"usable_depth", "rated_depth", "end_of_life"})
 _TEXTS = frozenset({"name", "maker", "management_link", "terminal", "link", "notes"})
 
 
@@ -235,6 +239,11 @@ def _columns(headings: Sequence[str], meanings: Sequence[Meaning] | None) -> lis
     return columns
 
 
+def _is_bare_share(text: str, unit: str) -> bool:
+    """Whether a cell under "%" holds a share: a cell that shows 80 % holds 0.8 in a spreadsheet."""
+    return unit == "%" and re.fullmatch(r"0?[.,][0-9]+|1(?:[.,]0+)?", text) is not None
+
+
 def _item(name: Any) -> str:
     text = str(name).strip()
     return f"candidate {shown(text)}" if text else ""
@@ -252,6 +261,7 @@ def _read_row(
     )
     row = _Row(number, _item(name))
     other: dict[str, str] = {}
+    beside: dict[str, tuple[float, str]] = {}
 
     def report(
         what: str, field: str = "", given: str = "", allowed: str = "", mend: str = ""
@@ -283,11 +293,32 @@ def _read_row(
                 row.typed.update(dict.fromkeys(SIZE, given))
             else:
                 row.raw[field] = read_cell(text, field, column.unit, decimal_comma=decimal_comma)
+                if field in _NEVER_BELOW_ONE_PERCENT and _is_bare_share(text, column.unit):
+                    row.raw[field] *= 100.0
+                    percent = f"{100.0 * row.raw[field]:g} %"
+                    said = f"{given} is read as {percent}, as a spreadsheet keeps it."
+                    row.remarks.append(Remark(number, row.item, field, said))
                 row.typed[field] = given
         except UnitProblem as problem:
+            form = None
+            if not (decimal_comma and _POINT_AS_THOUSANDS.search(text)):
+                form = read_shop_form(field, text, typed_unit=column.unit)
+            if form is not None:
+                row.raw[field], row.typed[field] = form.values[field], given
+                row.remarks.append(Remark(number, row.item, field, f"{form.said}."))
+                beside.update((f, (v, given)) for f, v in form.values.items() if f != field)
+                continue
             mend = problem.mend or "Leave the cell empty where the shop does not say."
             report(problem.what, field, given, problem.allowed, mend)
             row.raw.pop(field, None)
+    broken = {problem.field for problem in row.problems}
+    for field, (value, given) in beside.items():
+        own = row.raw.get(field)
+        if own is None and field not in broken:
+            row.raw[field], row.typed[field] = value, given
+        elif own is not None and abs(own - value) > 1e-9 * abs(value):
+            said = f"{field} is {own:g} by its own column, {value:g} by {given}: its column counts."
+            row.remarks.append(Remark(number, row.item, field, said))
     if other:
         row.raw["other"] = other
     return row

@@ -258,9 +258,7 @@ def test_prices_of_shops(cell: str, price: float) -> None:
     assert candidate.price == price
 
 
-@pytest.mark.parametrize(
-    "cell", ["2 for 900", "499 (was 599)", "500-600", "1.3k", "12 99", "call us"]
-)
+@pytest.mark.parametrize("cell", ["2 for 900", "499 (was 599)", "1.3k", "12 99", "call us"])
 def test_prices_that_are_not_one_amount(cell: str) -> None:
     problem = only(table_problems(HEAD + f'A,lfp,12,100,"{cell}"\n'))
     assert (problem.row, problem.item, problem.field) == (2, "candidate 'A'", "price")
@@ -270,7 +268,7 @@ def test_prices_that_are_not_one_amount(cell: str) -> None:
 @pytest.mark.parametrize(
     ("cell", "words"),
     [("1,250", "1250 or 1.25"), ("25,625", "25625 or 25.6250"), ("1,2,3", "number"),
-     ("1e999", "too large"), ("nan", "number"), ("4000+", "number"), ("100 kWh", "unit 'kWh'"),
+     ("1e999", "too large"), ("nan", "number"), ("4000++", "number"), ("100 kWh", "unit 'kWh'"),
      ("-5", "too small"), ("9" * 90_000, "too large")],
 )  # fmt: skip
 def test_numbers_that_cannot_be_read(cell: str, words: str) -> None:
