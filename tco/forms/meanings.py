@@ -17,7 +17,7 @@ SIZE = "size"
 
 _LABELS = {
     **{entry.field: entry.label for entry in labels.CANDIDATE},
-    SIZE: "Width × depth × height",
+    SIZE: "Size: w × d × h",
     "rated_depth": "Cycles: at depth",
     "end_of_life": "Cycles: to health",
     "nominal_voltage_v": "Nominal voltage",
@@ -51,7 +51,7 @@ def meaning_words(field: str) -> str:
     """What the meaning of a column is called where it is chosen.
 
     >>> meaning_words("mass_kg"), meaning_words("size")
-    ('Mass', 'Width × depth × height')
+    ('Mass', 'Size: w × d × h')
     """
     return _LABELS.get(field, field.replace("_", " "))
 

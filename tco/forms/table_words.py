@@ -1,5 +1,6 @@
 """What is said of a shop's table: what its columns were taken for, and what is wrong with it."""
 
+import re
 from collections import Counter
 from collections.abc import Sequence, Set
 from typing import Any
@@ -97,7 +98,7 @@ def difference_words(different: Difference, units: Units, currency: str) -> str:
     entry = entry_of(("candidates", different.field))
     before, after = (shown_text(v, entry, units) for v in (different.before, different.after))
     unit = entry.shown_unit(units, currency)
-    tail = f" {unit}" if unit and after and after[-1].isdigit() else ""
+    tail = f" {unit}" if unit and re.fullmatch(r"[-+0-9.,/ ]+", after) else ""
     return f"{entry.label} {before or '(empty)'} → {after}{tail}"
 
 

@@ -159,7 +159,7 @@ def _matching(guessed: ShopTable, key: str) -> ShopTable:
         place.caption(words)
     heads[-1].caption("In", help="Holds where a cell does not say its own unit.")
     tall = len(there) * _LINE_PX > _MATCHING_PX
-    with st.container(height=_MATCHING_PX if tall else "content", border=False, gap="xxsmall"):
+    with st.container(height=_MATCHING_PX if tall else "content", border=tall, gap="xxsmall"):
         for column in there:
             table = _line(table, guessed, column, f"{key} {column}")
     return table
@@ -189,7 +189,7 @@ def _line(table: ShopTable, guessed: ShopTable, place: int, key: str) -> ShopTab
             units,
             index=units.index(unit) if unit is not None else None,
             format_func=lambda known: unit_words(field, known),
-            placeholder="which?",
+            placeholder="?",
             label_visibility="collapsed",
             key=f"{key} {field} unit",
         )

@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from tco.forms.intake import Choice, Fate, against, changes, usual_choice
+from tco.forms.intake import Choice, Difference, Fate, against, changes, usual_choice
 from tco.forms.shop_columns import read_table
 from tco.forms.shop_table import rows_of
 from tco.forms.table_words import counts_words, difference_words, fate_words
@@ -198,6 +198,10 @@ def test_words() -> None:
     )
     assert fate_words(found[1], table, "metric", "€") == "new"
     assert fate_words(found[2], table, "metric", "€") == "as row 3"
+    typed = Difference("price", 229.0, "€ 219,-")
+    assert difference_words(typed, "metric", "€") == "Price 229 → € 219,-"
+    kept = Difference("other", None, "red", "Colour")
+    assert difference_words(kept, "metric", "€") == "Colour: (empty) → red"
     broken = fates(HEAD + BRAE.replace("219", "cheap"), [])
     assert counts_words(broken) == "1 candidate: 1 new; 1 with something to mend."
 
