@@ -127,6 +127,8 @@ def test_a_step_goes_to_the_file_that_has_the_name_once_one_may_write(folder: Pa
     store.append(case_id, step(1), after=0, title="Boat")
     path = folder / f"{case_id}.sqlite"
     fresh = shutil.copy(path, folder / "fresh")
+    with contextlib.closing(sqlite3.connect(fresh)) as other, other:
+        other.execute("CREATE TABLE more AS SELECT zeroblob(100000) AS x")
     holder = sqlite3.connect(path, isolation_level=None)
     holder.execute("BEGIN IMMEDIATE")
     writer = threading.Thread(target=store.append, args=(case_id, step(2)), kwargs=AFTER_ONE)
@@ -138,5 +140,8 @@ def test_a_step_goes_to_the_file_that_has_the_name_once_one_may_write(folder: Pa
     Path(fresh).rename(path)
     writer.join()
     assert [one.number for one in store.read(case_id).steps] == [1, 2]
+    with contextlib.closing(sqlite3.connect(path)) as new:
+        assert new.execute("PRAGMA integrity_check").fetchall() == [("ok",)]
+        assert new.execute("SELECT length(x) FROM more").fetchone() == (100000,)
     with contextlib.closing(sqlite3.connect(folder / "old")) as old:
         assert old.execute("SELECT max(number) FROM steps").fetchone() == (1,)
