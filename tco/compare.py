@@ -260,6 +260,8 @@ def compare(
 ) -> Comparison:
     """Build, screen, simulate and price every arrangement of a case, and rank them.
 
+    Candidates that are left out for now are passed over, with what is said of them.
+
     Parameters
     ----------
     draws
@@ -272,6 +274,7 @@ def compare(
         Called now and then with the share done (0 to 1) and what is being done.
     """
     say = progress or (lambda share, what: None)
+    case = case.considered()
     say(0.0, "energy budget")
     budget, demand = energy_budget(case), peak_demand(case)
     candidates = arrangements(case, budget)

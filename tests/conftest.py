@@ -1,6 +1,7 @@
 """A small valid case that tests change where they need to."""
 
-from collections.abc import Callable, Mapping
+import os
+from collections.abc import Callable, Iterator, Mapping
 from copy import deepcopy
 from typing import Any
 
@@ -97,6 +98,16 @@ def build_plain_case(**changes: Any) -> Case:
     for name, entries in first.items():
         entries[0].update(changes.pop(name, {}))
     return Case.model_validate(_merged(data, changes))
+
+
+@pytest.fixture(scope="session", autouse=True)
+def cases_of_its_own(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """No test keeps a case in the folder of whoever runs it."""
+    before = {name: os.environ.pop(name, None) for name in ("TCO_FOLDER", "TCO_DATABASE")}
+    os.environ["TCO_FOLDER"] = str(tmp_path_factory.mktemp("cases"))
+    yield
+    del os.environ["TCO_FOLDER"]
+    os.environ.update({name: value for name, value in before.items() if value is not None})
 
 
 @pytest.fixture(scope="session")

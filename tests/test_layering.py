@@ -12,7 +12,7 @@ import pytest
 ROOT = Path(__file__).resolve().parent.parent
 PACKAGE = ROOT / "tco"
 ORDER = (
-    *("physics", "case", "forms", "workspace", "bank", "life", "money"),
+    *("physics", "case", "workspace", "forms", "bank", "life", "money"),
     *("compare", "weigh", "report", "screens"),
 )
 TOP_LEVEL = {"__init__", "__main__", *ORDER}

@@ -1,5 +1,6 @@
 """What the fields of a case are called where people read and type them."""
 
+from collections.abc import Sequence
 from typing import get_args
 
 from tco.case.evidence import Mark, Part, PriceClass, Quality
@@ -56,6 +57,7 @@ CANDIDATE = (
     _e("lead_time_days", "Lead time"),
     _e("link", "Link", "text"),
     _e("notes", "Notes", "text"),
+    _e("left_out", "Left out for now", "yes_no"),
 )
 
 LOAD = (
@@ -390,10 +392,46 @@ SECTIONS = {
 """Entries by the section of the case they stand in."""
 
 
+LOG_LABELS = {
+    "tested_on": "Date",
+    "measured_ah": "Measured Ah",
+    "temperature_degc": "Temperature",
+    "current_a": "Discharge current",
+    "end_voltage_v": "Stopped at",
+    "cell_voltages_v": "Cells",
+    "note": "Remark",
+    "candidate": "Battery",
+    "strings": "Strings",
+    "bought": "Bought",
+    "rated_ah": "Rated Ah",
+    "chemistry": "Chemistry",
+    "warranty_years": "Warranty",
+    "warranty_health": "Warranted health",
+    "old_bank": "Old bank",
+}
+"""What the fields of a log of capacity tests are called."""
+
+CASE = (
+    _e("title", "Title", "text"),
+    _e("story", "Story", "text"),
+    _e("units", "Units", "choice", choices=("metric", "imperial")),
+)
+SHADE = _e("shade", "Light lost", "share")
+ENGINE_HOURS = _e("hours_per_day", "Engine runs", unit="h/day")
+NIGHTS = _e("nights_per_month", "Nights on hook-up", unit="nights")
+DAYS_AWAY = _e("days_away_per_month", "Days away", unit="days")
+_MONTHLY = {entry.field: entry for entry in (SHADE, ENGINE_HOURS, NIGHTS, DAYS_AWAY)}
+
+
+def entry_of(steps: Sequence[str]) -> Entry:
+    """The entry of a field at a path of field names, such as `("candidates", "mass_kg")`."""
+    *above, name = steps
+    section = next((step for step in reversed(above) if step in SECTIONS), "")
+    entries = SECTIONS[section] if section else CASE
+    found = next((entry for entry in entries if entry.field == name), None)
+    return found or _MONTHLY.get(name) or Entry(name, name.replace("_", " "), "text")
+
+
 def label_of(dotted: str) -> str:
     """What a field of the case is called on the screens: `candidates[2].mass_kg` is "Mass"."""
-    steps = [step.split("[")[0] for step in dotted.split(".")]
-    section = next((step for step in reversed(steps[:-1]) if step in SECTIONS), "candidates")
-    name = steps[-1]
-    found = (entry.label for entry in SECTIONS[section] if entry.field == name)
-    return next(found, name.replace("_", " "))
+    return entry_of([step.split("[")[0] for step in dotted.split(".")]).label

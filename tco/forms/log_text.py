@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 
 from tco.case import Problem
 from tco.case.log_headings import HEADER, HEADER_FIELDS, column_of
+from tco.forms.labels import LOG_LABELS
 
 FIRST_HEADINGS = (
     "Date", "Measured (Ah)", "Temp (°C)", "Discharge (A)", "Stopped at (V)", "Remark",
@@ -29,11 +30,11 @@ class LogText:
 
     def stated(self, field: str) -> str:
         """What the `# word: value` lines say of a field; "" where they say nothing."""
-        return next((value for name, value in map(_split, self.lines) if name == field), "")
+        return next((value for name, value in map(stated_line, self.lines) if name == field), "")
 
     def with_stated(self, field: str, value: str) -> "LogText":
         """The log saying that of a field; an empty value takes the line out."""
-        says = [_split(line)[0] == field for line in self.lines]
+        says = [stated_line(line)[0] == field for line in self.lines]
         kept = [line for line, told in zip(self.lines, says, strict=True) if not told]
         place = says.index(True) if any(says) else len(kept)
         if value.strip():
@@ -78,7 +79,7 @@ class LogText:
         return sum(any(cell.strip() for cell in row) for row in self.rows)
 
 
-def _split(line: str) -> tuple[str, str]:
+def stated_line(line: str) -> tuple[str, str]:
     """Field and value of a `# word: value` line; ("", "") of a remark."""
     word, colon, value = line.partition(":")
     plain = " ".join(word.lower().replace("_", " ").split())
@@ -119,34 +120,14 @@ def _apart(headings: Sequence[str]) -> tuple[str, ...]:
     return tuple(found)
 
 
-LABELS = {
-    "tested_on": "Date",
-    "measured_ah": "Measured Ah",
-    "temperature_degc": "Temperature",
-    "current_a": "Discharge current",
-    "end_voltage_v": "Stopped at",
-    "cell_voltages_v": "Cells",
-    "note": "Remark",
-    "candidate": "Battery",
-    "strings": "Strings",
-    "bought": "Bought",
-    "rated_ah": "Rated Ah",
-    "chemistry": "Chemistry",
-    "warranty_years": "Warranty",
-    "warranty_health": "Warranted health",
-    "old_bank": "Old bank",
-}
-"""What the fields of a log are called on the screen."""
-
-
 def as_placed(problems: Sequence[Problem], log: LogText) -> tuple[Problem, ...]:
     """Problems by test instead of row of a file, their fields by the names on the screen."""
     placed = []
     for problem in problems:
         where = problem.item or ("the log" if problem.row is None else log.place(problem.row))
         mend = problem.mend
-        for field, label in LABELS.items():
+        for field, label in LOG_LABELS.items():
             mend = mend.replace(f"Add {field}.", f"Fill in: {label}.")
-        named = LABELS.get(problem.field, problem.field)
+        named = LOG_LABELS.get(problem.field, problem.field)
         placed.append(replace(problem, file="", row=None, item=where, field=named, mend=mend))
     return tuple(placed)

@@ -31,6 +31,8 @@ SAMPLES = 2
 """Cells of a column that are shown beside its heading."""
 _LOOKED_AT = 30
 """Rows among which the headings are looked for."""
+_MOST_HEADINGS = 200
+"""Cells of a row among which headings are looked for; a long list turned on its side has more."""
 _BLANK = " \t\r\n\u00a0"
 
 
@@ -131,7 +133,7 @@ def _headings(records: Sequence[Sequence[str]]) -> tuple[int | None, int]:
     taken for headings all the same.
     """
     looked_at = records[:_LOOKED_AT]
-    known = [fields_named(record) for record in looked_at]
+    known = [fields_named(record[:_MOST_HEADINGS]) for record in looked_at]
     most = max(known)
     place = known.index(most)
     if most > 1 or (most == 1 and not _has_figure(records[place])):

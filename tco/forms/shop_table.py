@@ -57,7 +57,8 @@ class IntakeRow:
 
 def rows_of(table: ShopTable) -> tuple[IntakeRow, ...]:
     """The rows of a table under the meanings in force, in their order."""
-    return tuple(_row(table, place) for place in table.rows)
+    meanings = meanings_in_force(table)
+    return tuple(_row(table, place, meanings) for place in table.rows)
 
 
 def rows_of_table(
@@ -76,8 +77,7 @@ def rows_of_table(
     return [row.data for row in rows], (*table_problems(table), *problems)
 
 
-def _row(table: ShopTable, place: int) -> IntakeRow:
-    meanings = meanings_in_force(table)
+def _row(table: ShopTable, place: int, meanings: Sequence[tuple[str, str]]) -> IntakeRow:
     number = place + 1
     record = [
         "" if n < len(meanings) and meanings[n][0] == LEAVE_OUT else cell

@@ -8,8 +8,8 @@ from tco.case import Problem
 from tco.case.case import Case
 from tco.compare import Comparison
 from tco.forms import labels
+from tco.forms.cells import plain_text, shown_text
 from tco.forms.labels import Entry
-from tco.forms.typed import plain_text, shown_text
 from tco.report.frames import words
 
 
@@ -48,7 +48,7 @@ def _is_number(text: str) -> bool:
 
 
 def _assumed_value(value: float, entry: Entry, case: Case) -> str:
-    shown = shown_text({entry.field: value}, entry, case.units)
+    shown = shown_text(value, entry, case.units)
     return f"{shown} {entry.shown_unit(case.units, case.prices.currency)}".strip()
 
 

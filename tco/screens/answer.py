@@ -10,7 +10,7 @@ from tco.forms.labels import Units
 from tco.report import charts, frames, money_frames, money_words, year_frames
 from tco.report.answer import CAUTION, answer
 from tco.report.sentences import literal
-from tco.screens import parts, state
+from tco.screens import bar, parts, state
 
 VIEW = "view"
 VIEWS = ("Costs compared", "Requirements", "Ledger", "Wiring", "The years")
@@ -20,7 +20,7 @@ ROWS_SHOWN = 7
 
 def main() -> None:
     """Draw the screen."""
-    held = parts.opening()
+    held = bar.top("answer")
     comparison = state.with_draws_made(held, state.comparison_of(held))
     parts.troubles(held)
     parts.sentence(frames.words(answer(comparison), held.case.units))

@@ -4,27 +4,26 @@ import pandas as pd
 import streamlit as st
 
 from tco.case.table import candidates_to_csv
-from tco.forms import labels
-from tco.forms.shop_table import rows_of_table
+from tco.forms import grid_edits, labels
+from tco.forms.edit_words import row_name
+from tco.forms.intake import Intake
 from tco.report import frames, input_frames
-from tco.report.sentences import doubt_rows, literal, offers
-from tco.screens import parts, state
+from tco.report.sentences import doubt_rows, offers
+from tco.screens import bar, fields, parts, state, table_intake
 from tco.screens.state import Workspace
-
-_ASKED = "table read"
+from tco.workspace.document import rows, section
 
 
 def main() -> None:
     """Draw the screen."""
-    held = parts.opening()
+    held = bar.top("candidates")
     top = st.container()
-    count = max(len(held.rows(("candidates",))), 4)
-    parts.grid(
+    fields.grid(
         held,
         ("candidates",),
         labels.CANDIDATE,
         pinned=1,
-        height=min(560, 38 + 35 * (count + 1)),
+        height=470,
         help_text="Leave a cell empty where the shop does not say: the usual value of the "
         "chemistry is then assumed, and listed below. A cell may carry its own unit, such as "
         "31 lb or 12 in.",
@@ -33,20 +32,20 @@ def main() -> None:
     with top:
         parts.troubles(held)
         parts.sentence(offers(comparison))
-    load, save = st.columns([4, 1], gap="medium", vertical_alignment="top")
+    load, one, save = st.columns([4, 1, 1], gap="medium", vertical_alignment="top")
     with load.expander("Load a shop's table"):
-        _load(held)
+        units, currency = held.case.units, held.case.prices.currency
+        table_intake.panel(held.rows(grid_edits.CANDIDATES), units, currency, _take)
+    with one:
+        _one(held)
     save.download_button(
         "Save as a table (CSV)",
-        candidates_to_csv(held.case.candidates),
+        lambda: candidates_to_csv(state.workspace().case.candidates),
         file_name="candidates.csv",
         mime="text/csv",
         width="stretch",
         on_click="ignore",
     )
-    told = st.session_state.get(_ASKED)
-    if told:
-        st.success(literal(told), icon=":material/check:")
     doubts = pd.DataFrame(doubt_rows(comparison), columns=["Candidate", "Worth a second look"])
     if len(doubts):
         parts.heading("Worth a second look")
@@ -69,42 +68,57 @@ def main() -> None:
         )
 
 
-def _load(held: Workspace) -> None:
-    st.caption(
-        "A heading row, then one pack a row, as the shop writes it: Weight (lb), Size (mm), "
-        "12,8 V, € 1.299,-. Columns that mean nothing here are kept."
-    )
-    upload = st.file_uploader("Table (CSV)", type=["csv", "txt", "tsv"], key="shop table")
-    pasted = st.text_area("or paste it here", key="shop paste", height=140)
-    how = st.segmented_control(
-        "What happens to the present candidates", ["Keep them", "Replace them"],
-        default="Keep them", key="shop how",
-    )  # fmt: skip
-    text = state.decoded(upload.getvalue()) if upload is not None else pasted
-    if not text.strip():
+def _one(held: Workspace) -> None:
+    """What can be done with one candidate as a whole."""
+    table = grid_edits.CANDIDATES
+    there = {row: row_name((*table, row), held.view) for row in rows(held.view, table)}
+    if not there:
         return
-    name = upload.name if upload is not None else "pasted table"
-    rows, problems = rows_of_table(text, file=name)
-    broken = len({problem.row for problem in problems if problem.row is not None})
-    words = f"{len(rows)} candidate{'s' * (len(rows) != 1)}"
-    if broken:
-        words += f", {broken} of them with something to mend"
-    st.markdown(literal(words) + ".")
-    if not rows:
-        st.dataframe(input_frames.problems(problems), hide_index=True)
-        return
-    replacing = how == "Replace them"
-    st.button(
-        "Put them into the grid", type="primary", on_click=_take, args=(rows, replacing, words)
-    )
+    with st.popover("One candidate", width="stretch"):
+        row = st.selectbox(
+            "Candidate",
+            list(there),
+            format_func=lambda row: there.get(row) or "without a name",
+            key=f"{held.version} one candidate",
+        )
+        out = held.view.get((*table, row, "left_out")) is True
+        st.button("Duplicate", on_click=_duplicate, args=(row,), width="stretch")
+        st.button(
+            "Compare it again" if out else "Leave it out for now",
+            on_click=_leave_out,
+            args=(row, not out),
+            width="stretch",
+            help="It stays in the case, and is not compared.",
+        )
 
 
-def _take(rows: list[dict[str, object]], replacing: bool, words: str) -> None:
+def _duplicate(row: str) -> None:
     held = state.workspace()
-    state.put_anew(
-        held, ("candidates",), rows if replacing else [*held.rows(("candidates",)), *rows]
-    )
-    st.session_state[_ASKED] = f"Loaded {words}."
+    table = grid_edits.CANDIDATES
+    cells = section(held.view, (*table, row))
+    taken = {str(other.get("name")) for other in held.rows(table)}
+    name, number = str(cells.get("name") or "candidate"), 2
+    while f"{name} ({number})" in taken:
+        number += 1
+    copy = {**cells, "name": f"{name} ({number})"}
+    held.commit(grid_edits.rows_added(held.view, table, [copy]))
+
+
+def _leave_out(row: str, out: bool) -> None:
+    held = state.workspace()
+    place = (*grid_edits.CANDIDATES, row)
+    words = f"{row_name(place, held.view)} {'left out for now' if out else 'compared again'}"
+    held.commit(grid_edits.cells_set(held.view, place, {"left_out": out or None}), words)
+
+
+def _take(intake: Intake) -> None:
+    held = state.workspace()
+    table = grid_edits.CANDIDATES
+    there = rows(held.view, table)
+    edits = [*grid_edits.rows_added(held.view, table, intake.added)]
+    for index, values in intake.updated:
+        edits += grid_edits.cells_set(held.view, (*table, there[index]), values)
+    held.commit(edits, f"table taken in: {intake.words}")
 
 
 main()

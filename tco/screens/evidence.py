@@ -8,16 +8,16 @@ from tco.forms import labels
 from tco.report import evidence_charts, evidence_frames
 from tco.report.sentences import literal
 from tco.report.warranty_words import USUAL_DOUBTS
-from tco.screens import parts, state
+from tco.screens import bar, fields, parts, state
 from tco.screens.state import Workspace
 
 
 def main() -> None:
     """Draw the screen."""
-    held = parts.opening()
+    held = bar.top("evidence")
     top = st.container()
     parts.heading("Reports from the field")
-    parts.grid(
+    fields.grid(
         held,
         ("evidence",),
         labels.REPORT,
@@ -25,9 +25,9 @@ def main() -> None:
         "failed. Candidates by their name; a poor source counts for little.",
     )
     parts.heading("What was looked at")
-    parts.grid(held, ("marks",), labels.MARK)
+    fields.grid(held, ("marks",), labels.MARK)
     parts.heading("Warranties")
-    parts.grid(
+    fields.grid(
         held,
         ("warranties",),
         labels.TERMS,
@@ -71,21 +71,21 @@ def _rates(held: Workspace, comparison: Comparison) -> None:
 
 
 def _beliefs(held: Workspace) -> None:
-    parts.form(held, ("reliability",), labels.FAILING)
+    fields.form(held, ("reliability",), labels.FAILING)
     st.caption(literal(evidence_frames.LAWS))
     left, right = st.columns(2, gap="medium")
     with left:
         parts.heading("Failures believed before any report")
-        parts.grid(held, ("reliability", "priors"), labels.PRIOR, usual=DEFAULT_PRIORS)
+        fields.grid(held, ("reliability", "priors"), labels.PRIOR, usual=DEFAULT_PRIORS)
     with right:
         parts.heading("Weight of a report, by its source")
-        parts.grid(held, ("reliability", "weights"), labels.WEIGHT, usual=DEFAULT_WEIGHTS)
+        fields.grid(held, ("reliability", "weights"), labels.WEIGHT, usual=DEFAULT_WEIGHTS)
         parts.heading("Price class, where the price does not tell")
-        parts.grid(held, ("reliability", "stated_classes"), labels.STATED_CLASS)
+        fields.grid(held, ("reliability", "stated_classes"), labels.STATED_CLASS)
         parts.heading("Rate that you know better")
-        parts.grid(held, ("reliability", "stated_rates"), labels.STATED_RATE)
+        fields.grid(held, ("reliability", "stated_rates"), labels.STATED_RATE)
     parts.heading("What a mark of the construction does to failures")
-    parts.grid(held, ("reliability", "mark_factors"), labels.FACTOR, usual=DEFAULT_MARK_FACTORS)
+    fields.grid(held, ("reliability", "mark_factors"), labels.FACTOR, usual=DEFAULT_MARK_FACTORS)
 
 
 main()

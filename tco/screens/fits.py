@@ -5,7 +5,7 @@ import streamlit as st
 from tco.compare import Comparison
 from tco.report import charts, frames
 from tco.report.sentences import fits, literal
-from tco.screens import parts, state
+from tco.screens import bar, parts, state
 
 MOST_ROWS = 60
 EVERY = "every candidate"
@@ -13,7 +13,7 @@ EVERY = "every candidate"
 
 def main() -> None:
     """Draw the screen."""
-    held = parts.opening()
+    held = bar.top("fits")
     comparison = state.comparison_of(held)
     parts.troubles(held)
     parts.sentence(fits(comparison))

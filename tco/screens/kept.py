@@ -1,13 +1,15 @@
 """After the purchase: capacity tests against the promise, and whether a claim is due."""
 
 from datetime import date
+from typing import Any
 
-import pandas as pd
 import streamlit as st
 
 from tco.case import CaseError, Problem
 from tco.case.capacity_log import parse_log
-from tco.forms.log_text import FIRST_HEADINGS, LogText, as_placed, take_apart
+from tco.forms.entry import Entry
+from tco.forms.log_document import ABOUT, TESTS, headings_entry, log_entries, log_of
+from tco.forms.log_text import LogText, as_placed
 from tco.report import log_charts, log_frames
 from tco.report.assessment import Assessment, assess
 from tco.report.frames import words
@@ -15,23 +17,27 @@ from tco.report.promise import promise_text
 from tco.report.promise_data import promise_data
 from tco.report.sentences import literal
 from tco.report.verdict import CAUTION, RULE, share
-from tco.screens import parts, state
-from tco.screens.state import Grid, Workspace
+from tco.screens import bar, fields, opening, parts, state
+from tco.screens.state import Workspace
+from tco.workspace.document import LOG, under
+from tco.workspace.edits import Edit, difference
 
 OLD = "the old bank"
 FILE = "capacity log"
 FIELDS = (
-    ("strings", "Strings", "1"),
-    ("bought", "Bought", "such as 2025-03-01"),
-    ("rated_ah", "Rated [Ah]", "as sold"),
-    ("warranty_years", "Warranty [years]", "as sold"),
-    ("warranty_health", "Warranted health", "such as 80 %"),
+    Entry("strings", "Strings", "text"),
+    Entry("bought", "Bought", "text"),
+    Entry("rated_ah", "Rated [Ah]", "text"),
+    Entry("warranty_years", "Warranty [years]", "text"),
+    Entry("warranty_health", "Warranted health", "text"),
 )
+HINTS = ("1", "such as 2025-03-01", "as sold", "as sold", "such as 80 %")
+_CANDIDATE, _OLD_BANK = (*ABOUT, "candidate"), (*ABOUT, "old_bank")
 
 
 def main() -> None:
     """Draw the screen."""
-    held = parts.opening()
+    held = bar.top("kept")
     state.comparison_of(held)
     parts.troubles(held)
     top = st.container()
@@ -151,88 +157,88 @@ def _judged(
 def _edit(held: Workspace) -> LogText:
     """The log as typed: what it belongs to, its tests, and where it may come from."""
     st.divider()
-    log = take_apart(held.log)
+    log = log_of(held.view)
     parts.heading("The log: what was tested")
     places = st.columns([2, *[1] * len(FIELDS)], vertical_alignment="bottom")
-    names = [*(candidate.name for candidate in held.case.candidates), OLD]
-    stated = OLD if log.stated("old_bank").lower() in ("yes", "true") else log.stated("candidate")
-    options = [*names, *([stated] if stated and stated not in names else [])]
-    prefix = f"{held.version} log {held.logs}"
-    key = f"{prefix} battery"
-    if key not in st.session_state:
-        st.session_state[key] = stated or None
-    battery = places[0].selectbox(
-        "Battery", options, key=key, index=None, placeholder="which one was tested"
-    )
-    if battery != (stated or None):
-        log = log.with_stated("candidate", "" if battery in (None, OLD) else str(battery))
-        log = log.with_stated("old_bank", "yes" if battery == OLD else "")
-    for place, (field, label, hint) in zip(places[1:], FIELDS, strict=True):
-        key = f"{prefix} {field}"
-        if key not in st.session_state:
-            st.session_state[key] = log.stated(field)
-        typed = place.text_input(label, key=key, placeholder=hint)
-        if typed != log.stated(field):
-            log = log.with_stated(field, typed)
-    log = _tests_grid(held, log, f"{prefix} grid")
-    held.log = log.text() if log.tests or log.lines or log.headings != FIRST_HEADINGS else ""
+    _battery(held, places[0])
+    for place, entry, hint in zip(places[1:], FIELDS, HINTS, strict=True):
+        fields.field(held, place, ABOUT, entry, entry.heading("metric"), hint)
+    _tests_grid(held, log)
     _how_to(held, expanded=not log.tests)
     _sources(held)
     return log
 
 
-def _tests_grid(held: Workspace, log: LogText, key: str) -> LogText:
-    columns = list(log.headings)
-    if key not in st.session_state or key not in held.grids:
-        frame = pd.DataFrame([list(row) for row in log.rows], columns=columns, dtype=object)
-        held.grids[key] = Grid(before=[], last=None, frame=frame)
-    edited = st.data_editor(
-        held.grids[key].frame,
-        key=key,
-        num_rows="dynamic",
-        hide_index=True,
-        column_config={name: st.column_config.TextColumn(name) for name in columns},
-        placeholder="",
-    )
-    rows = [
-        tuple("" if cell is None or cell != cell else str(cell) for cell in row)
-        for row in edited[columns].to_numpy().tolist()
-    ]
-    after = LogText(log.lines, tuple(columns), tuple(rows), log.separator)
+def _battery(held: Workspace, place: Any) -> None:
+    names = [*(candidate.name for candidate in held.case.candidates), OLD]
+    is_old = str(held.view.get(_OLD_BANK) or "").lower() in ("yes", "true")
+    stated = OLD if is_old else str(held.view.get(_CANDIDATE) or "")
+    options = [*names, *([stated] if stated and stated not in names else [])]
+    key = f"{held.version} log battery {stated}"
+    if key not in st.session_state:
+        st.session_state[key] = stated or None
+    place.selectbox(
+        "Battery", options, key=key, index=None, placeholder="which one was tested",
+        on_change=_battery_chosen, args=(key,),
+    )  # fmt: skip
+
+
+def _battery_chosen(key: str) -> None:
+    held = state.workspace()
+    chosen = st.session_state.get(key)
+    wanted = {
+        _CANDIDATE: None if chosen in (None, OLD) else chosen,
+        _OLD_BANK: "yes" if chosen == OLD else None,
+    }
+    held.commit(Edit(path, held.view.get(path), value) for path, value in wanted.items())
+
+
+def _tests_grid(held: Workspace, log: LogText) -> None:
+    entries = [Entry(heading, heading, "text") for heading in log.headings]
+    fields.grid(held, TESTS, entries)
     told, more = st.columns([4, 1], vertical_alignment="center")
     told.caption(
         "One full discharge a row: from full, at a steady current, to the maker's end voltage. A "
         "figure may carry its own unit, such as 64 °F."
     )
     with more.popover("Columns for cells", width="stretch"):
-        count = st.number_input(
-            "Cells or blocks read", 2, 48, max(4, after.cells), key=f"{key} cells"
-        )
-        st.button(
-            "Add their columns",
-            on_click=state.open_log,
-            args=(after.with_cells(int(count)).text(),),
-        )
-    return after
+        key = f"{held.version} log cells"
+        st.number_input("Cells or blocks read", 2, 48, max(4, log.cells), key=key)
+        st.button("Add their columns", on_click=_add_cells, args=(key,))
+
+
+def _add_cells(key: str) -> None:
+    held = state.workspace()
+    wider = log_of(held.view).with_cells(int(st.session_state[key]))
+    wanted = headings_entry(wider)
+    edits = [Edit(path, held.view.get(path), value) for path, value in wanted.items()]
+    held.commit(edits, f"columns for {wider.cells} cells")
 
 
 def _sources(held: Workspace) -> None:
-    demos = state.demo_logs(held)
+    demos = opening.demo_logs(held)
     load, save = st.columns([4, 1], gap="medium", vertical_alignment="top")
     with load.expander("Load a log, or paste one"):
         for place, (name, text) in zip(st.columns(max(1, len(demos))), demos.items(), strict=False):
-            place.button(name, on_click=state.open_log, args=(text,), width="stretch")
+            place.button(name, on_click=_open_log, args=(text, name), width="stretch")
         upload = st.file_uploader("Log (CSV)", type=["csv", "txt", "tsv"], key="log file")
         pasted = st.text_area("or paste it here", key="log paste", height=140)
-        text = state.decoded(upload.getvalue()) if upload is not None else pasted
+        text = opening.decoded(upload.getvalue()) if upload is not None else pasted
         if text.strip():
-            st.button("Open this log", type="primary", on_click=state.open_log, args=(text,))
+            name = upload.name if upload is not None else "pasted"
+            st.button("Open this log", type="primary", on_click=_open_log, args=(text, name))
         if held.log:
-            st.button("Start an empty log", on_click=state.open_log, args=("",))
+            st.button("Start an empty log", on_click=_open_log, args=("", "empty"))
     save.download_button(
-        "Save the log (CSV)", held.log, file_name="capacity_tests.csv", mime="text/csv",
-        width="stretch", on_click="ignore", disabled=not held.log,
+        "Save the log (CSV)", lambda: state.workspace().log, file_name="capacity_tests.csv",
+        mime="text/csv", width="stretch", on_click="ignore", disabled=not held.log,
     )  # fmt: skip
+
+
+def _open_log(text: str, name: str) -> None:
+    held = state.workspace()
+    old = under(held.view, (LOG,))
+    held.commit(difference(old, log_entries(text)), f"log of capacity tests: {name}")
 
 
 main()

@@ -6,18 +6,18 @@ from tco.case.plausibility import double_price_doubts
 from tco.case.prices import DEFAULT_CONDUCTOR_PRICES, DEFAULT_FUSE_PRICES
 from tco.forms import labels
 from tco.report.sentences import literal, terms
-from tco.screens import parts, state
+from tco.screens import bar, fields, parts, state
 
 
 def main() -> None:
     """Draw the screen."""
-    held = parts.opening()
+    held = bar.top("prices")
     top = st.container()
     st.caption(
         "Grey figures are our planning figures: they are assumed until you type your own over them."
     )
     parts.heading("The case")
-    parts.form(
+    fields.form(
         held,
         (),
         (
@@ -27,19 +27,19 @@ def main() -> None:
         columns=3,
     )
     parts.heading("Money")
-    parts.form(held, ("prices",), labels.MONEY, columns=4)
+    fields.form(held, ("prices",), labels.MONEY, columns=4)
     for doubt in double_price_doubts(held.case.prices):
         st.warning(literal(doubt), icon=":material/search:")
     parts.heading("How long, how worn, how believed")
-    parts.form(held, ("assumptions",), labels.LIFE, columns=6)
+    fields.form(held, ("assumptions",), labels.LIFE, columns=6)
     parts.heading("Work, disposal and small parts")
-    parts.form(held, ("prices",), labels.WORK, columns=5)
+    fields.form(held, ("prices",), labels.WORK, columns=5)
     parts.heading("What is tried, and the weather")
-    parts.form(held, ("assumptions",), labels.SEARCH, columns=4)
+    fields.form(held, ("assumptions",), labels.SEARCH, columns=4)
     left, right = st.columns(2, gap="medium")
     with left:
         parts.heading("Cable and lugs, by size")
-        parts.grid(
+        fields.grid(
             held,
             ("prices", "conductors"),
             labels.CONDUCTOR_PRICES,
@@ -48,13 +48,13 @@ def main() -> None:
         )
     with right:
         parts.heading("Fuses, by class")
-        parts.grid(held, ("prices", "fuses"), labels.FUSE_PRICES, usual=DEFAULT_FUSE_PRICES)
+        fields.grid(held, ("prices", "fuses"), labels.FUSE_PRICES, usual=DEFAULT_FUSE_PRICES)
     parts.heading("How uncertain all this is")
     st.caption(
         "What the draws under Weighing two are drawn from: one in ten lies below the first figure, "
         "one in ten above the second. The figures that stand here first are our own judgement."
     )
-    parts.spreads_grid(held)
+    fields.spreads_grid(held)
     comparison = state.comparison_of(held)
     with top:
         parts.troubles(held)

@@ -1,62 +1,75 @@
-"""The one case a session works on. No widget owns it; widgets only edit it."""
+"""What a session holds: a case at a desk, what was read of it, what was computed of it."""
 
 import logging
-from collections.abc import Callable, Mapping, Set
+import secrets
+from collections.abc import Callable, Iterable
 from contextlib import nullcontext
 from dataclasses import dataclass, field
-from pathlib import Path
 from typing import Any, TypeVar
 
+import pandas as pd
 import streamlit as st
 
-from tco.case import Case, CaseError, Problem, read_case
-from tco.case.toml import case_from_mapping, case_to_mapping, parse_toml
+from tco.case import Case, Problem
+from tco.case.toml import case_from_mapping, case_to_mapping
 from tco.compare import Comparison, compare
-from tco.forms.shop_table import rows_of_table
-
-DEMO_FOLDER = Path(__file__).resolve().parents[2] / "candidates_demo"
-DEMOS = {
-    "otterbank": "The Otterbank, 24 V canal boat",
-    "larch_hut": "Larch Hut, 48 V mountain refuge",
-    "coldharbour": "Coldharbour, 12 V horse lorry (US units)",
-}
-EMPTY = {
-    "title": "My case",
-    "system": {
-        "nominal_voltage_v": 12,
-        "spaces": [{"name": "battery space", "width_mm": 600, "depth_mm": 400, "height_mm": 300}],
-    },
-    "candidates": [],
-}
-"""An empty case still needs a voltage, a space and a climate; all three are there to be typed
-over. The climate is the demo's."""
+from tco.forms.edit_words import described
+from tco.forms.log_document import log_csv
+from tco.forms.sheet import Changes, Sheet
+from tco.report.effect import Figures, effect_line, figures
+from tco.report.sentences import literal
+from tco.workspace.desk import Desk
+from tco.workspace.document import rows, section
+from tco.workspace.edits import Document, Edit, Path, Value
+from tco.workspace.reading import Mistake, Reading, read
 
 FIRST_DRAWS = 1000
 
 T = TypeVar("T")
 
 _LOG = logging.getLogger(__name__)
-_KEY = "workspace"
-_COUNT = "workspaces opened"
+KEY = "workspace"
+"""Session key of the workspace; no widget owns it."""
+
+
+@dataclass
+class Grid:
+    """An editable grid: what it shows, the frame and settings it was made of, under one key.
+
+    None of them changes while the key lives. `edits_of` turns what was done to it into edits.
+    """
+
+    key: str
+    sheet: Sheet
+    frame: pd.DataFrame
+    settings: dict[str, Any]
+    edits_of: Callable[[Changes, Document], tuple[Iterable[Edit], str]]
+
+
+@dataclass
+class Field:
+    """A field: its widget's key, and the text it shows."""
+
+    key: str
+    shown: str
 
 
 @dataclass
 class Workspace:
     """What a session holds.
 
-    `raw` is the case as typed, with mistakes where there are some (`problems`); `case` the last
-    one that could be read. `seen` and `grids` remember what widgets showed, so that only what was
-    touched is written back. `version` changes with every case opened, so that no widget carries
-    a value over. `stated` is the text of the case that `comparison` is of; `shown` the arrangement
-    looked at, `draws` how many are drawn (`drawn`: of
-    which case, and what came out), `pair` the two weighed by choice and `log` the capacity
-    tests (`logs` counts those opened), all kept from screen to screen.
+    `desk` keeps the case and its journal; `reading` is what could be read of it. `version` is
+    new with every case opened, so that no widget carries a value over. `grids`, `older` (grids
+    replaced a moment ago) and `fields` remember what widgets show. `stated` is the text of the
+    case that `comparison` is of; `shown` the arrangement looked at, `draws` how many are drawn
+    (`drawn`: of which case, and what came out), `pair` the two weighed by choice, kept from screen
+    to screen. `last` are the figures of the answer before the last edit, `edited` says that one
+    was made since, `effect` what it did.
     """
 
-    raw: dict[str, Any]
-    case: Case
-    version: int
-    problems: tuple[Problem, ...] = ()
+    desk: Desk
+    reading: Reading
+    version: str = field(default_factory=lambda: secrets.token_hex(4))
     comparison: Comparison | None = None
     failure: str = ""
     stated: str = ""
@@ -64,171 +77,81 @@ class Workspace:
     draws: int = FIRST_DRAWS
     drawn: tuple[str, Comparison | None] = ("", None)
     pair: tuple[str, str] = ("", "")
-    log: str = ""
-    logs: int = 0
-    seen: dict[str, str] = field(default_factory=dict)
-    grids: dict[str, "Grid"] = field(default_factory=dict)
+    grids: dict[str, Grid] = field(default_factory=dict)
+    older: dict[str, Grid] = field(default_factory=dict)
+    fields: dict[Path, Field] = field(default_factory=dict)
+    said: str = ""
+    last: Figures | None = None
+    edited: str = ""
+    effect: str = ""
+    effect_place: Any = None
 
-    def section(self, path: tuple[str, ...]) -> dict[str, Any]:
-        """The part of the typed case at a path; empty where there is none."""
-        part: Any = self.raw
-        for step in path:
-            part = part.get(step) if isinstance(part, Mapping) else None
-        return dict(part) if isinstance(part, Mapping) else {}
+    @property
+    def case(self) -> Case:
+        """The case that is computed: as typed, as far as it can be read."""
+        return self.reading.case
 
-    def rows(self, path: tuple[str, ...]) -> list[dict[str, Any]]:
-        """The entries of a list in the typed case."""
-        part = self.section(path[:-1]).get(path[-1])
-        return [dict(row) for row in part] if isinstance(part, list | tuple) else []
+    @property
+    def view(self) -> dict[Path, Value]:
+        """The case as typed, mistakes and all."""
+        return self.desk.view
 
-    def put(self, path: tuple[str, ...], value: Any) -> None:
-        """Write a part of the case (None takes it out) and read the case anew."""
-        if not path:
-            self.raw = dict(value or {})
-            self.read()
-            return
-        target = self.raw
-        for step in path[:-1]:
-            inner = target.get(step)
-            target[step] = dict(inner) if isinstance(inner, Mapping) else {}
-            target = target[step]
-        if value is None:
-            target.pop(path[-1], None)
-        else:
-            target[path[-1]] = value
+    @property
+    def mistakes(self) -> tuple[Mistake, ...]:
+        """What cannot be read, and what the answer rests on instead."""
+        return self.reading.mistakes
+
+    @property
+    def problems(self) -> tuple[Problem, ...]:
+        """The problems of what cannot be read."""
+        return tuple(mistake.problem for mistake in self.mistakes)
+
+    @property
+    def log(self) -> str:
+        """The log of capacity tests as text; "" where there is none."""
+        return log_csv(self.view)
+
+    def section(self, path: Path) -> dict[str, Value]:
+        """The cells of a section, or of a row, as typed."""
+        return section(self.view, path)
+
+    def rows(self, path: Path) -> list[dict[str, Value]]:
+        """The cells of the rows of a list, as typed."""
+        return [section(self.view, (*path, row)) for row in rows(self.view, path)]
+
+    def commit(self, edits: Iterable[Edit], words: str = "", *, said: str = "") -> None:
+        """Make edits, and read the case anew.
+
+        `words` for people; what the edits do where there are none. `said`: what was read of a form
+        that shops use, or how an edit was spread.
+        """
+        edits = tuple(edits)
+        case = self.case
+        told = words or described(edits, self.view, case.units, case.prices.currency)
+        if self.desk.do(edits, told):
+            self.changed(told)
+        self.said = said
+
+    def changed(self, words: str) -> None:
+        """Read the case anew after a change at the desk."""
+        if self.comparison is not None and not self.edited:
+            self.last = figures(self.comparison)
+        self.edited = words
         self.read()
 
     def read(self) -> None:
-        """Read the typed case; where it cannot be, the last good one stays."""
-        try:
-            self.case = case_from_mapping(self.raw)
-        except CaseError as error:
-            self.problems = error.problems
-        else:
-            self.problems = ()
-            self.raw = case_to_mapping(self.case)
-
-
-@dataclass
-class Grid:
-    """What an editable grid was made of, and the rows last read from it."""
-
-    before: list[dict[str, Any]]
-    last: Any
-    frame: Any
+        """Read the view; where it cannot be, as much of it as can."""
+        self.reading = read(self.view, self.reading.good)
 
 
 def workspace() -> Workspace:
-    """The workspace of this session; opens the first demo where there is none."""
-    if _KEY not in st.session_state:
-        open_demo("otterbank")
-    held: Workspace = st.session_state[_KEY]
+    """The workspace of this session, which `tco.screens.opening` has opened."""
+    held: Workspace = st.session_state[KEY]
     return held
 
 
-def _open(case: Case, raw: dict[str, Any] | None = None) -> None:
-    count = st.session_state.get(_COUNT, 0) + 1
-    st.session_state[_COUNT] = count
-    held = Workspace(raw=raw or case_to_mapping(case), case=case, version=count)
-    if raw is not None:
-        held.read()
-    st.session_state[_KEY] = held
-
-
-def open_demo(name: str) -> None:
-    """Open one of the demo cases."""
-    _open(read_case(DEMO_FOLDER / f"{name}.toml"))
-    log = DEMO_FOLDER / f"{name}_log.csv"
-    if log.exists():
-        st.session_state[_KEY].log = log.read_text(encoding="utf-8")
-
-
-LOGS = {"otterbank_log.csv": "Demo: the new bank", "otterbank_old_log.csv": "Demo: the old bank"}
-
-
-def demo_logs(held: Workspace) -> dict[str, str]:
-    """Demo logs that belong to the case, text by name."""
-    if held.case.title != read_title("otterbank"):
-        return {}
-    return {words: (DEMO_FOLDER / name).read_text(encoding="utf-8") for name, words in LOGS.items()}
-
-
-@st.cache_data(show_spinner=False)
-def read_title(name: str) -> str:
-    """Title of a demo case."""
-    return read_case(DEMO_FOLDER / f"{name}.toml").title
-
-
-def open_log(text: str) -> None:
-    """Open another log of capacity tests; "" for an empty one."""
-    held = workspace()
-    held.log, held.logs = text, held.logs + 1
-
-
-def open_empty() -> None:
-    """Open a case without loads, sources or candidates."""
-    climate = read_case(DEMO_FOLDER / "otterbank.toml").climate
-    _open(case_from_mapping({**EMPTY, "climate": climate.model_dump(mode="json")}))
-
-
-def open_files(
-    toml: tuple[str, bytes], table: tuple[str, bytes] | None = None
-) -> tuple[Problem, ...]:
-    """Open a case from uploaded files (name and bytes each).
-
-    Returns what is wrong where the case itself cannot be read; the present case then stays. Rows
-    of the table with mistakes are opened as typed, to be mended in the grid.
-    """
-    name, data = toml
-    try:
-        raw = parse_toml(data.decode("utf-8-sig"), file=name)
-    except UnicodeDecodeError:
-        return (Problem("is not UTF-8 text", file=name, mend="Choose the TOML file of a case."),)
-    except CaseError as error:
-        return error.problems
-    rows: list[dict[str, Any]] = []
-    if table is not None:
-        rows, broken = rows_of_table(decoded(table[1]), file=table[0])
-        if broken and not rows:
-            return broken
-    elif raw.get("candidates_file") and not raw.get("candidates"):
-        return (
-            Problem(
-                f"keeps its candidates in another file, {raw['candidates_file']}",
-                file=name,
-                mend="Choose that table too, beside the case.",
-            ),
-        )
-    own = raw.get("candidates", [])
-    full = {**raw, "candidates": [*own, *rows] if isinstance(own, list) else rows}
-    try:
-        _open(case_from_mapping(full, file=name))
-    except CaseError as error:
-        try:
-            readable = case_from_mapping({**raw, "candidates": []}, file=name)
-        except CaseError:
-            return error.problems
-        _open(readable, full)
-    return ()
-
-
-def decoded(data: bytes) -> str:
-    """Text of an uploaded table: UTF-8, UTF-16 with a mark, else Windows-1252."""
-    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
-        return data.decode("utf-16", errors="replace")
-    try:
-        return data.decode("utf-8-sig")
-    except UnicodeDecodeError:
-        return data.decode("cp1252", errors="replace")
-
-
-@st.cache_resource(max_entries=24, show_spinner="Working out the years…")
-def _compared(stated: str, _case: Case) -> Comparison:
-    return compare(_case)
-
-
 def comparison_of(held: Workspace) -> Comparison:
-    """The comparison of the last good case; the one before where it cannot be computed."""
+    """The comparison of the case; the one before where it cannot be computed."""
     try:
         stated = held.case.model_dump_json(exclude_unset=True)
         held.comparison = _compared(stated, held.case)
@@ -239,7 +162,24 @@ def comparison_of(held: Workspace) -> Comparison:
         if held.comparison is None:
             bare = case_from_mapping({**case_to_mapping(held.case), "candidates": [], "loads": []})
             held.comparison = compare(bare)
+    _tell_effect(held)
     return held.comparison
+
+
+def _tell_effect(held: Workspace) -> None:
+    """Say under the case's title what the last edit did to the answer."""
+    assert held.comparison is not None
+    if held.edited:
+        now = figures(held.comparison)
+        did = effect_line(held.last or now, now, held.case.prices.currency)
+        held.effect, held.edited, held.last = f"{held.edited} — {did}", "", None
+    if held.effect_place is not None and held.effect:
+        held.effect_place.caption(literal(held.effect))
+
+
+@st.cache_resource(max_entries=24, show_spinner="Working out the years…")
+def _compared(stated: str, _case: Case) -> Comparison:
+    return compare(_case)
 
 
 def remembered(
@@ -294,39 +234,3 @@ def with_draws_made(held: Workspace, comparison: Comparison) -> Comparison:
 @st.cache_resource(max_entries=6, show_spinner="Drawing what is uncertain…")
 def _drawn(stated: str, draws: int, _case: Case) -> Comparison:
     return compare(_case, draws=draws)
-
-
-_SPEAKING_OF_CANDIDATES = (
-    ("evidence",),
-    ("marks",),
-    ("warranties",),
-    ("reliability", "stated_classes"),
-    ("reliability", "stated_rates"),
-)
-
-
-def follow_names(held: Workspace, renamed: Mapping[str, str], gone: Set[str]) -> bool:
-    """Let what is said of candidates follow their names, and go where they went.
-
-    Whether anything was said of them; every widget then starts afresh.
-    """
-    touched = False
-    for path in _SPEAKING_OF_CANDIDATES:
-        rows = held.rows(path)
-        kept = [row for row in rows if row.get("candidate") not in gone]
-        after = [
-            {**row, "candidate": renamed.get(str(row.get("candidate")), row.get("candidate"))}
-            for row in kept
-        ]
-        if after != rows:
-            put_anew(held, path, after)
-            touched = True
-    return touched
-
-
-def put_anew(held: Workspace, path: tuple[str, ...], value: Any) -> None:
-    """Write a part of the case that widgets did not type, and let every widget start afresh."""
-    held.put(path, value)
-    st.session_state[_COUNT] = held.version = st.session_state.get(_COUNT, 0) + 1
-    held.seen.clear()
-    held.grids.clear()

@@ -3,10 +3,12 @@
 import streamlit as st
 
 from tco.forms import labels
+from tco.forms.monthly import Line
 from tco.report import charts, year_frames
 from tco.report.sentences import need
-from tco.screens import parts, state
+from tco.screens import bar, fields, parts, state
 from tco.screens.state import Workspace
+from tco.workspace.document import rows
 
 LOAD_WIDTHS = {
     "name": 172, "power_w": 134, "current_a": 74, "surge_w": 112, "quantity": 84, "at_once": 90,
@@ -17,12 +19,12 @@ LOAD_WIDTHS = {
 
 def main() -> None:
     """Draw the screen."""
-    held = parts.opening()
+    held = bar.top("system")
     top = st.container()
     parts.heading("The system")
-    parts.form(held, ("system",), labels.SYSTEM, columns=3)
+    fields.form(held, ("system",), labels.SYSTEM, columns=3)
     parts.heading("Spaces the packs may stand in")
-    parts.grid(
+    fields.grid(
         held,
         ("system", "spaces"),
         labels.SPACE,
@@ -33,20 +35,20 @@ def main() -> None:
     left, right = st.columns([1.5, 1], gap="medium")
     with left:
         parts.heading("Inverter")
-        parts.form(held, ("system", "inverter"), labels.INVERTER, columns=3, optional=True)
+        fields.form(held, ("system", "inverter"), labels.INVERTER, columns=3, optional=True)
     with right:
         parts.heading("The old bank")
-        parts.form(held, ("system", "old_bank"), labels.OLD_BANK, columns=3, optional=True)
+        fields.form(held, ("system", "old_bank"), labels.OLD_BANK, columns=3, optional=True)
     parts.heading("What a pack must have")
-    parts.form(held, ("system", "required"), labels.REQUIRED, columns=4)
+    fields.form(held, ("system", "required"), labels.REQUIRED, columns=4)
     parts.heading("Parts already installed")
-    parts.grid(held, ("system", "parts"), labels.PARTS)
+    fields.grid(held, ("system", "parts"), labels.PARTS)
     parts.heading("Loads")
-    parts.grid(
+    fields.grid(
         held,
         ("loads",),
         labels.LOAD,
-        height=min(560, 38 + 35 * (len(held.rows(("loads",))) + 1)),
+        height=470,
         widths=LOAD_WIDTHS,
         help_text="Give watts or amps. Hours of the day such as 7-9, 15-22 or evening; months such "
         "as Oct-Apr. Empty cells take the usual: one piece, any time, all year, essential.",
@@ -58,13 +60,13 @@ def main() -> None:
         ("shore", labels.SHORE),
         ("generator", labels.GENERATOR),
     ):
-        parts.grid(held, ("sources", path), entries)
+        fields.grid(held, ("sources", path), entries)
     parts.heading("When somebody is there")
-    parts.form(held, ("use",), labels.USE, columns=3)
+    fields.form(held, ("use",), labels.USE, columns=3)
     parts.heading("Climate")
-    parts.form(held, ("climate",), labels.CLIMATE)
+    fields.form(held, ("climate",), labels.CLIMATE)
     parts.heading("Month by month")
-    parts.months_grid(held, "climate", _lines(held))
+    fields.months_grid(held, "climate", _lines(held))
     with top:
         _opening(held)
 
@@ -84,24 +86,16 @@ def _opening(held: Workspace) -> None:
         st.altair_chart(charts.daily_bars(year_frames.daily_need(comparison)), theme=None)
 
 
-def _lines(
-    held: Workspace,
-) -> list[tuple[tuple[str, ...], int | None, labels.Entry, float]]:
-    lines: list[tuple[tuple[str, ...], int | None, labels.Entry, float]] = [
-        (("climate",), None, entry, 0.0) for entry in labels.WEATHER
-    ]
-    away = labels.Entry("days_away_per_month", "Days away", unit="days")
-    lines.append((("use",), None, away, 0.0))
-    for kind, field, words, unit in (
-        ("solar", "shade", "Light lost", ""),
-        ("engine", "hours_per_day", "Engine runs", "h/day"),
-        ("shore", "nights_per_month", "Nights on hook-up", "nights"),
-    ):
-        for index, row in enumerate(held.rows(("sources", kind))):
-            label = f"{words}, {row.get('name', kind)}"
-            share = "share" if field == "shade" else "number"
-            entry = labels.Entry(field, label, share, unit=unit)  # type: ignore[arg-type]
-            lines.append((("sources", kind), index, entry, 0.0))
+def _lines(held: Workspace) -> list[Line]:
+    lines = [Line(("climate",), entry, entry.label, None) for entry in labels.WEATHER]
+    lines.append(Line(("use",), labels.DAYS_AWAY, labels.DAYS_AWAY.label))
+    for kind, entry in (
+        ("solar", labels.SHADE), ("engine", labels.ENGINE_HOURS), ("shore", labels.NIGHTS)
+    ):  # fmt: skip
+        table = ("sources", kind)
+        for row in rows(held.view, table):
+            name = held.view.get((*table, row, "name")) or kind
+            lines.append(Line((*table, row), entry, f"{entry.label}, {name}"))
     return lines
 
 

@@ -7,7 +7,7 @@ from tco.case.words import money
 from tco.compare import Comparison, Result
 from tco.report import charts, weigh_charts, weigh_frames
 from tco.report.sentences import literal
-from tco.screens import parts, settling, state
+from tco.screens import bar, parts, settling, state
 from tco.screens.state import Workspace
 from tco.weigh.arguments import Argument, cheap_or_premium, one_or_many
 from tco.weigh.breakeven import BreakEven, ranked
@@ -28,7 +28,7 @@ MOST_SENTENCES = 3  # told in words beside the picture; the others are a click a
 
 def main() -> None:
     """Draw the screen."""
-    held = parts.opening()
+    held = bar.top("weigh")
     comparison = state.comparison_of(held)
     parts.troubles(held)
     if len(comparison.results) < 2:

@@ -16,13 +16,13 @@ from tco.report.one_and_many import layouts_side_by_side
 from tco.report.sentences import literal
 from tco.report.shopping import in_units, shopping_csv, shopping_html, shopping_list, tools
 from tco.report.wiring_page import diagram_with_links, wiring_page
-from tco.screens import parts, state
+from tco.screens import bar, parts, state
 from tco.screens.state import Workspace
 
 
 def main() -> None:
     """Draw the screen."""
-    held = parts.opening()
+    held = bar.top("wiring")
     comparison = state.comparison_of(held)
     parts.troubles(held)
     if not comparison.results:

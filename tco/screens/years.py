@@ -19,7 +19,7 @@ from tco.report.answer import CAUTION, count
 from tco.report.first_bank import resistance_sentence
 from tco.report.sentences import literal
 from tco.report.two_models import second_of, second_sentence
-from tco.screens import parts, state
+from tco.screens import bar, parts, state
 from tco.screens.state import Workspace
 
 NEW, WORN = "New", "Worn"
@@ -29,7 +29,7 @@ T = TypeVar("T")
 
 def main() -> None:
     """Draw the screen."""
-    held = parts.opening()
+    held = bar.top("years")
     comparison = state.comparison_of(held)
     parts.troubles(held)
     if not comparison.results:

@@ -7,7 +7,8 @@ import pytest
 from tco.case import CaseError
 from tco.case.capacity_log import parse_log
 from tco.case.log_headings import FIELDS, HEADER_FIELDS
-from tco.forms.log_text import LABELS, LogText, as_placed, take_apart
+from tco.forms.labels import LOG_LABELS
+from tco.forms.log_text import LogText, as_placed, take_apart
 
 DEMOS = Path(__file__).resolve().parents[2] / "candidates_demo"
 LOGS = ("otterbank_log.csv", "otterbank_old_log.csv")
@@ -78,4 +79,4 @@ def test_problems_are_placed_as_the_screen_shows_them() -> None:
 
 
 def test_every_field_of_a_log_has_a_name_on_the_screen() -> None:
-    assert set(LABELS) >= FIELDS | HEADER_FIELDS
+    assert set(LOG_LABELS) >= FIELDS | HEADER_FIELDS

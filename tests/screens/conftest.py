@@ -3,7 +3,7 @@
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from tco.screens import state
+from tco.screens import opening, state
 from tests.screens.helpers import ROOT, Opened, from_text
 
 
@@ -15,13 +15,16 @@ def opened() -> Opened:
         path = ROOT / "tco" / "screens" / f"{screen}.py"
         app = AppTest.from_file(str(path), default_timeout=60)
         app.run()
-        if case in state.DEMOS:
+        demo = case.replace("_", "-")
+        if demo in opening.DEMOS:
             if case != "otterbank":
-                app.button(key=f"demo {case}").click().run()
+                app.button(key=f"demo {demo}").click().run()
         elif not case:
             next(b for b in app.button if b.label == "Start an empty case").click().run()
         else:
-            app.session_state["workspace"] = from_text(case)
+            workspace = from_text(case)
+            app.session_state[state.KEY] = workspace
+            app.query_params["case"] = workspace.desk.case_id
             app.run()
         return app
 

@@ -4,12 +4,16 @@ import tomllib
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
+from unittest import mock
 
 import tomli_w
 from streamlit.testing.v1 import AppTest
 
 from tco.case.toml import case_from_mapping, case_to_mapping, parse_toml
-from tco.screens import state
+from tco.screens import fields, opening, state
+from tco.workspace.desk import new_desk
+from tco.workspace.document import document_of
+from tco.workspace.reading import read
 
 ROOT = Path(__file__).resolve().parents[2]
 SCREENS = (
@@ -31,7 +35,9 @@ Opened = Callable[..., AppTest]
 def from_text(text: str) -> state.Workspace:
     """A workspace as opening the TOML text of a case would give."""
     case = case_from_mapping(parse_toml(text))
-    return state.Workspace(raw=case_to_mapping(case), case=case, version=99)
+    document = document_of(case_to_mapping(case))
+    desk = new_desk(opening.store(), document)
+    return state.Workspace(desk=desk, reading=read(document, document))
 
 
 def changed(demo: str, **changes: Any) -> str:
@@ -74,23 +80,31 @@ def held(app: AppTest) -> state.Workspace:
 
 def grid_key(app: AppTest, path: str) -> str:
     """Session key of the editable grid of a list of the case."""
-    return f"{held(app).version} {held(app).case.units} {path} grid"
+    return next(g.key for name, g in held(app).grids.items() if f"{name} ".startswith(f"{path} "))
 
 
 def type_into_grid(app: AppTest, path: str, **edits: Any) -> AppTest:
-    """Edit a grid as the browser reports it: edited_rows, added_rows, deleted_rows."""
-    app.session_state[grid_key(app, path)] = {
-        "edited_rows": {},
-        "added_rows": [],
-        "deleted_rows": [],
-        **edits,
-    }
+    """Edit a grid as the browser reports it: edited_rows, added_rows, deleted_rows.
+
+    A report holds everything done to the grid since it was made. AppTest runs no `on_change` of an
+    editor, so it is called as Streamlit would.
+    """
+    key = grid_key(app, path)
+    report = {"edited_rows": {}, "added_rows": [], "deleted_rows": [], **edits}
+    return report_to_grid(app, key, report)
+
+
+def report_to_grid(app: AppTest, key: str, report: dict[str, Any]) -> AppTest:
+    """Give a grid a report, and let the screen answer."""
+    workspace = held(app)
+    with mock.patch.object(fields.st, "session_state", {state.KEY: workspace, key: report}):
+        fields.grid_typed(key)
     return app.run()
 
 
 def field_key(app: AppTest, path: str) -> str:
     """Session key of a field of the case."""
-    return f"{held(app).version} {held(app).case.units} {path}"
+    return held(app).fields[tuple(path.split("."))].key
 
 
 def shown_problems(app: AppTest) -> str:

@@ -8,7 +8,6 @@ from tco.report.frames import words
 from tests.screens.helpers import (
     Opened,
     field_key,
-    grid_key,
     held,
     sentence,
     shown_problems,
@@ -61,35 +60,39 @@ def test_a_row_taken_out_leaves_the_others_exactly(opened: Opened) -> None:
     assert held(app).case.candidates == (*before[:2], *before[3:])
 
 
-def test_bad_candidate_input_is_kept_and_explained(opened: Opened) -> None:
+def test_a_mistake_stays_where_it_was_typed_and_the_answer_goes_on(opened: Opened) -> None:
     app = opened("candidates")
-    good = held(app).case
-    answer = held(app).comparison
-    edits = {0: {"capacity_ah": "lots", "mass_kg": "-3"}, 1: {"name": ""}}
+    first, second = held(app).case.candidates[:2]
+    count = len(held(app).case.candidates)
+    edits = {0: {"capacity_ah": "lots", "usable_depth": "180"}, 1: {"name": ""}}
     type_into_grid(app, "candidates", edited_rows=edits)
     told = shown_problems(app)
     assert not app.exception
-    assert "lots" in told
-    assert good.candidates[0].name in told
-    assert "Capacity" in told
-    assert held(app).case == good
-    assert held(app).comparison is answer
+    assert f"Capacity of {first.name}: “lots” is not a number. Allowed: more than 0" in told
+    assert f"Usable of {first.name}: “180” is too large. Allowed: more than 0, up to 100 %" in told
+    assert f"Until then the candidate {first.name} is left out." in told
+    assert f"Not read: capacity of {first.name} (left out: the candidate {first.name})" in told
+    # the answer goes on without the two
+    names = [candidate.name for candidate in held(app).case.candidates]
+    assert len(names) == count - 2
+    assert not {first.name, second.name} & set(names)
+    assert held(app).comparison is not None
     rows = held(app).rows(("candidates",))
     assert rows[0]["capacity_ah"] == "lots"
-    assert rows[0]["mass_kg"] == "-3"
-    # leaving the screen drops its widgets; what was typed is still there on return
+    # made anew, as after leaving the screen, the grid marks the cell
     held(app).grids.clear()
-    del app.session_state[grid_key(app, "candidates")]
     app.run()
-    frame = held(app).grids[grid_key(app, "candidates")].frame
-    assert frame["capacity_ah"].iloc[0] == "lots"
+    frame = next(g.frame for n, g in held(app).grids.items() if n.startswith("candidates "))
+    assert frame["capacity_ah"].iloc[0] == "⚠ lots"
     # mended, the answer follows again
-    type_into_grid(app, "candidates", edited_rows={0: {"capacity_ah": "90", "mass_kg": "11"}})
-    assert held(app).problems  # the name is still missing
-    fixed = {0: {"capacity_ah": "90", "mass_kg": "11"}, 1: {"name": "Again"}}
+    mended = {0: {"capacity_ah": "90", "usable_depth": "90"}}
+    type_into_grid(app, "candidates", edited_rows=mended)
+    assert [m.path[-1] for m in held(app).mistakes] == ["name"]
+    fixed = {**mended, 1: {"name": "Again"}}
     type_into_grid(app, "candidates", edited_rows=fixed)
     assert not held(app).problems
     assert held(app).case.candidates[0].capacity_ah == 90.0
+    assert len(held(app).case.candidates) == count
 
 
 def test_a_field_takes_any_unit_and_empties_to_the_assumed(opened: Opened) -> None:
@@ -148,9 +151,7 @@ def test_loads_follow(opened: Opened) -> None:
 
 def test_a_month_is_typed(opened: Opened) -> None:
     app = opened("system")
-    key = next(k for k in held(app).grids if k.endswith("months"))
-    app.session_state[key] = {"edited_rows": {0: {"Jan": "1.5"}, 5: {"Jul": "20"}}}
-    app.run()
+    type_into_grid(app, "climate", edited_rows={0: {"Jan": "1.5"}, 5: {"Jul": "20"}})
     case = held(app).case
     assert case.climate.mean_degc[0] == 1.5
     assert case.climate.mean_degc[1] == 2.4
@@ -264,21 +265,18 @@ def test_the_answer_screen_says_what_the_draws_say(opened: Opened) -> None:
 
 def test_a_spread_is_typed(opened: Opened) -> None:
     app = opened("prices")
-    key = next(k for k in held(app).grids if k.endswith("spreads grid"))
-    rows = list(held(app).grids[key].frame["what"])
+    rows = list(held(app).grids["spreads"].frame["what"])
     edits = {
         rows.index("Price of the packs"): {"high": "1,2"},
         rows.index("Inflation"): {"low": "-2"},
     }
-    app.session_state[key] = {"edited_rows": edits}
-    app.run()
+    type_into_grid(app, "spreads", edited_rows=edits)
     assert not app.error
     spreads = held(app).case.spreads
     assert (spreads.pack_price.low, spreads.pack_price.high) == (0.97, 1.2)
     assert spreads.inflation.low == pytest.approx(-0.02)
     assert spreads.inflation.high == pytest.approx(0.012)
-    app.session_state[key] = {"edited_rows": {0: {"high": "0.5"}}}
-    app.run()
+    type_into_grid(app, "spreads", edited_rows={0: {"high": "0.5"}})
     assert "0.5" in shown_problems(app)
     assert not app.exception
 
@@ -287,16 +285,11 @@ def test_a_capacity_test_is_typed_and_judged(opened: Opened) -> None:
     app = opened("kept")
     before = sentence(app)
     assert "promise" in before.lower()
-    key = next(k for k in held(app).grids if k.endswith("grid") and " log " in k)
     new = {"Date": "2025-09-29", "Measured (Ah)": "150", "Temp (°C)": "20", "Discharge (A)": "42"}
-    app.session_state[key] = {"edited_rows": {}, "added_rows": [new], "deleted_rows": []}
-    app.run()
+    type_into_grid(app, "log.rows", added_rows=[new])
     assert not app.exception
     assert sentence(app) != before
-    app.session_state[key] = {
-        "edited_rows": {0: {"Measured (Ah)": "plenty"}}, "added_rows": [], "deleted_rows": [],
-    }  # fmt: skip
-    app.run()
+    type_into_grid(app, "log.rows", edited_rows={0: {"Measured (Ah)": "plenty"}}, added_rows=[new])
     assert "cannot be judged" in sentence(app)
     assert "plenty" in shown_problems(app)
     assert not app.exception
@@ -305,10 +298,8 @@ def test_a_capacity_test_is_typed_and_judged(opened: Opened) -> None:
 def test_a_log_from_nothing(opened: Opened) -> None:
     app = opened("kept", "coldharbour")
     assert "No capacity test" in sentence(app)
-    key = next(k for k in held(app).grids if k.endswith("grid") and " log " in k)
     new = {"Date": "2025-05-02", "Measured (Ah)": "140", "Discharge (A)": "20"}
-    app.session_state[key] = {"edited_rows": {}, "added_rows": [new], "deleted_rows": []}
-    app.run()
+    type_into_grid(app, "log.rows", added_rows=[new])
     assert "does not say which battery" in shown_problems(app)
     battery = next(box for box in app.selectbox if box.label == "Battery")
     battery.set_value("Marrow 12-150").run()
@@ -324,16 +315,12 @@ def test_columns_for_cells_are_added_and_a_drifting_cell_is_in_the_headline(open
     next(box for box in app.number_input if "Cells" in box.label).set_value(4).run()
     next(b for b in app.button if b.label == "Add their columns").click().run()
     assert not app.exception
-    key = next(k for k in held(app).grids if k.endswith("log 1 grid"))
     cells = {f"Cell {n} (mV)": "3330" for n in range(1, 5)}
-    app.session_state[key] = {
-        "edited_rows": {}, "deleted_rows": [],
-        "added_rows": [
-            {"Date": "2024-05-02", "Measured (Ah)": "150", **cells},
-            {"Date": "2025-05-02", "Measured (Ah)": "149", **cells, "Cell 3 (mV)": "3200"},
-        ],
-    }  # fmt: skip
-    app.run()
+    tests = [
+        {"Date": "2024-05-02", "Measured (Ah)": "150", **cells},
+        {"Date": "2025-05-02", "Measured (Ah)": "149", **cells, "Cell 3 (mV)": "3200"},
+    ]
+    type_into_grid(app, "log.rows", added_rows=tests)
     battery = next(box for box in app.selectbox if box.label == "Battery")
     battery.set_value("Marrow 12-150").run()
     next(box for box in app.text_input if box.label == "Bought").set_value("2024-04-01").run()

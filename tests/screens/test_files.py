@@ -1,11 +1,9 @@
 """Opening and saving cases and tables."""
 
-from pathlib import Path
-
 from tco.case import Case
-from tco.case.toml import case_from_mapping, case_to_toml, parse_toml
+from tco.case.toml import case_from_mapping, case_to_mapping, case_to_toml, parse_toml
 from tco.forms.shop_table import rows_of_table
-from tco.screens import state
+from tco.screens import opening, state
 from tests.screens.helpers import ROOT, Opened, changed, from_text, held, pack, shown_problems
 
 DEMO = ROOT / "candidates_demo"
@@ -20,7 +18,7 @@ def opened_case(monkeypatch: object, toml: bytes, table: bytes | None) -> object
     session: dict[str, object] = {}
     monkeypatch.setattr(state.st, "session_state", session)  # type: ignore[attr-defined]
     files = ("c.toml", toml), ("c.csv", table) if table is not None else None
-    return state.open_files(*files), session.get("workspace")  # type: ignore[arg-type]
+    return opening.open_files(*files), session.get("workspace")  # type: ignore[arg-type]
 
 
 def test_a_case_with_its_table_beside_it(monkeypatch: object) -> None:
@@ -56,7 +54,7 @@ def test_a_bad_row_is_opened_as_typed(monkeypatch: object) -> None:
 
 
 def test_a_saved_case_opens_equal(opened: Opened) -> None:
-    for demo in state.DEMOS:
+    for demo in opening.DEMOS:
         case = held(opened("answer", demo)).case
         again = case_from_mapping(parse_toml(case_to_toml(case)))
         assert again.model_copy(update={"candidates_file": None}) == case.model_copy(
@@ -74,7 +72,7 @@ def test_rows_with_mistakes_come_as_typed() -> None:
     assert len(problems) == 1
     mended = Case.model_validate(
         {
-            **from_text(changed("otterbank")).raw,
+            **case_to_mapping(from_text(changed("otterbank")).case),
             "candidates": [rows[0], {**bad, "capacity_ah": "100"}],
         }
     )
@@ -92,9 +90,5 @@ def test_a_pasted_table_goes_into_the_grid(opened: Opened) -> None:
 
 
 def test_windows_text_is_read() -> None:
-    assert state.decoded("Preis €".encode("cp1252")) == "Preis €"
-    assert state.decoded("Preis €".encode("utf-16")) == "Preis €"
-
-
-def test_the_demo_folder_is_there() -> None:
-    assert all(Path(state.DEMO_FOLDER, f"{name}.toml").exists() for name in state.DEMOS)
+    assert opening.decoded("Preis €".encode("cp1252")) == "Preis €"
+    assert opening.decoded("Preis €".encode("utf-16")) == "Preis €"

@@ -7,7 +7,7 @@ import pytest
 from streamlit.testing.v1 import AppTest
 
 from tco.case.weather_file import climate_of, read_weather_file
-from tco.screens import state
+from tco.screens import opening, state
 from tests.screens.helpers import ROOT, SCREENS, Opened, changed, held, pack, sentence
 
 NASTY_NAMES = (
@@ -19,7 +19,7 @@ NASTY_NAMES = (
     "A name that goes on " * 5,
 )
 CASES = {
-    **{name: name for name in state.DEMOS},
+    **{name: name for name in opening.DEMOS},
     "empty": "",
     "no loads": changed("otterbank", loads=[], candidates=[pack("Only")]),
     "one candidate": changed("otterbank", candidates=[pack("Only")]),

@@ -1,6 +1,6 @@
 """What people type and see, and that nothing of it is lost on the way."""
 
-from typing import Any
+from pathlib import Path
 
 import pytest
 from hypothesis import given
@@ -10,18 +10,17 @@ from tco.case import Case, read_case
 from tco.case.explain import model_at
 from tco.case.toml import case_from_mapping, case_to_mapping
 from tco.forms import labels
-from tco.forms.labels import Entry, Units
-from tco.forms.typed import (
+from tco.forms.cells import (
+    MARK,
+    block_of,
+    cell_value,
     default_text,
-    grid_of,
-    month_texts,
     months_text,
-    put,
-    put_months,
-    rows_of,
     shown_text,
 )
-from tests.screens.helpers import ROOT
+from tco.forms.labels import Entry, Units
+
+ROOT = Path(__file__).resolve().parents[2]
 
 MASS = Entry("mass_kg", "Mass")
 SHARE = Entry("usable_depth", "Usable", "share")
@@ -79,25 +78,18 @@ def test_every_field_of_the_case_can_be_typed(section: str) -> None:
 
 
 @pytest.mark.parametrize("units", EVERY_UNITS)
-@pytest.mark.parametrize("demo", DEMOS)
-def test_a_grid_that_is_not_touched_changes_nothing(demo: str, units: Units) -> None:
-    raw = case_to_mapping(read_case(ROOT / "candidates_demo" / f"{demo}.toml"))
-    for rows, entries in (
-        (raw["candidates"], labels.CANDIDATE),
-        (raw["loads"], labels.LOAD),
-        (raw["system"]["spaces"], labels.SPACE),
-    ):
-        grid = dict(enumerate(grid_of(rows, entries, units)))
-        assert rows_of(grid, rows, entries, units) == rows
-
-
-@pytest.mark.parametrize("units", EVERY_UNITS)
 def test_retyping_all_that_is_shown_gives_the_same_case(units: Units) -> None:
     case = read_case(ROOT / "candidates_demo" / "larch_hut.toml")
     raw = case_to_mapping(case)
-    cells = grid_of(raw["candidates"], labels.CANDIDATE, units)
-    typed = rows_of(dict(enumerate(cells)), [], labels.CANDIDATE, units)
-    again = case_from_mapping({**raw, "candidates": typed})
+    typed = [
+        {
+            entry.field: cell_value(entry, units, shown_text(row.get(entry.field), entry, units))
+            for entry in labels.CANDIDATE
+        }
+        for row in raw["candidates"]
+    ]
+    stated = [{name: v for name, v in row.items() if v is not None} for row in typed]
+    again = case_from_mapping({**raw, "candidates": stated})
     for old, new in zip(case.candidates, again.candidates, strict=True):
         before, after = old.model_dump(exclude={"other"}), new.model_dump(exclude={"other"})
         for name, value in before.items():
@@ -109,23 +101,29 @@ def test_retyping_all_that_is_shown_gives_the_same_case(units: Units) -> None:
 
 
 def test_a_typed_value_carries_its_unit() -> None:
-    row: dict[str, Any] = {"mass_kg": 10.0}
-    put(row, MASS, "imperial", "24")
-    assert row == {"mass_lb": "24"}
-    assert shown_text(row, MASS, "imperial") == "24"
-    assert shown_text(row, MASS, "metric") == "24 lb"
-    put(row, MASS, "metric", "11,5")
-    assert row == {"mass_kg": "11,5"}
-    put(row, MASS, "metric", " ")
-    assert row == {}
+    assert cell_value(MASS, "imperial", "24") == "24 lb"
+    assert shown_text("24 lb", MASS, "imperial") == "24"
+    assert shown_text("24 lb", MASS, "metric") == "24 lb"
+    assert cell_value(MASS, "imperial", "24 kg") == "24 kg"
+    assert shown_text("24 kg", MASS, "imperial") == "24 kg"
+    assert cell_value(MASS, "imperial", "10-15") == "10-15 lb"
+    assert cell_value(MASS, "metric", "11,5") == 11.5
+    assert cell_value(MASS, "metric", " ") is None
+    assert cell_value(MASS, "imperial", "plenty") == "plenty"
+    assert cell_value(MASS, "metric", f"{MARK}plenty") == "plenty"
 
 
 def test_a_share_is_shown_and_typed_in_percent() -> None:
-    assert shown_text({"usable_depth": 0.8}, SHARE, "metric") == "80"
-    row: dict[str, Any] = {}
-    put(row, SHARE, "metric", "85")
-    assert row == {"usable_depth_percent": "85"}
-    assert shown_text(row, SHARE, "metric") == "85"
+    assert shown_text(0.8, SHARE, "metric") == "80"
+    assert cell_value(SHARE, "metric", "85") == "85 %"
+    assert shown_text("85 %", SHARE, "metric") == "85"
+    assert shown_text("0.8", SHARE, "metric") == "80"  # as a TOML file may say it
+
+
+def test_a_block_pasted_into_one_cell() -> None:
+    assert block_of("a\tb\nc\td\n") == [["a", "b"], ["c", "d"]]
+    assert block_of("one") == [["one"]]
+    assert block_of("one\n") == [["one"]]
 
 
 def test_defaults_are_shown_in_the_unit_of_the_label() -> None:
@@ -144,19 +142,8 @@ def test_months_read_back(months: set[int]) -> None:
     assert set(parse_months(months_text(sorted(months)))) == months
 
 
-def test_twelve_months_are_typed() -> None:
-    degc = Entry("mean_degc", "Mean day")
-    row: dict[str, Any] = {"mean_degc": [float(n) for n in range(12)]}
-    texts = month_texts(row, degc, "imperial", 0.0)
-    assert texts[:2] == ["32", "33.8"]
-    put_months(row, degc, "imperial", [*texts[:11], "oops"])
-    assert list(row) == ["mean_degf"]
-    assert month_texts(row, degc, "imperial", 0.0)[11] == "oops"
-    assert month_texts({}, degc, "metric", 3.0) == ["3"] * 12
-
-
 def test_labels_are_of_their_own_section() -> None:
     assert labels.label_of("candidates[2].mass_kg") == "Mass"
     assert labels.label_of("system.old_bank.mass_kg") == "Its mass"
     assert labels.label_of("loads[0].when") == "Hours of the day"
-    assert labels.label_of("title") == "title"
+    assert labels.label_of("title") == "Title"

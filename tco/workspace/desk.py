@@ -1,0 +1,314 @@
+"""One browser tab at work on one case: every edit is kept at once, and nobody's is lost.
+
+A desk shows a *view* of a case: its journal as far as this tab knows it. Edits are checked against
+what others did meanwhile. What others did elsewhere in the case stands as well, and is told; it
+comes into the view when it is asked for. Where two edits meet in one cell, nothing is written over:
+the desk holds both and asks.
+"""
+
+import secrets
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field, replace
+
+from tco.workspace import journal
+from tco.workspace.document import is_row, under
+from tco.workspace.edits import (
+    Document,
+    Edit,
+    Kind,
+    Path,
+    Step,
+    Value,
+    applied,
+    difference,
+    now,
+    same,
+)
+from tco.workspace.store import (
+    AlreadyThere,
+    Behind,
+    NoSuchCase,
+    NotKept,
+    NotRead,
+    Store,
+    new_id,
+)
+
+_TRIES = 20
+"""How often an edit is offered again when others keep writing at the same time."""
+
+
+@dataclass(frozen=True)
+class Question:
+    """Edits that met: this tab's, which are not written, and somebody else's, which stand."""
+
+    mine: tuple[Edit, ...]
+    theirs: tuple[Edit, ...]
+    words: str
+
+
+@dataclass
+class Desk:
+    """What a tab holds of a case.
+
+    `case_id` is what the store calls the case from its first edit on; until then (`begun` is false)
+    it is in no store. `steps` are those in the view, `waiting` those of others that are not;
+    `unkept` are this tab's own that could not be written, `trouble` says why. `questions` are
+    open conflicts.
+    """
+
+    store: Store
+    base: Document
+    case_id: str
+    begun: bool = False
+    owner: str = ""
+    title: str = ""
+    tab: str = field(default_factory=lambda: secrets.token_hex(4))
+    steps: tuple[Step, ...] = ()
+    waiting: tuple[Step, ...] = ()
+    unkept: tuple[Step, ...] = ()
+    trouble: str = ""
+    questions: tuple[Question, ...] = ()
+    view: dict[Path, Value] = field(default_factory=dict)
+    opened: int = 0
+
+    def __post_init__(self) -> None:
+        """Lay the steps given over the base."""
+        self.opened = self.head
+        self._lay()
+
+    def _lay(self) -> None:
+        self.view = journal.at(journal.at(self.base, self.steps), self.unkept)
+
+    @property
+    def head(self) -> int:
+        """Number of the last step in the store that this tab knows of."""
+        return max((step.number for step in (*self.steps, *self.waiting)), default=0)
+
+    @property
+    def history(self) -> tuple[Step, ...]:
+        """Every step known, in the order of the journal; those not kept yet come last."""
+        kept = sorted((*self.steps, *self.waiting), key=lambda step: step.number)
+        return (*kept, *self.unkept)
+
+    def do(
+        self, edits: Iterable[Edit], words: str, *, kind: Kind = "edit", of: int = 0
+    ) -> tuple[Edit, ...]:
+        """Make edits: on disk first, then in the view.
+
+        Edits that change nothing are passed over. Returns those made; the others stand in
+        `questions`. Where nothing can be written, `trouble` says why and the edits stand in the
+        view all the same, to be written with the next one or by `retry`.
+        """
+        wanted = journal.squeezed(edits)
+        if not wanted:
+            return ()
+        self.look()
+        wanted = self._asked_where_they_meet(wanted, self.waiting, words)
+        if wanted:
+            self._write((*self.unkept, Step(wanted, words, now(), self.tab, self.owner, kind, of)))
+        return tuple(e for e in wanted if same(self.view.get(e.path), e.after))
+
+    def _write(self, steps: Sequence[Step]) -> None:
+        """Write steps in order; what cannot be written is held, and told."""
+        self.unkept, self.trouble = tuple(steps), ""
+        while self.unkept and not self.trouble:
+            try:
+                kept = self._appended(self.unkept[0])
+            except (NotKept, NoSuchCase) as problem:
+                self.trouble = str(problem)
+            else:
+                self.unkept = self.unkept[1:]
+                self.steps = (*self.steps, *([kept] if kept is not None else []))
+        self._lay()
+
+    def _appended(self, step: Step) -> Step | None:
+        """The step as it is kept; None where all of it met others' edits and is asked about."""
+        title = applied(journal.at(self.base, self.steps), step.edits).get(("title",))
+        named = str(title or self.title or "Untitled case")
+        if not self.begun:
+            try:
+                self.store.create(
+                    self.base, case_id=self.case_id, title=named, owner=self.owner, steps=(step,)
+                )
+            except AlreadyThere:  # another tab at the same address was first
+                self.look()
+            else:
+                self.begun = True
+                return step.numbered(1)
+        for _ in range(_TRIES):
+            try:
+                return self.store.append(self.case_id, step, after=self.head, title=named)
+            except Behind as behind:
+                self.waiting = (*self.waiting, *behind.steps)
+                left = self._asked_where_they_meet(step.edits, behind.steps, step.words)
+                if not left and step.edits:
+                    return None
+                step = replace(step, edits=left)
+        raise NotKept("Others write to this case all the time. Try again.")
+
+    def _asked_where_they_meet(
+        self, edits: Sequence[Edit], others: Sequence[Step], words: str
+    ) -> tuple[Edit, ...]:
+        """The edits that meet none of others; for the rest a question is opened."""
+        left: list[Edit] = []
+        asked: list[Question] = []
+        made = [edit for step in others for edit in step.edits]
+        for unit in journal.units(edits):
+            met = journal.meeting(unit, made)
+            if met:
+                asked.append(Question(unit, met, words))
+            else:
+                left.extend(unit)
+        if asked:
+            paths = {edit.path for question in asked for edit in question.mine}
+            older = (q for q in self.questions if not paths & {edit.path for edit in q.mine})
+            self.questions = (*older, *asked)
+            self.take_in()
+        return tuple(left)
+
+    def answer(self, question: Question, *, mine: bool) -> None:
+        """Settle a question: this tab's edits are made over the others, or let go."""
+        self.questions = tuple(q for q in self.questions if q != question)
+        if not mine:
+            return
+        row = journal.row_of(question.mine[0].path)
+        edits = [Edit(e.path, self.view.get(e.path), e.after) for e in question.mine]
+        if row is not None and any(e.path == row and e.after is None for e in question.mine):
+            edits = [Edit(path, value, None) for path, value in under(self.view, row).items()]
+        elif row is not None and row not in self.view:
+            edits = [*self._row_again(row), *edits]
+        self.do(edits, question.words)
+
+    def _row_again(self, row: Path) -> list[Edit]:
+        """Edits that put a row back which somebody took out."""
+        for step in reversed(self.history):
+            if any(edit.path == row and edit.after is None for edit in step.edits):
+                gone = (edit for edit in step.edits if edit.path[: len(row)] == row)
+                return [edit.reversed() for edit in gone]
+        return []
+
+    def note(self, step: Step) -> None:
+        """Write a step that is only told, such as where the case came from."""
+        self._write((*self.unkept, step))
+
+    def retry(self) -> None:
+        """Offer again what could not be written."""
+        if self.unkept:
+            self._write(self.unkept)
+
+    def look(self) -> tuple[Step, ...]:
+        """Ask the store what others did; returns what waits to be taken in."""
+        try:
+            self.waiting = (*self.waiting, *self.store.steps_after(self.case_id, self.head))
+            self.begun = True
+        except NoSuchCase:
+            if self.begun:
+                self.trouble = "This case was taken off the list by somebody else."
+        except NotRead as problem:
+            self.trouble = str(problem)
+        return self.waiting
+
+    def take_in(self) -> None:
+        """Bring into the view what others did."""
+        self.steps = tuple(sorted((*self.steps, *self.waiting), key=lambda step: step.number))
+        self.waiting = ()
+        self._lay()
+
+    def to_undo(self) -> Step | None:
+        """The step that `undo` would take back."""
+        if self.unkept:
+            return self.unkept[-1]
+        return journal.undoable(self.steps, tab=self.tab, opened=self.opened)
+
+    def to_redo(self) -> Step | None:
+        """The step that `redo` would make again."""
+        return journal.redoable(self.steps, tab=self.tab, opened=self.opened)
+
+    def undo(self) -> None:
+        """Take back the last step that stands; one that could not be kept is let go."""
+        self.retry()
+        if self.unkept:
+            self.unkept = self.unkept[:-1]
+            self._lay()
+            return
+        step = self.to_undo()
+        if step is not None:
+            edits = [edit.reversed() for edit in reversed(step.edits)]
+            self._again(edits, f"Undone: {step.words}", "undo", step.number)
+
+    def redo(self) -> None:
+        """Make again what was undone last."""
+        step = self.to_redo()
+        if step is not None:
+            self._again(step.edits, f"Made again: {step.words}", "redo", step.number)
+
+    def _again(self, edits: Sequence[Edit], words: str, kind: Kind, of: int) -> None:
+        """Make edits of the past as far as their cells still hold what they then held.
+
+        The step is written even where nothing is left of it, so that the one it speaks of is not
+        offered again.
+        """
+        self.look()
+        others = [edit for step in self.waiting for edit in step.edits]
+        lost = {edit.path for edit in journal.in_the_way(edits, self.view)}
+
+        def stands(unit: Sequence[Edit]) -> bool:
+            met = any(edit.path in lost for edit in unit) or journal.meeting(unit, others)
+            return not met and not self._holds_more(unit)
+
+        left = [edit for unit in journal.units(edits) if stands(unit) for edit in unit]
+        if len(left) < len(edits):
+            words = f"{words} (but for what was changed since)"
+        step = Step(journal.squeezed(left), words, now(), self.tab, self.owner, kind, of)
+        self._write((*self.unkept, step))
+
+    def _holds_more(self, unit: Sequence[Edit]) -> bool:
+        """Whether edits take out a row in which something stands that they do not speak of."""
+        going = [e.path for e in unit if e.after is None and is_row(e.path[-1])]
+        spoken_of = {edit.path for edit in unit}
+        return any(set(under(self.view, row)) - spoken_of for row in going)
+
+    def at(self, number: int) -> dict[Path, Value]:
+        """The case as it was after a step of the journal; 0: as it was opened first."""
+        known = (step for step in self.history if 0 < step.number <= number)
+        return journal.at(self.base, known)
+
+    def return_to(self, number: int, words: str) -> tuple[Edit, ...]:
+        """Go back to a moment, as one step that can itself be undone; returns the edits made."""
+        self.look()
+        self.take_in()
+        return self.do(difference(self.view, self.at(number)), words, kind="return", of=number)
+
+
+def new_desk(
+    store: Store, base: Document, *, case_id: str = "", owner: str = "", title: str = ""
+) -> Desk:
+    """A desk for a case that is in no store yet, under a new id where none is given."""
+    return Desk(
+        store=store,
+        base=base,
+        case_id=case_id or new_id(str(base.get(("title",)) or title)),
+        owner=owner,
+        title=title,
+    )
+
+
+def desk_of(store: Store, case_id: str, *, owner: str = "") -> Desk:
+    """A desk for a case in the store, with everything done to it so far.
+
+    Raises
+    ------
+    NoSuchCase
+        Where there is none of that id, or it belongs to somebody else.
+    """
+    kept = store.read(case_id, owner=owner)
+    return Desk(
+        store=store,
+        base=kept.base,
+        case_id=case_id,
+        begun=True,
+        owner=owner,
+        title=kept.info.title,
+        steps=tuple(kept.steps),
+    )

@@ -1,0 +1,131 @@
+"""Reading a case with mistakes in it: what can be read goes on, and what was done instead is said.
+
+A candidate with a mistake is left out. Elsewhere the last good value stands in, or, where there
+never was one, what was typed is passed over. So a case on screen always has an answer.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+
+from tco.case import Case, CaseError, Problem
+from tco.case.toml import case_from_mapping
+from tco.workspace.document import is_row, path_at, plain, under
+from tco.workspace.edits import Document, Path, Value
+from tco.workspace.journal import row_of
+
+CANDIDATES: Path = ("candidates",)
+_ROUNDS = 12
+
+
+@dataclass(frozen=True)
+class Mistake:
+    """One problem, the path of the cell it stands at (as far as it has one), and what came of it.
+
+    `instead` says what the answer rests on meanwhile: "left out" (the row is), "as before" (the
+    last good value holds), or "passed over" (as if it had not been typed).
+    """
+
+    problem: Problem
+    path: Path
+    instead: str = ""
+
+
+@dataclass(frozen=True)
+class Reading:
+    """What was read of a document: the case that can be computed, and every mistake in it.
+
+    `good` is the document that `case` is: the one read, less what could not be.
+    """
+
+    case: Case
+    mistakes: tuple[Mistake, ...]
+    good: Document
+
+
+def read(document: Document, last: Document) -> Reading:
+    """Read a case as far as it can be.
+
+    Parameters
+    ----------
+    document
+        The case as typed, mistakes and all.
+    last
+        A document that could be read: what `good` was of the reading before.
+
+    Raises
+    ------
+    CaseError
+        Where `last` cannot be read either.
+    """
+    good: dict[Path, Value] = dict(document)
+    first: tuple[Mistake, ...] | None = None
+    for attempt in range(_ROUNDS):
+        data, places = plain(good)
+        try:
+            case = case_from_mapping(data)
+        except CaseError as error:
+            found = _located(error.problems, good, places)
+            good = _mended(good, last, found, harder=attempt)
+            first = found if first is None else first
+        else:
+            return Reading(case, _told(first or (), document, good), good)
+    data, _ = plain(last)
+    case = case_from_mapping(data)
+    return Reading(case, _told(first or (), document, last), last)
+
+
+def _located(
+    problems: Iterable[Problem], document: Document, places: dict[Path, tuple[str, ...]]
+) -> tuple[Mistake, ...]:
+    return tuple(Mistake(p, path_at(p.location, places)) for p in problems)
+
+
+def _mended(
+    good: dict[Path, Value], last: Document, found: Sequence[Mistake], *, harder: int
+) -> dict[Path, Value]:
+    """The document with every mistake put right as it was, or taken out; each round goes further.
+
+    In a row first the cell, then the row as it was, then the row goes. Elsewhere first the cell,
+    then the section around it, and so on.
+    """
+    mended = dict(good)
+    for path in dict.fromkeys(mistake.path for mistake in found):
+        row = row_of(path)
+        if row is None:
+            _put_back(mended, last, path[: max(0, len(path) - harder)])
+        elif row[:-1] == CANDIDATES or row not in last or harder >= 2:
+            _take_out(mended, row)
+        else:
+            _put_back(mended, last, row if harder else path)
+    return mended
+
+
+def _take_out(document: dict[Path, Value], place: Path) -> None:
+    for path in under(document, place):
+        del document[path]
+
+
+def _put_back(document: dict[Path, Value], last: Document, place: Path) -> None:
+    _take_out(document, place)
+    document.update(under(last, place))
+
+
+def _told(found: Iterable[Mistake], document: Document, good: Document) -> tuple[Mistake, ...]:
+    """Mistakes with what came of each."""
+    return tuple(replace(m, instead=_instead(m.path, document, good)) for m in found)
+
+
+def _instead(path: Path, document: Document, good: Document) -> str:
+    row = row_of(path)
+    if row is not None and row in document and row not in good:
+        return "left out"
+    return "as before" if under(good, path) else "passed over"
+
+
+def rows_left_out(reading: Reading, document: Document, table: Path) -> tuple[Path, ...]:
+    """Paths of the rows of a list that the answer goes on without."""
+    return tuple(
+        path
+        for path in document
+        if path[:-1] == table and is_row(path[-1]) and path not in reading.good
+    )

@@ -1,0 +1,269 @@
+"""One case, several tabs: every edit stands, what meets is asked, undo is each tab's own."""
+
+import random
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tco.case import read_case
+from tco.case.toml import case_from_mapping, case_to_mapping
+from tco.workspace import desk as desk_module
+from tco.workspace.desk import Desk, desk_of, new_desk
+from tco.workspace.document import document_of, plain, rows, under
+from tco.workspace.edits import Document, Edit, applied
+from tco.workspace.store import NotKept, Store, open_store
+
+ROOT = Path(__file__).resolve().parents[2]
+BASE = document_of(
+    case_to_mapping(read_case(ROOT / "candidates_demo" / "coldharbour.toml")),
+)
+FIRST, SECOND = rows(BASE, ("candidates",))[:2]
+PRICE, OTHER = ("candidates", FIRST, "price"), ("candidates", SECOND, "price")
+
+
+@pytest.fixture
+def store(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Any:
+    monkeypatch.setenv("TCO_FOLDER", str(tmp_path))
+    monkeypatch.delenv("TCO_DATABASE", raising=False)
+    opened = open_store()
+    yield opened
+    opened.close()
+
+
+def put(desk: Desk, path: tuple[str, ...], value: Any, words: str = "typed") -> None:
+    desk.do([Edit(path, desk.view.get(path), value)], words)
+
+
+def take_out(desk: Desk, row: str) -> None:
+    place = ("candidates", row)
+    desk.do([Edit(p, v, None) for p, v in under(desk.view, place).items()], "taken out")
+
+
+def two(store: Store) -> tuple[Desk, Desk]:
+    one = new_desk(store, BASE)
+    put(one, ("title",), "Two tabs")
+    return one, desk_of(store, one.case_id)
+
+
+def test_a_case_nobody_edited_is_in_no_store(store: Store) -> None:
+    desk = new_desk(store, BASE)
+    assert store.cases() == ()
+    put(desk, PRICE, 111.0)
+    assert [info.id for info in store.cases()] == [desk.case_id]
+    again = desk_of(store, desk.case_id)
+    assert again.view == desk.view == {**BASE, PRICE: 111.0}
+
+
+def test_an_edit_that_changes_nothing_is_none(store: Store) -> None:
+    desk = new_desk(store, BASE)
+    put(desk, PRICE, BASE[PRICE])
+    assert desk.history == ()
+    assert store.cases() == ()
+
+
+def test_undo_and_redo(store: Store) -> None:
+    desk = new_desk(store, BASE)
+    put(desk, PRICE, 1.0)
+    put(desk, PRICE, 2.0)
+    desk.undo()
+    assert desk.view[PRICE] == 1.0
+    desk.undo()
+    assert desk.view == BASE
+    assert desk.to_undo() is None
+    desk.undo()
+    assert desk.view == BASE
+    desk.redo()
+    desk.redo()
+    assert desk.view[PRICE] == 2.0
+    desk.undo()
+    put(desk, OTHER, 5.0)
+    assert desk.to_redo() is None  # an edit came after it
+
+
+def test_undo_goes_on_after_a_reload(store: Store) -> None:
+    first = new_desk(store, BASE)
+    put(first, PRICE, 1.0)
+    put(first, PRICE, 2.0)
+    first.undo()
+    again = desk_of(store, first.case_id)
+    again.redo()
+    assert again.view[PRICE] == 2.0
+    again.undo()
+    again.undo()
+    assert again.view == BASE
+
+
+def test_a_row_taken_out_comes_back_whole(store: Store) -> None:
+    desk = new_desk(store, BASE)
+    take_out(desk, FIRST)
+    assert FIRST not in rows(desk.view, ("candidates",))
+    desk.undo()
+    assert desk.view == BASE
+
+
+def test_back_to_any_moment_and_back_again(store: Store) -> None:
+    desk = new_desk(store, BASE)
+    moments = [dict(desk.view)]
+    for value in (1.0, 2.0, 3.0):
+        put(desk, PRICE, value)
+        moments.append(dict(desk.view))
+    for number, moment in enumerate(moments):
+        desk.return_to(number, "back")
+        assert desk.view == moment
+    desk.undo()
+    assert desk.view == moments[2]
+
+
+def test_edits_of_different_cells_both_stand(store: Store) -> None:
+    one, other = two(store)
+    put(one, PRICE, 1.0)
+    put(other, OTHER, 2.0)
+    assert not one.questions
+    assert not other.questions
+    assert other.view[PRICE] == BASE[PRICE]  # told, not pushed under typing hands
+    assert [step.words for step in other.waiting] == ["typed"]
+    other.take_in()
+    one.look()
+    one.take_in()
+    assert one.view == other.view
+    assert (one.view[PRICE], one.view[OTHER]) == (1.0, 2.0)
+
+
+@pytest.mark.parametrize("mine", [True, False])
+def test_edits_of_the_same_cell_ask(store: Store, mine: bool) -> None:
+    one, other = two(store)
+    put(one, PRICE, 1.0)
+    put(other, PRICE, 2.0)
+    assert other.view[PRICE] == 1.0  # nothing is written over
+    (question,) = other.questions
+    assert question.mine[0].after == 2.0
+    assert question.theirs[0].after == 1.0
+    other.answer(question, mine=mine)
+    assert other.view[PRICE] == (2.0 if mine else 1.0)
+    assert desk_of(store, one.case_id).view == other.view
+
+
+def test_the_same_edit_twice_is_no_question(store: Store) -> None:
+    one, other = two(store)
+    put(one, PRICE, 1.0)
+    put(other, PRICE, 1.0)
+    assert not other.questions
+
+
+def test_a_cell_of_a_row_that_somebody_took_out_asks_and_can_bring_it_back(store: Store) -> None:
+    one, other = two(store)
+    take_out(one, FIRST)
+    put(other, PRICE, 2.0)
+    (question,) = other.questions
+    other.answer(question, mine=True)
+    assert other.view == {**BASE, PRICE: 2.0, ("title",): "Two tabs"}
+
+
+def test_taking_out_a_row_that_somebody_changed_asks_and_takes_out_all_or_nothing(
+    store: Store,
+) -> None:
+    one, other = two(store)
+    put(one, PRICE, 1.0)
+    take_out(other, FIRST)
+    assert FIRST in rows(other.view, ("candidates",))
+    assert other.view[PRICE] == 1.0
+    (question,) = other.questions
+    other.answer(question, mine=True)
+    assert not under(other.view, ("candidates", FIRST))
+
+
+def test_undo_takes_back_ones_own_and_never_what_others_made_of_it(store: Store) -> None:
+    one, other = two(store)
+    put(one, PRICE, 1.0)
+    put(other, OTHER, 2.0)
+    one.undo()
+    one.look()
+    one.take_in()
+    assert (one.view[PRICE], one.view[OTHER]) == (BASE[PRICE], 2.0)
+    put(one, PRICE, 3.0)
+    other.look()
+    other.take_in()
+    put(other, PRICE, 4.0)
+    one.undo()
+    assert desk_of(store, one.case_id).view[PRICE] == 4.0
+    assert "changed since" in one.history[-1].words
+
+
+def test_what_cannot_be_written_is_told_stays_and_is_kept_later(
+    store: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    desk = new_desk(store, BASE)
+    put(desk, PRICE, 1.0)
+
+    def full(*_: object, **__: object) -> None:
+        raise NotKept("The disk is full.")
+
+    with monkeypatch.context() as broken:
+        broken.setattr(desk_module.Store, "append", full)
+        put(desk, PRICE, 2.0)
+        put(desk, OTHER, 3.0)
+        assert "full" in desk.trouble
+        assert (desk.view[PRICE], desk.view[OTHER]) == (2.0, 3.0)
+        assert len(desk.unkept) == 2
+        assert desk_of(store, desk.case_id).view[PRICE] == 1.0
+        desk.undo()
+        assert desk.view[OTHER] == BASE[OTHER]
+        desk.retry()
+        assert desk.unkept
+    desk.retry()
+    assert not desk.trouble
+    assert not desk.unkept
+    assert desk_of(store, desk.case_id).view == desk.view
+
+
+def test_two_hundred_edits_of_two_tabs_lose_nothing(store: Store) -> None:
+    """Interleaved at random, some on the same cells: the store equals a plain model of answers."""
+    random.seed(7)
+    tabs = two(store)
+    model: dict[Any, Any] = dict(tabs[0].view)
+    paths = [("candidates", row, "price") for row in rows(BASE, ("candidates",))[:6]]
+    asked = 0
+    for number in range(200):
+        tab = random.choice(tabs)
+        path, value = random.choice(paths), float(number + 10_000)
+        put(tab, path, value)
+        if tab.questions:
+            asked += 1
+            keep = random.random() < 0.5
+            for question in tab.questions:
+                tab.answer(question, mine=keep)
+            if keep:
+                model[path] = value
+        else:
+            model[path] = value
+        if random.random() < 0.3:
+            tab.look()
+            tab.take_in()
+        assert desk_of(store, tab.case_id).view == model
+    assert asked > 10
+    for tab in tabs:
+        tab.look()
+        tab.take_in()
+        assert tab.view == model
+
+
+def test_a_case_as_flat_document_and_back() -> None:
+    for name in ("otterbank", "larch_hut", "coldharbour"):
+        case = read_case(ROOT / "candidates_demo" / f"{name}.toml")
+        data, _ = plain(document_of(case_to_mapping(case)))
+        assert case_from_mapping(data) == case
+
+
+def test_units_in_keys_go_into_the_cell() -> None:
+    raw = {"candidates": [{"name": "A", "width_in": 24, "usable_depth_percent": "80"}]}
+    document: Document = document_of(raw)
+    (row,) = rows(document, ("candidates",))
+    assert document[("candidates", row, "width_mm")] == "24 in"
+    assert document[("candidates", row, "usable_depth")] == "80 %"
+
+
+def test_a_cell_of_a_row_that_is_not_there_is_no_row() -> None:
+    document = applied(BASE, [Edit(("candidates", FIRST), 1.0, None)])
+    data, _ = plain(document)
+    assert len(data["candidates"]) == len(rows(BASE, ("candidates",))) - 1
