@@ -27,7 +27,7 @@ LESS_IS_BETTER = frozenset(
     }
 )  # fmt: skip
 """Of a range the higher end is taken."""
-LONGEST = 120
+LONGEST = 80
 """A longer text is prose."""
 WIDEST_RANGE = 50.0
 """Ends that differ by more than this factor are no range but, say, a month and a year."""

@@ -26,6 +26,7 @@ from tco.case.quantities import (
     cross_check,
     hours_of_window,
 )
+from tco.physics.weather import FloatArray, brightest_months_wh_per_m2_day
 
 ALL_YEAR = tuple(range(1, 13))
 
@@ -288,3 +289,35 @@ class Climate(Model):
                     "Check the three values of that month.",
                     (month,),
                 )
+
+    @cross_check
+    def _no_more_light_than_arrives(self) -> Iterator[Clash]:
+        if self.weather_file:
+            return  # it is checked as it is read, and its hours are taken
+        latitude, light = self.latitude_deg, self.irradiation_kwh_per_m2_day
+        most = brightest_months_wh_per_m2_day(latitude)
+        months = _too_bright(light, most)
+        if not months:
+            return
+        if latitude != 0.0 and not _too_bright(light, brightest_months_wh_per_m2_day(-latitude)):
+            month = max(months, key=lambda month: 1000.0 * light[month] - most[month])
+            yield Clash(
+                "latitude_deg",
+                f"is {latitude:g}, where {MONTHS[month]} has no more than "
+                f"{most[month] / 1000.0:.2f} kWh/m2 a day on the flat, not {light[month]:g}",
+                f"Is the latitude's sign forgotten? South is negative; {-latitude:g} would fit.",
+            )
+            return
+        for month in months:
+            yield Clash(
+                "irradiation_kwh_per_m2_day",
+                f"is {light[month]:g} kWh/m2 a day in {MONTHS[month]}, more than can reach the "
+                f"ground at latitude {latitude:g} ({most[month] / 1000.0:.2f})",
+                "Check the unit (kWh a day, not a month) and the latitude: south is negative.",
+                (month,),
+            )
+
+
+def _too_bright(light_kwh: tuple[float, ...], most_wh: FloatArray) -> list[int]:
+    """Months, counted from nought, with more light than can be."""
+    return [month for month in range(12) if 1000.0 * light_kwh[month] > most_wh[month]]

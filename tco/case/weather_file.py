@@ -25,12 +25,11 @@ from tco.physics.solar_time import (
 )
 from tco.physics.weather import (
     DAYS_PER_YEAR,
-    HIGHEST_MONTHLY_CLEARNESS,
     HOURS_PER_YEAR,
     MONTH_LENGTHS,
     MONTH_NAMES,
-    TWILIGHT_WH_PER_M2_DAY,
     HourlyWeather,
+    brightest_months_wh_per_m2_day,
 )
 
 FloatArray = NDArray[np.float64]
@@ -404,9 +403,7 @@ def _check_noon(ghi: FloatArray, file: str) -> None:
 
 
 def _check_months(irradiation_wh: FloatArray, latitude_deg: float, file: str) -> None:
-    day = np.arange(1, DAYS_PER_YEAR + 1)
-    above = _monthly(sun.extraterrestrial_daily_wh_per_m2(latitude_deg, day))
-    limit = np.maximum(HIGHEST_MONTHLY_CLEARNESS * above, TWILIGHT_WH_PER_M2_DAY)
+    limit = brightest_months_wh_per_m2_day(latitude_deg)
     problems = [
         Problem(
             f"has more light in {name} than reaches the ground at latitude {latitude_deg:g}",

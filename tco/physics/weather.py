@@ -162,14 +162,26 @@ def _ar1(noise: FloatArray, lag_one: float) -> FloatArray:
     return np.array(steps)
 
 
+def brightest_months_wh_per_m2_day(latitude_deg: float) -> FloatArray:
+    """Most light a day on the horizontal that the mean of a month can be, January first [Wh/m2].
+
+    `HIGHEST_MONTHLY_CLEARNESS` of what arrives outside the air, and twilight at the least. Shape
+    (12,). Raises ValueError for a latitude out of range.
+    """
+    day = np.arange(1, DAYS_PER_YEAR + 1)
+    arriving = sun.extraterrestrial_daily_wh_per_m2(latitude_deg, day)
+    above = np.bincount(_MONTH_OF_DAY, weights=arriving) / MONTH_LENGTHS
+    return np.maximum(HIGHEST_MONTHLY_CLEARNESS * above, TWILIGHT_WH_PER_M2_DAY)
+
+
 def _monthly_mean_clearness(
     irradiation_wh: FloatArray, extraterrestrial_wh: FloatArray, latitude_deg: float
 ) -> FloatArray:
     """Typed over extraterrestrial by month, zero in polar night; ValueError where impossible."""
     above = np.bincount(_MONTH_OF_DAY, weights=extraterrestrial_wh) / MONTH_LENGTHS
-    limit = HIGHEST_MONTHLY_CLEARNESS * above
+    limit = brightest_months_wh_per_m2_day(latitude_deg)
     for name, typed, most in zip(MONTH_NAMES, irradiation_wh, limit, strict=True):
-        if not 0.0 <= typed <= max(most, TWILIGHT_WH_PER_M2_DAY):
+        if not 0.0 <= typed <= most:
             raise ValueError(
                 f"irradiation in {name} is {typed / 1000:.3f} kWh/m2 a day; at latitude "
                 f"{latitude_deg:g} it must lie between 0 and {most / 1000:.3f} "

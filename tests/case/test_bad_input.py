@@ -22,7 +22,7 @@ GOOD: dict[str, Any] = {
         "mean_degc": 9,
         "min_degc": 1,
         "max_degc": 20,
-        "irradiation_kwh_per_m2_day": 2.5,
+        "irradiation_kwh_per_m2_day": 1.5,
     },
 }
 HEAD = "name,chemistry,nominal_voltage_v,capacity_ah,price\n"

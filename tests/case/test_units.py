@@ -77,11 +77,11 @@ def test_key_value_list_optional_and_nested() -> None:
     assert system.mass_limit_kg == pytest.approx(45.359237, rel=1e-11)
     climate = Climate.model_validate(
         {"latitude_deg": "51°", "mean_degf": [50] * 12, "min_degc": "32 F", "max_degf": 68,
-         "irradiation_kwh_per_m2_day": "2500 Wh"}
+         "irradiation_kwh_per_m2_day": "1500 Wh"}
     )  # fmt: skip
     assert climate.mean_degc == (10.0,) * 12
     assert (climate.min_degc[0], climate.max_degc[11]) == (0.0, 20.0)
-    assert climate.irradiation_kwh_per_m2_day == (2.5,) * 12
+    assert climate.irradiation_kwh_per_m2_day == (1.5,) * 12
     load = Load.model_validate({"name": "pump", "power_w": "0.1 kW", "hours_per_day": "90 min"})
     assert (load.power_w, load.hours_per_day) == (100.0, 1.5)
 
