@@ -41,7 +41,7 @@ _LINE_PX = 44
 _MATCHING_PX, _PREVIEW_PX = 400, 340
 _MEND_PX, MOST_IN_FULL = 160, 5
 """Height of the list of what is to be mended where it has more rows than that."""
-_LONGEST = 44
+_LONGEST, _LONGEST_CELLS = 44, 28
 _FOR_ALL: Mapping[Choice, str] = {
     "update": "Update those here",
     "add": "Add them as others",
@@ -154,12 +154,12 @@ def _matching(guessed: ShopTable, key: str) -> ShopTable:
     there = [n for n, column in enumerate(guessed.columns) if column.heading or column.samples]
     there.sort(key=lambda n: guessed.columns[n].how != "not understood")
     table = guessed
-    heads = st.columns(_LINE, vertical_alignment="bottom")
-    for place, words in zip(heads, ("Column", "Its first cells", "Means"), strict=False):
-        place.caption(words)
-    heads[-1].caption("In", help="Holds where a cell does not say its own unit.")
     tall = len(there) * _LINE_PX > _MATCHING_PX
     with st.container(height=_MATCHING_PX if tall else "content", border=tall, gap="xxsmall"):
+        heads = st.columns(_LINE, vertical_alignment="bottom")
+        for place, words in zip(heads, ("Column", "Its first cells", "Means"), strict=False):
+            place.caption(words)
+        heads[-1].caption("In", help="Holds where a cell does not say its own unit.")
         for column in there:
             table = _line(table, guessed, column, f"{key} {column}")
     return table
@@ -168,8 +168,8 @@ def _matching(guessed: ShopTable, key: str) -> ShopTable:
 def _line(table: ShopTable, guessed: ShopTable, place: int, key: str) -> ShopTable:
     column, name = guessed.columns[place], name_of(guessed, place)
     heading, cells, means, unit_in = st.columns(_LINE, vertical_alignment="center")
-    heading.markdown(literal(_short(name)))
-    cells.caption(literal(_short(" · ".join(column.samples)) or "(empty)"))
+    heading.markdown(literal(_short(name, _LONGEST)))
+    cells.caption(literal(_short(" · ".join(column.samples), _LONGEST_CELLS) or "(empty)"))
     options = (KEPT, LEAVE_OUT, *FIELDS)
     field = means.selectbox(
         f"{name} means",
@@ -198,9 +198,9 @@ def _line(table: ShopTable, guessed: ShopTable, place: int, key: str) -> ShopTab
     return with_meaning(table, place, field, unit)
 
 
-def _short(text: str) -> str:
+def _short(text: str, longest: int) -> str:
     plain = " ".join(text.split())
-    return plain if len(plain) <= _LONGEST else f"{plain[: _LONGEST - 1]}…"
+    return plain if len(plain) <= longest else f"{plain[: longest - 1]}…"
 
 
 def _choices(
