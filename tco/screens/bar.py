@@ -21,6 +21,10 @@ _SCREEN = "screen"
 def top(screen: str) -> Workspace:
     """Draw the bar; the workspace of the session."""
     st.html(STYLE)
+    if opening.has_to_log_in():
+        parts.sentence("Log in to work on your cases.")
+        st.button("Log in", type="primary", on_click=st.login)
+        st.stop()
     held = opening.workspace()
     _news(held, screen)
     with st.container(key="bar"):

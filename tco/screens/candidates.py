@@ -1,5 +1,8 @@
 """The candidates: every pack on offer, what is assumed of it, what is doubtful."""
 
+from collections.abc import Sequence
+from functools import partial
+
 import pandas as pd
 import streamlit as st
 
@@ -32,10 +35,7 @@ def main() -> None:
     with top:
         parts.troubles(held)
         parts.sentence(offers(comparison))
-    load, one, save = st.columns([4, 1, 1], gap="medium", vertical_alignment="top")
-    with load.expander("Load a shop's table"):
-        units, currency = held.case.units, held.case.prices.currency
-        table_intake.panel(held.rows(grid_edits.CANDIDATES), units, currency, _take)
+    _, one, save = st.columns([4, 1, 1], gap="medium", vertical_alignment="top")
     with one:
         _one(held)
     save.download_button(
@@ -46,6 +46,11 @@ def main() -> None:
         width="stretch",
         on_click="ignore",
     )
+    with st.expander("Load a shop's table"):
+        units, currency = held.case.units, held.case.prices.currency
+        there = rows(held.view, grid_edits.CANDIDATES)
+        take = partial(_take, there)
+        table_intake.panel(held.rows(grid_edits.CANDIDATES), units, currency, take)
     doubts = pd.DataFrame(doubt_rows(comparison), columns=["Candidate", "Worth a second look"])
     if len(doubts):
         parts.heading("Worth a second look")
@@ -111,13 +116,18 @@ def _leave_out(row: str, out: bool) -> None:
     held.commit(grid_edits.cells_set(held.view, place, {"left_out": out or None}), words)
 
 
-def _take(intake: Intake) -> None:
+def _take(there: Sequence[str], intake: Intake) -> None:
+    """Take a table in; `there` are the ids of the rows that it was compared with."""
     held = state.workspace()
     table = grid_edits.CANDIDATES
-    there = rows(held.view, table)
-    edits = [*grid_edits.rows_added(held.view, table, intake.added)]
+    added, edits = [*intake.added], []
     for index, values in intake.updated:
-        edits += grid_edits.cells_set(held.view, (*table, there[index]), values)
+        place = (*table, there[index])
+        if place in held.view:
+            edits += grid_edits.cells_set(held.view, place, values)
+        else:  # taken out meanwhile: it comes as a new one
+            added.append(values)
+    edits += grid_edits.rows_added(held.view, table, added)
     held.commit(edits, f"table taken in: {intake.words}")
 
 

@@ -70,6 +70,11 @@ def owner() -> str:
     return str(user.get("email") or user.get("sub") or "")
 
 
+def has_to_log_in() -> bool:
+    """Whether a login is set up and nobody is logged in; without a login all is one user's."""
+    return getattr(st.user, "is_logged_in", None) is False
+
+
 def workspace() -> Workspace:
     """The workspace that the address names; the first demo where it names none.
 

@@ -133,6 +133,8 @@ class Desk:
                 )
             except AlreadyThere:  # another tab at the same address was first
                 self.look()
+                if not self.begun:
+                    raise NotKept("The address of this case is somebody else's.") from None
             else:
                 self.begun = True
                 return step.numbered(1)
@@ -200,8 +202,11 @@ class Desk:
     def look(self) -> tuple[Step, ...]:
         """Ask the store what others did; returns what waits to be taken in."""
         try:
-            self.waiting = (*self.waiting, *self.store.steps_after(self.case_id, self.head))
-            self.begun = True
+            if self.begun:
+                newer = self.store.steps_after(self.case_id, self.head)
+            else:
+                newer = self.store.read(self.case_id, owner=self.owner).steps
+            self.waiting, self.begun = (*self.waiting, *newer), True
         except NoSuchCase:
             if self.begun:
                 self.trouble = "This case was taken off the list by somebody else."

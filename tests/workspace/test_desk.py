@@ -12,7 +12,7 @@ from tco.workspace import desk as desk_module
 from tco.workspace.desk import Desk, desk_of, new_desk
 from tco.workspace.document import document_of, plain, rows, under
 from tco.workspace.edits import Document, Edit, applied
-from tco.workspace.store import NotKept, Store, open_store
+from tco.workspace.store import NoSuchCase, NotKept, Store, open_store
 
 ROOT = Path(__file__).resolve().parents[2]
 BASE = document_of(
@@ -142,6 +142,31 @@ def test_edits_of_the_same_cell_ask(store: Store, mine: bool) -> None:
     other.answer(question, mine=mine)
     assert other.view[PRICE] == (2.0 if mine else 1.0)
     assert desk_of(store, one.case_id).view == other.view
+
+
+def test_two_tabs_at_the_address_of_a_demo_make_one_case(store: Store) -> None:
+    one = new_desk(store, BASE, case_id="demo-abcdefghijkl")
+    other = new_desk(store, BASE, case_id="demo-abcdefghijkl")
+    put(one, PRICE, 1.0)
+    put(other, OTHER, 2.0)
+    put(other, PRICE, 3.0)
+    assert len(store.cases()) == 1
+    assert other.questions
+    view = desk_of(store, one.case_id).view
+    assert (view[PRICE], view[OTHER]) == (1.0, 2.0)
+
+
+def test_the_address_of_somebody_elses_case_shows_and_changes_nothing_of_it(store: Store) -> None:
+    one = new_desk(store, BASE, case_id="demo-abcdefghijkl", owner="one")
+    put(one, PRICE, 1.0)
+    other = new_desk(store, BASE, case_id="demo-abcdefghijkl", owner="other")
+    assert other.look() == ()
+    put(other, PRICE, 2.0)
+    assert "somebody else" in other.trouble
+    assert other.unkept
+    assert desk_of(store, one.case_id, owner="one").view[PRICE] == 1.0
+    with pytest.raises(NoSuchCase):
+        desk_of(store, one.case_id, owner="other")
 
 
 def test_the_same_edit_twice_is_no_question(store: Store) -> None:

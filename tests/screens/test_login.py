@@ -1,0 +1,61 @@
+"""Where a login is set up, cases belong to who is logged in."""
+
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+from streamlit.testing.v1 import AppTest
+
+from tco.screens import opening
+from tests.screens.helpers import ROOT, field_key, held
+
+WHO: dict[str, Any] = {}
+
+
+class User(dict[str, Any]):
+    def __getattr__(self, name: str) -> Any:
+        try:
+            return self[name]
+        except KeyError:
+            raise AttributeError(name) from None
+
+
+@pytest.fixture
+def user(monkeypatch: pytest.MonkeyPatch) -> Iterator[User]:
+    somebody = User()
+    monkeypatch.setattr(opening.st, "user", somebody)
+    yield somebody
+
+
+def opened(address: str = "") -> AppTest:
+    app = AppTest.from_file(str(ROOT / "tco/screens/prices.py"), default_timeout=60)
+    if address:
+        app.query_params["case"] = address
+    return app.run()
+
+
+def test_without_a_login_nobody_is_asked(user: User) -> None:
+    app = opened()
+    assert app.text_input
+    assert held(app).desk.owner == ""
+
+
+def test_where_there_is_a_login_it_is_asked_for(user: User) -> None:
+    user["is_logged_in"] = False
+    app = opened()
+    assert not app.text_input
+    assert [button.label for button in app.button] == ["Log in"]
+
+
+def test_cases_are_listed_and_opened_for_their_owner_only(user: User) -> None:
+    user.update(is_logged_in=True, email="one@example.org")
+    app = opened()
+    app.text_input(key=field_key(app, "title")).set_value("Of one").run()
+    address = held(app).desk.case_id
+    assert opening.store().read(address, owner="one@example.org").info.title == "Of one"
+    assert held(opened(address)).case.title == "Of one"
+    user.update(email="other@example.org")
+    other = opened(address)
+    assert not other.exception
+    assert held(other).case.title == "The Otterbank"
+    assert not any("Of one" in button.label for button in other.button)
