@@ -11,10 +11,14 @@ import threading
 import time
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
+from pathlib import Path
 from typing import TextIO
 
 from tco.case import Case, CaseError, read_case
+from tco.case.files import read_bytes
 from tco.compare import Progress, compare
+from tco.forms.shop_columns import read_table
+from tco.forms.table_words import table_report
 from tco.report.inputs import case_text
 from tco.report.machine import as_json
 from tco.report.promise import add_health_command, health_text
@@ -68,7 +72,9 @@ def _parser() -> argparse.ArgumentParser:
     for command in (compared, checked):
         command.add_argument("case", metavar="CASE.toml", help="the case")
         command.add_argument(
-            "--candidates", metavar="TABLE.csv", help="candidates to use instead of the case's own"
+            "--candidates",
+            metavar="TABLE",
+            help="candidates (CSV, XLSX, XLS, ODS) to use instead of the case's own",
         )
     add_health_command(commands)
     number = compared.add_mutually_exclusive_group()
@@ -145,6 +151,11 @@ def _read(arguments: argparse.Namespace) -> Case:
 
 
 def _check(arguments: argparse.Namespace) -> str:
+    """What is assumed of a case; before it, what the columns of another table were taken for."""
+    if arguments.candidates is not None:
+        path = Path(arguments.candidates)
+        table = read_table(read_bytes(path, what="candidate table"), file=path.name)
+        _write(f"{table_report(table)}\n")
     return case_text(_read(arguments))
 
 

@@ -36,11 +36,15 @@ def top(screen: str) -> Workspace:
         f":gray[{literal(_kept(held))}]"
     )
     _undo(held, undo, redo)
-    with past.popover("History", width="stretch"):
-        history(held)
-    with others.popover("Cases", width="stretch"):
-        case_list.choose(held)
-        _take_along(held)
+    changes = past.popover("History", width="stretch", key="history open", on_change="rerun")
+    if changes.open:
+        with changes:
+            history(held)
+    cases = others.popover("Cases", width="stretch", key="cases open", on_change="rerun")
+    if cases.open:
+        with cases:
+            case_list.choose(held)
+            _take_along(held)
     held.effect_place = st.empty()
     if held.effect:
         held.effect_place.caption(literal(held.effect))
@@ -134,11 +138,6 @@ def _told(held: Workspace) -> None:
         st.error(literal(words), icon=":material/error:")
         parts.problem_table(problems)
         st.button("Understood", on_click=opening.forget_refused)
-    for aside in opening.store().put_aside():
-        st.warning(
-            literal(f"A kept case was damaged and is put aside as {aside.name}: {aside.reason}"),
-            icon=":material/folder_off:",
-        )
     desk = held.desk
     if desk.trouble and desk.unkept:
         st.error(

@@ -11,7 +11,7 @@ from tco.forms import grid_edits, labels
 from tco.forms.edit_words import row_name
 from tco.forms.intake import Intake
 from tco.report import frames, input_frames
-from tco.report.sentences import doubt_rows, offers
+from tco.report.sentences import doubt_rows, literal, offers
 from tco.screens import bar, fields, parts, state, table_intake
 from tco.screens.state import Workspace
 from tco.workspace.document import rows, section
@@ -35,6 +35,9 @@ def main() -> None:
     with top:
         parts.troubles(held)
         parts.sentence(offers(comparison))
+        out = [candidate.name for candidate in held.case.candidates if candidate.left_out]
+        if out:
+            st.caption(literal(f"Left out for now: {', '.join(out)}."))
     _, one, save = st.columns([4, 1, 1], gap="medium", vertical_alignment="top")
     with one:
         _one(held)
@@ -45,6 +48,7 @@ def main() -> None:
         mime="text/csv",
         width="stretch",
         on_click="ignore",
+        help="Candidates that can be read; the file of the whole case (under Cases) holds all.",
     )
     with st.expander("Load a shop's table"):
         units, currency = held.case.units, held.case.prices.currency

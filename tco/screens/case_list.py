@@ -6,7 +6,7 @@ from tco.report.sentences import literal
 from tco.screens import opening, state
 from tco.screens.state import Workspace
 from tco.workspace.edits import Edit
-from tco.workspace.store import NoSuchCase, NotKept
+from tco.workspace.store import NoSuchCase, StoreTrouble
 
 MOST_SHOWN = 30
 
@@ -44,9 +44,15 @@ def _kept(held: Workspace) -> None:
     """The cases in the store, and what can be done with this one."""
     try:
         cases = opening.store().cases(owner=opening.owner())
-    except NotKept as problem:
+        aside = opening.store().put_aside(owner=opening.owner())
+    except StoreTrouble as problem:
         st.error(literal(str(problem)), icon=":material/error:")
         return
+    for file in aside:
+        st.warning(
+            literal(f"{file.name} could not be opened. {file.reason} It lies at {file.path}."),
+            icon=":material/folder_off:",
+        )
     if cases:
         st.caption(
             f"Your cases ({len(cases)})" if opening.owner() else f"Kept cases ({len(cases)})"
@@ -96,7 +102,7 @@ def _duplicate(title: str) -> None:
         else:
             document = {**held.view, ("title",): title}
             opening.open_document(document, words=f"duplicated from {held.case.title}")
-    except (NoSuchCase, NotKept) as problem:
+    except (NoSuchCase, StoreTrouble) as problem:
         opening.refuse(f"It was not duplicated: {problem}", ())
 
 
@@ -104,7 +110,7 @@ def _remove() -> None:
     held = state.workspace()
     try:
         opening.store().remove(held.desk.case_id, owner=opening.owner())
-    except (NoSuchCase, NotKept) as problem:
+    except (NoSuchCase, StoreTrouble) as problem:
         opening.refuse(f"It was not taken off the list: {problem}", ())
         return
     opening.open_address("otterbank")

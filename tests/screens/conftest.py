@@ -14,18 +14,15 @@ def opened() -> Opened:
     def open_screen(screen: str, case: str = "otterbank") -> AppTest:
         path = ROOT / "tco" / "screens" / f"{screen}.py"
         app = AppTest.from_file(str(path), default_timeout=60)
-        app.run()
         demo = case.replace("_", "-")
-        if demo in opening.DEMOS:
-            if case != "otterbank":
-                app.button(key=f"demo {demo}").click().run()
-        elif not case:
-            next(b for b in app.button if b.label == "Start an empty case").click().run()
-        else:
-            workspace = from_text(case)
-            app.session_state[state.KEY] = workspace
-            app.query_params["case"] = workspace.desk.case_id
-            app.run()
+        if demo in opening.DEMOS or not case:
+            app.query_params["case"] = demo or opening.NEW
+            return app.run()
+        app.run()
+        workspace = from_text(case)
+        app.session_state[state.KEY] = workspace
+        app.query_params["case"] = workspace.desk.case_id
+        app.run()
         return app
 
     return open_screen
