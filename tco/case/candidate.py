@@ -13,12 +13,20 @@ from pydantic import AfterValidator, BeforeValidator, Field
 from tco.case.pack import Pack as Pack
 from tco.case.quantities import CHEMISTRY_ALIASES as CHEMISTRY_ALIASES
 from tco.case.quantities import (
+    Age,
+    Charge,
     ChemistryKey,
     Clash,
+    CurrentAboveZero,
+    Cycles,
+    Days,
     Fraction,
     Model,
+    Money,
     Name,
     NonNegative,
+    PackMass,
+    PackSide,
     Positive,
     ShareAboveZero,
     Temperature,
@@ -30,6 +38,8 @@ from tco.case.quantities import chemistry_key as chemistry_key
 from tco.case.system import Orientation
 from tco.physics.chemistry import CHEMISTRIES, Datum
 
+LOWEST_VOLTAGE_V = 1.0
+"""No pack has less than a cell, and no cell on the market less than 1.2 V (common knowledge)."""
 HIGHEST_WH_PER_KG = 350.0
 HIGHEST_WH_PER_L = 800.0
 """More than any cell on the market stores (common knowledge, no source): a slip of a unit."""
@@ -68,40 +78,40 @@ class Candidate(Model):
     name: Name
     maker: Text = ""
     chemistry: ChemistryKey
-    nominal_voltage_v: Positive = Field(le=60)
-    capacity_ah: Positive
+    nominal_voltage_v: Positive = Field(ge=LOWEST_VOLTAGE_V, le=60)
+    capacity_ah: Charge
     usable_depth: ShareAboveZero | None = None
-    width_mm: Positive | None = None
-    depth_mm: Positive | None = None
-    height_mm: Positive | None = None
-    mass_kg: Positive | None = None
-    continuous_discharge_a: Positive | None = None
-    peak_discharge_a: Positive | None = None
-    continuous_charge_a: Positive | None = None
-    internal_resistance_mohm: Positive | None = None
+    width_mm: PackSide | None = None
+    depth_mm: PackSide | None = None
+    height_mm: PackSide | None = None
+    mass_kg: PackMass | None = None
+    continuous_discharge_a: CurrentAboveZero | None = None
+    peak_discharge_a: CurrentAboveZero | None = None
+    continuous_charge_a: CurrentAboveZero | None = None
+    internal_resistance_mohm: Positive | None = Field(default=None, ge=1e-4, le=1e5)
     charge_min_degc: Temperature | None = None
     charge_max_degc: Temperature | None = None
     discharge_min_degc: Temperature | None = None
     discharge_max_degc: Temperature | None = None
-    heater_w: NonNegative | None = None
+    heater_w: NonNegative | None = Field(default=None, le=1e5)
     low_temperature_cutoff: bool | None = None
-    rated_cycles: Positive | None = None
+    rated_cycles: Cycles | None = None
     rated_depth: ShareAboveZero | None = None
-    end_of_life: Fraction | None = None
-    calendar_life_years: Positive | None = None
+    end_of_life: ShareAboveZero | None = Field(default=None, lt=1)
+    calendar_life_years: Positive | None = Field(default=None, ge=0.1, le=200)
     self_discharge_per_month: Fraction | None = None
-    max_series: int | None = Field(default=None, ge=1)
-    max_parallel: int | None = Field(default=None, ge=1)
+    max_series: int | None = Field(default=None, ge=1, le=1_000)
+    max_parallel: int | None = Field(default=None, ge=1, le=1_000)
     cell_voltages_visible: bool | None = None
     charge_display: bool | None = None
     internal_management: bool | None = None
     management_link: Text = ""
     terminal: Text = ""
     orientations: Annotated[tuple[Orientation, ...], Field(min_length=1)] | None = None
-    warranty_years: NonNegative | None = None
-    price: NonNegative
-    freight_price: NonNegative | None = None
-    lead_time_days: NonNegative | None = None
+    warranty_years: Age | None = None
+    price: Money
+    freight_price: Money | None = None
+    lead_time_days: Days | None = None
     link: Text = ""
     notes: Text = ""
     left_out: bool | None = None

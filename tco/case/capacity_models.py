@@ -2,16 +2,19 @@
 
 from collections.abc import Iterator
 from datetime import date
+from typing import Annotated
 
 from pydantic import Field
 
 from tco.case.candidate import OtherColumns
 from tco.case.quantities import (
+    Age,
+    Charge,
     ChemistryKey,
     Clash,
+    CurrentAboveZero,
     Model,
     Name,
-    NonNegative,
     Positive,
     ShareAboveZero,
     Temperature,
@@ -19,6 +22,9 @@ from tco.case.quantities import (
     cross_check,
     rows_known,
 )
+
+CellVoltage = Annotated[Positive, Field(le=20)]
+"""Of a cell, or of a lead-acid block of 12 V while it is charged [V]."""
 
 
 class CapacityTest(Model):
@@ -30,11 +36,11 @@ class CapacityTest(Model):
     """
 
     tested_on: date
-    measured_ah: Positive
+    measured_ah: Charge
     temperature_degc: Temperature | None = None
-    current_a: Positive | None = None
-    end_voltage_v: Positive | None = None
-    cell_voltages_v: tuple[Positive, ...] = ()
+    current_a: CurrentAboveZero | None = None
+    end_voltage_v: Positive | None = Field(default=None, le=1_000)
+    cell_voltages_v: tuple[CellVoltage, ...] = ()
     note: Text = ""
     other: OtherColumns = Field(default_factory=dict)
 
@@ -48,11 +54,11 @@ class CapacityLog(Model):
     """
 
     candidate: Name | None = None
-    strings: int | None = Field(default=None, ge=1)
+    strings: int | None = Field(default=None, ge=1, le=1_000)
     bought: date | None = None
-    rated_ah: Positive | None = None
+    rated_ah: Charge | None = None
     chemistry: ChemistryKey | None = None
-    warranty_years: NonNegative | None = None
+    warranty_years: Age | None = None
     warranty_health: ShareAboveZero | None = None
     old_bank: bool = False
     remarks: tuple[Text, ...] = ()

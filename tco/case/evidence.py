@@ -5,15 +5,21 @@ The default figures of `ReliabilityAssumptions` and `WarrantyTerms` are assumpti
 """
 
 from collections.abc import Iterable, Iterator
-from typing import Any, Literal, get_args
+from typing import Annotated, Any, Literal, get_args
 
 from pydantic import Field
 
 from tco.case.base import NotKnownError
 from tco.case.quantities import (
+    MOST_SEEN,
+    Age,
     Clash,
+    Cycles,
+    Days,
     Fraction,
     Model,
+    Money,
+    Months,
     Name,
     NonNegative,
     Number,
@@ -32,6 +38,12 @@ Mark = Literal["good", "fair", "poor", "not seen"]
 PriceClass = Literal["cheap", "middling", "premium"]
 
 
+HIGHEST_RATE_PER_PACK_YEAR = 10.0
+"""A pack that fails every five weeks is no product."""
+MarkTimes = Annotated[Positive, Field(ge=0.001, le=1_000)]
+"""What a mark multiplies a rate by: beyond, it would say more than all evidence."""
+
+
 class FieldReport(Model):
     """Units of one model seen in the field: how many, for how long, how many failed.
 
@@ -42,9 +54,9 @@ class FieldReport(Model):
     candidate: Name
     source: Text = ""
     quality: Quality
-    units: int = Field(ge=0)
-    months: NonNegative
-    failures: int = Field(ge=0)
+    units: int = Field(ge=0, le=MOST_SEEN)
+    months: Months
+    failures: int = Field(ge=0, le=MOST_SEEN)
     note: Text = ""
 
     @cross_check
@@ -79,12 +91,12 @@ class WarrantyTerms(Model):
     """
 
     candidate: Name
-    term_years: NonNegative | None = None
-    throughput_kwh: Positive | None = None
-    cycles: Positive | None = None
-    prorated_after_years: NonNegative | None = None
+    term_years: Age | None = None
+    throughput_kwh: Positive | None = Field(default=None, le=1e8)
+    cycles: Cycles | None = None
+    prorated_after_years: Age | None = None
     freight_paid_by: Literal["maker", "buyer"] = "buyer"
-    return_freight_price: NonNegative | None = None
+    return_freight_price: Money | None = None
     operating_min_degc: Temperature | None = None
     operating_max_degc: Temperature | None = None
     storage_min_degc: Temperature | None = None
@@ -92,7 +104,7 @@ class WarrantyTerms(Model):
     commercial_use_covered: bool = True
     paid_in: Literal["pack", "money"] = "pack"
     honoured_probability: Fraction = 0.7
-    downtime_days: NonNegative = 28.0
+    downtime_days: Days = 28.0
     note: Text = ""
 
     @cross_check
@@ -133,8 +145,8 @@ class ClassPrior(Model):
 
     price_class: PriceClass
     family: Family
-    rate_per_pack_year: Positive = Field(le=10)
-    prior_failures: Positive = Field(ge=0.1)
+    rate_per_pack_year: Positive = Field(ge=1e-6, le=HIGHEST_RATE_PER_PACK_YEAR)
+    prior_failures: Positive = Field(ge=0.1, le=1e4)
 
 
 class QualityWeight(Model):
@@ -143,17 +155,17 @@ class QualityWeight(Model):
 
     quality: Quality
     weight: Fraction
-    most_pack_years: NonNegative | None = None
+    most_pack_years: NonNegative | None = Field(default=None, le=1e8)
 
 
 class MarkFactor(Model):
     """What the marks of one part multiply the mean failure rate of the class by."""
 
     part: Part
-    good: Positive
-    fair: Positive
-    poor: Positive
-    not_seen: Positive = 1.0
+    good: MarkTimes
+    fair: MarkTimes
+    poor: MarkTimes
+    not_seen: MarkTimes = 1.0
 
     def factor(self, mark: Mark) -> float:
         """Factor of a mark."""
@@ -171,7 +183,7 @@ class StatedRate(Model):
     """A failure rate the user states, instead of prior and evidence. [1 / pack year]"""
 
     candidate: Name
-    rate_per_pack_year: NonNegative
+    rate_per_pack_year: NonNegative = Field(le=HIGHEST_RATE_PER_PACK_YEAR)
 
 
 def _prior(price_class: PriceClass, family: Family, rate: float, failures: float) -> ClassPrior:
@@ -230,14 +242,14 @@ class ReliabilityAssumptions(Model):
     mark_factors: tuple[MarkFactor, ...] = DEFAULT_MARK_FACTORS
     stated_classes: tuple[StatedClass, ...] = ()
     stated_rates: tuple[StatedRate, ...] = ()
-    cheap_below: Positive = 0.8
-    premium_above: Positive = 1.25
+    cheap_below: Positive = Field(default=0.8, le=100)
+    premium_above: Positive = Field(default=1.25, le=100)
     weibull_shape: Number = Field(default=1.0, ge=0.3, le=10.0)
-    reference_years: Positive = 10.0
-    months_for_full_weight: NonNegative = 24.0
+    reference_years: Positive = Field(default=10.0, ge=0.1, le=200)
+    months_for_full_weight: Months = 24.0
     batch_spread: NonNegative = Field(default=0.3, le=3.0)
-    model_gone_after_years: NonNegative = 4.0
-    swap_days: NonNegative = 1.0
+    model_gone_after_years: Age = 4.0
+    swap_days: Days = 1.0
 
     @cross_check
     def _classes_in_order(self) -> Iterator[Clash]:

@@ -212,11 +212,17 @@ def limits_of(info: FieldInfo) -> dict[str, float]:
 
 
 def _limits(annotation: Any, metadata: tuple[Any, ...]) -> dict[str, float]:
-    """Lower and upper limits stated for a number, by pydantic's names (gt, ge, lt, le)."""
+    """Lower and upper limits stated for a number, the narrowest of each kind."""
     found: dict[str, float] = {}
+
+    def narrowed(more: Mapping[str, float]) -> None:
+        for name, limit in more.items():
+            nearer = max if name in ("gt", "ge") else min
+            found[name] = nearer(found.get(name, limit), limit)
+
     for mark in metadata:
         if isinstance(mark, FieldInfo):
-            found |= _limits(None, tuple(mark.metadata))
+            narrowed(_limits(None, tuple(mark.metadata)))
         for name, kind in (
             ("gt", annotated_types.Gt),
             ("ge", annotated_types.Ge),
@@ -224,12 +230,13 @@ def _limits(annotation: Any, metadata: tuple[Any, ...]) -> dict[str, float]:
             ("le", annotated_types.Le),
         ):
             if isinstance(mark, kind):
-                found[name] = getattr(mark, name)
+                narrowed({name: getattr(mark, name)})
     origin, parts = typing.get_origin(annotation), typing.get_args(annotation)
     if origin is Annotated:
-        return _limits(parts[0], parts[1:]) | found
+        narrowed(_limits(parts[0], parts[1:]))
+        return found
     for part in parts if origin is not None else ():
-        found = _limits(part, ()) | found
+        narrowed(_limits(part, ()))
     return found
 
 
@@ -248,8 +255,19 @@ def _range(name: str, info: FieldInfo, typed_unit: str) -> str:
     return text
 
 
+def _narrowest(limits: Mapping[str, float]) -> dict[str, float]:
+    """Limits without the wider one of two on the same side."""
+    kept = dict(limits)
+    if "gt" in kept and "ge" in kept:
+        del kept["gt" if kept["gt"] < kept["ge"] else "ge"]
+    if "lt" in kept and "le" in kept:
+        del kept["lt" if kept["lt"] > kept["le"] else "le"]
+    return kept
+
+
 def range_words(limits: Mapping[str, float], unit: str) -> str:
     """A range in words: "more than 0 mm", "-60 to 100 degC"; limits by pydantic's names."""
+    limits = _narrowest(limits)
     low = limits.get("gt", limits.get("ge"))
     high = limits.get("lt", limits.get("le"))
     tail = f" {unit}" if unit else ""

@@ -5,7 +5,18 @@ from typing import Literal
 
 from pydantic import Field
 
-from tco.case.quantities import Clash, Model, Name, NonNegative, Positive, Text, cross_check
+from tco.case.quantities import (
+    MOST_PIECES,
+    Age,
+    CableLength,
+    Clash,
+    CurrentAboveZero,
+    Model,
+    Money,
+    Name,
+    Text,
+    cross_check,
+)
 from tco.physics.conductors import find_conductor
 from tco.physics.fuses import CHEAPEST_FIRST
 
@@ -38,15 +49,15 @@ class ExistingPart(Model):
 
     name: Name
     kind: PartKind
-    quantity: int = Field(default=1, ge=1)
-    rating_a: Positive | None = None
-    fuse_class: str | None = None
-    size: str | None = None
-    length_m: Positive | None = None
-    age_years: NonNegative | None = None
-    sale_price: NonNegative = 0.0
-    price: NonNegative | None = None
-    yearly_upkeep: NonNegative = 0.0
+    quantity: int = Field(default=1, ge=1, le=MOST_PIECES)
+    rating_a: CurrentAboveZero | None = None
+    fuse_class: Name | None = None
+    size: Name | None = None
+    length_m: CableLength | None = None
+    age_years: Age | None = None
+    sale_price: Money = 0.0
+    price: Money | None = None
+    yearly_upkeep: Money = 0.0
     link: Text = ""
     note: Text = ""
 

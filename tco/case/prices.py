@@ -10,13 +10,18 @@ from pydantic import Field
 
 from tco.case.quantities import (
     Clash,
+    Currency,
+    Days,
     Fraction,
+    Minutes,
     Model,
+    Money,
     Name,
     NonNegative,
     Number,
     Rate,
     ShareAboveZero,
+    SignedMoney,
     Text,
     cross_check,
     repeated,
@@ -35,8 +40,8 @@ class ConductorPrice(Model):
     """Price of one conductor size, by the label of `tco.physics.conductors`."""
 
     size: Name
-    price_per_m: NonNegative
-    lug_price: NonNegative
+    price_per_m: Money
+    lug_price: Money
     link: Text = ""
 
 
@@ -44,8 +49,8 @@ class FusePrice(Model):
     """Price of one fuse and of its holder, by class."""
 
     fuse_class: Name
-    fuse_price: NonNegative
-    holder_price: NonNegative
+    fuse_price: Money
+    holder_price: Money
     link: Text = ""
 
 
@@ -83,32 +88,32 @@ class Prices(Model):
     `dangerous_goods_price` is the surcharge for each lithium or sodium pack shipped.
     """
 
-    currency: str = "€"
+    currency: Currency = "€"
     tax_rate: Fraction = 0.0
     conductors: tuple[ConductorPrice, ...] = DEFAULT_CONDUCTOR_PRICES
     fuses: tuple[FusePrice, ...] = DEFAULT_FUSE_PRICES
-    busbar_price: NonNegative = 35.0
-    switch_price: NonNegative = 38.0
-    monitor_price: NonNegative = 120.0
-    alternator_protection_price: NonNegative = 65.0
-    labour_per_hour: NonNegative = 55.0
+    busbar_price: Money = 35.0
+    switch_price: Money = 38.0
+    monitor_price: Money = 120.0
+    alternator_protection_price: Money = 65.0
+    labour_per_hour: Money = 55.0
     own_labour: bool = False
-    minutes_per_termination: NonNegative = 12.0
-    minutes_per_pack: NonNegative = 30.0
-    minutes_per_kg_lifted: NonNegative = 0.5
-    check_minutes_per_termination_year: NonNegative = 2.0
-    heat_shrink_price: NonNegative = 0.6
-    disposal_price_per_kg_lithium: Number = 1.5
-    disposal_price_per_kg_sodium: Number = 1.5
-    disposal_price_per_kg_lead: Number = -0.5
+    minutes_per_termination: Minutes = 12.0
+    minutes_per_pack: Minutes = 30.0
+    minutes_per_kg_lifted: Minutes = 0.5
+    check_minutes_per_termination_year: Minutes = 2.0
+    heat_shrink_price: Money = 0.6
+    disposal_price_per_kg_lithium: SignedMoney = 1.5
+    disposal_price_per_kg_sodium: SignedMoney = 1.5
+    disposal_price_per_kg_lead: SignedMoney = -0.5
     discount_rate: Rate = 0.05
     inflation: Rate = 0.02
     pack_price_trend: Rate = -0.03
-    day_without_power_price: NonNegative = 40.0
-    hour_without_power_price: NonNegative = 0.0
-    dangerous_goods_price: NonNegative = 0.0
-    claim_trouble: NonNegative = 40.0
-    usual_lead_time_days: NonNegative = 10.0
+    day_without_power_price: Money = 40.0
+    hour_without_power_price: Money = 0.0
+    dangerous_goods_price: Money = 0.0
+    claim_trouble: Money = 40.0
+    usual_lead_time_days: Days = 10.0
 
     @property
     def paid_per_hour(self) -> float:
@@ -148,7 +153,7 @@ class Assumptions(Model):
     """
 
     horizon_years: Number = Field(default=10, ge=1, le=40)
-    autonomy_days: NonNegative = 2.0
+    autonomy_days: NonNegative = Field(default=2.0, le=366)
     end_of_life_health: ShareAboveZero = Field(default=0.7, le=0.95)
     credibility: ShareAboveZero = 0.8
     longest_life_years: Number = Field(default=20.0, ge=5, le=40)
@@ -158,7 +163,7 @@ class Assumptions(Model):
     largest_bank_over_need: Number = Field(default=3.0, ge=1.0, le=20.0)
     current_to_carry: Literal["inverter rating", "loads at once"] = "inverter rating"
     critical_drop: ShareAboveZero = 0.03
-    tolerated_hours_without_power: NonNegative = 48.0
+    tolerated_hours_without_power: NonNegative = Field(default=48.0, le=8760)
     lost_day_hours: Number = Field(default=4.0, ge=1.0, le=24.0)
     sulphation: Number = Field(default=SULPHATION, ge=0, le=5)
     resale_share: Fraction = 0.4

@@ -5,8 +5,20 @@ source; every one can be changed.
 """
 
 from collections.abc import Iterator
+from typing import Annotated
 
-from tco.case.quantities import Clash, Model, Number, Positive, cross_check
+from pydantic import Field
+
+from tco.case.quantities import (
+    Clash,
+    Model,
+    Number,
+    Positive,
+    cross_check,
+)
+
+Times = Annotated[Positive, Field(ge=0.001, le=1_000)]
+"""More than a thousand times the case's own value is another case. A choice of ours."""
 
 
 class _Points(Model):
@@ -28,12 +40,15 @@ class _Points(Model):
 class Factor(_Points):
     """A multiplier that is below `low` in one case of ten, and above `high` in one of ten."""
 
-    low: Positive
-    high: Positive
+    low: Times
+    high: Times
 
 
 class Shift(_Points):
     """An amount to add: below `low` in one case of ten, above `high` in one of ten."""
+
+    low: Number = Field(ge=-0.5, le=0.5)
+    high: Number = Field(ge=-0.5, le=0.5)
 
 
 class Spreads(Model):

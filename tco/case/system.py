@@ -7,15 +7,23 @@ from pydantic import Field
 
 from tco.case.parts import ExistingPart
 from tco.case.quantities import (
+    Age,
+    CableLength,
+    Charge,
     ChemistryKey,
     Clash,
     Fraction,
+    Gap,
+    Mass,
     Model,
+    Money,
     Name,
-    NonNegative,
     Number,
     Positive,
+    Power,
+    PowerAboveZero,
     ShareAboveZero,
+    SpaceSide,
     cross_check,
     repeated,
 )
@@ -41,15 +49,15 @@ class Space(Model):
     """
 
     name: Name = "battery space"
-    width_mm: Positive
-    depth_mm: Positive
-    height_mm: Positive
-    opening_width_mm: Positive | None = None
-    opening_height_mm: Positive | None = None
+    width_mm: SpaceSide
+    depth_mm: SpaceSide
+    height_mm: SpaceSide
+    opening_width_mm: SpaceSide | None = None
+    opening_height_mm: SpaceSide | None = None
     opening_side: Literal["top", "front"] = "top"
-    clearance_side_mm: NonNegative = 5.0
-    clearance_between_mm: NonNegative = 5.0
-    clearance_top_mm: NonNegative = 30.0
+    clearance_side_mm: Gap = 5.0
+    clearance_between_mm: Gap = 5.0
+    clearance_top_mm: Gap = 30.0
     stacking: bool = False
     orientations: tuple[Orientation, ...] = Field(default=("upright",), min_length=1)
     place: Place = "insulated"
@@ -77,12 +85,12 @@ class Inverter(Model):
     """
 
     name: Name = "inverter"
-    continuous_w: Positive
-    surge_w: Positive | None = None
+    continuous_w: PowerAboveZero
+    surge_w: PowerAboveZero | None = None
     efficiency: ShareAboveZero = 0.90
-    idle_w: NonNegative = 10.0
+    idle_w: Power = 10.0
     always_on: bool = False
-    cutoff_voltage_v: Positive | None = None
+    cutoff_voltage_v: Positive | None = Field(default=None, le=60)
 
     @property
     def surge_rating_w(self) -> float:
@@ -103,10 +111,10 @@ class OldBank(Model):
     """The bank that is to be replaced; it is sold, credited for its core, or costs disposal."""
 
     chemistry: ChemistryKey = "agm"
-    capacity_ah: Positive | None = None
-    mass_kg: NonNegative = 0.0
-    age_years: NonNegative | None = None
-    sale_price: NonNegative = 0.0
+    capacity_ah: Charge | None = None
+    mass_kg: Mass = 0.0
+    age_years: Age | None = None
+    sale_price: Money = 0.0
 
 
 class Features(Model):
@@ -131,8 +139,8 @@ class System(Model):
 
     nominal_voltage_v: Literal[12, 24, 36, 48]
     spaces: tuple[Space, ...] = Field(min_length=1)
-    mass_limit_kg: Positive | None = None
-    cable_run_m: Positive = 2.0
+    mass_limit_kg: Positive | None = Field(default=None, le=1e6)
+    cable_run_m: CableLength = 2.0
     inverter: Inverter | None = None
     required: Features = Features()
     old_bank: OldBank | None = None

@@ -7,17 +7,25 @@ from pydantic import Field
 
 from tco.case.quantities import (
     MONTHS,
+    MOST_PIECES,
+    CableLength,
     Clash,
+    Current,
+    CurrentAboveZero,
     Fraction,
     Model,
-    MonthlyAmount,
+    Money,
+    MonthlyDays,
     MonthlyFraction,
+    MonthlyHours,
+    MonthlyLight,
     MonthlyTemperature,
     MonthSet,
     Name,
     NonNegative,
     Number,
-    Positive,
+    Power,
+    PowerAboveZero,
     ProfileKey,
     ShareAboveZero,
     Temperature,
@@ -40,15 +48,15 @@ class Load(Model):
     """
 
     name: Name
-    power_w: NonNegative | None = None
-    current_a: NonNegative | None = None
-    surge_w: NonNegative | None = None
+    power_w: Power | None = None
+    current_a: Current | None = None
+    surge_w: Power | None = None
     hours_per_day: NonNegative = Field(le=24)
     via: Literal["dc", "inverter"] = "dc"
     when: Window = "any time"
     months: MonthSet = ALL_YEAR
-    quantity: int = Field(default=1, ge=1)
-    at_once: int | None = Field(default=None, ge=1)
+    quantity: int = Field(default=1, ge=1, le=MOST_PIECES)
+    at_once: int | None = Field(default=None, ge=1, le=MOST_PIECES)
     essential: bool = True
     also_when_away: bool = False
 
@@ -112,20 +120,20 @@ class Charger(Model):
     profiles: tuple[ProfileKey, ...] = ("lead",)
     adjustable: bool = False
     current_adjustable: bool = False
-    cable_run_m: Positive = 3.0
+    cable_run_m: CableLength = 3.0
     charges_below_freezing: bool = True
-    replacement_price: NonNegative | None = None
+    replacement_price: Money | None = None
 
 
 class Solar(Charger):
     """A solar array and its charge controller. Azimuth: 0 north, 90 east, 180 south."""
 
     name: Name = "solar"
-    peak_w: Positive
+    peak_w: PowerAboveZero
     tilt_deg: Number = Field(default=0.0, ge=0, le=90)
     azimuth_deg: Number = Field(default=180.0, ge=0, le=360)
     shade: MonthlyFraction = (0.0,) * 12
-    controller_a: Positive
+    controller_a: CurrentAboveZero
     efficiency: ShareAboveZero = 0.85
     temperature_coefficient_per_k: Number = Field(default=-0.0035, le=0, ge=-0.01)
 
@@ -138,29 +146,24 @@ class EngineCharger(Charger):
     """
 
     name: Name = "DC-DC charger"
-    rating_a: Positive
+    rating_a: CurrentAboveZero
     direct: bool = False
-    hours_per_day: MonthlyAmount
+    hours_per_day: MonthlyHours
     when: Window = "day"
-    energy_price_per_kwh: NonNegative = 0.0
-
-    @cross_check
-    def _hours_fit_the_day(self) -> Iterator[Clash]:
-        if max(self.hours_per_day) > 24:
-            yield Clash(
-                "hours_per_day", f"is {max(self.hours_per_day):g}", "A day has at most 24 hours."
-            )
+    energy_price_per_kwh: Money = 0.0
 
     @cross_check
     def _fits_its_window(self) -> Iterator[Clash]:
         window_hours = sum(hours_of_window(self.when))
         longest = max(self.hours_per_day)
-        if window_hours + 1e-9 < longest <= 24:
+        if longest > window_hours + 1e-9:
+            month = self.hours_per_day.index(longest)
             yield Clash(
                 "hours_per_day",
-                f"is {longest:g} in {MONTHS[self.hours_per_day.index(longest)]}, longer than its "
-                f"window {self.when!r} ({window_hours:g} h)",
+                f"is {longest:g} in {MONTHS[month]}, longer than its window {self.when!r} "
+                f"({window_hours:g} h)",
                 "Widen the window, or give fewer hours.",
+                (month,),
             )
 
 
@@ -168,20 +171,11 @@ class Shore(Charger):
     """A mains charger and the nights on a hook-up."""
 
     name: Name = "shore charger"
-    rating_a: Positive
-    nights_per_month: MonthlyAmount
+    rating_a: CurrentAboveZero
+    nights_per_month: MonthlyDays
     when: Window = "18-8"
     efficiency: ShareAboveZero = 0.90
-    energy_price_per_kwh: NonNegative = 0.30
-
-    @cross_check
-    def _nights_fit_the_month(self) -> Iterator[Clash]:
-        if max(self.nights_per_month) > 31:
-            yield Clash(
-                "nights_per_month",
-                f"is {max(self.nights_per_month):g}",
-                "A month has at most 31 nights.",
-            )
+    energy_price_per_kwh: Money = 0.30
 
 
 class Generator(Charger):
@@ -192,13 +186,13 @@ class Generator(Charger):
     """
 
     name: Name = "generator"
-    rating_a: Positive
+    rating_a: CurrentAboveZero
     start_below: Fraction = 0.3
     stop_above: Fraction = 0.8
     when: Window = "8-20"
     months: MonthSet = ALL_YEAR
     efficiency: ShareAboveZero = 0.85
-    energy_price_per_kwh: NonNegative = 1.0
+    energy_price_per_kwh: Money = 1.0
 
     @cross_check
     def _stop_above_start(self) -> Iterator[Clash]:
@@ -237,7 +231,7 @@ class Use(Model):
 
     months_in_use: MonthSet = ALL_YEAR
     commercial: bool = False
-    days_away_per_month: MonthlyAmount = (0.0,) * 12
+    days_away_per_month: MonthlyDays = (0.0,) * 12
     away_pattern: Literal["each week", "one block"] = "each week"
     living_degc: Temperature = 18.0
     storage_charge: ShareAboveZero = 1.0
@@ -249,15 +243,6 @@ class Use(Model):
     def _somebody_is_there(self) -> Iterator[Clash]:
         if not self.months_in_use:
             yield Clash("months_in_use", "is empty", "Name the months in which the bank is used.")
-
-    @cross_check
-    def _days_fit_the_month(self) -> Iterator[Clash]:
-        if max(self.days_away_per_month) > 31:
-            yield Clash(
-                "days_away_per_month",
-                f"is {max(self.days_away_per_month):g}",
-                "A month has at most 31 days.",
-            )
 
 
 class Climate(Model):
@@ -274,7 +259,7 @@ class Climate(Model):
     mean_degc: MonthlyTemperature
     min_degc: MonthlyTemperature
     max_degc: MonthlyTemperature
-    irradiation_kwh_per_m2_day: MonthlyAmount
+    irradiation_kwh_per_m2_day: MonthlyLight
 
     @cross_check
     def _ordered(self) -> Iterator[Clash]:

@@ -55,11 +55,11 @@ def table_problems(text: str) -> tuple[Problem, ...]:
         ({"use": {"living_degf": 400}}, "use.living_degc", "400 degF",
          "-60 to 100 degC (-76 to 212 degF)"),
         ({"use": {"storage_charge": "180 %"}}, "use.storage_charge", "'180 %'",
-         "more than 0, up to 1, or a percentage up to 100 %"),
+         "0.001 to 1, or a percentage up to 100 %"),
         ({"system": {"mass_limit_kg": "80 V"}}, "system.mass_limit_kg", "'80 V'",
          "kg, g, lb, lbs, oz"),
         ({"system": {"cable_run_ft": -3}}, "system.cable_run_m", "-3 ft",
-         "more than 0 m (more than 0 ft)"),
+         "0.01 to 1000 m (0.0328084 to 3280.84 ft)"),
         ({"system": {"nominal_voltage_v": "30 V"}}, "system.nominal_voltage_v", "'30 V'",
          "12, 24, 36 or 48"),
         ({"system": 5}, "system", "5", "a section"),
@@ -154,7 +154,7 @@ def test_a_broken_inverter_is_still_an_inverter() -> None:
 
 def test_extra_limits_hold_beside_the_type() -> None:
     problem = only(table_problems(HEAD + "A,lfp,61,100,1\n"))
-    assert (problem.field, problem.allowed) == ("nominal_voltage_v", "more than 0, up to 60 V")
+    assert (problem.field, problem.allowed) == ("nominal_voltage_v", "1 to 60 V")
 
 
 def test_case_and_table_are_reported_together(tmp_path: Path) -> None:

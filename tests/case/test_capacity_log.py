@@ -201,7 +201,7 @@ TEXT = st.text(
     st.characters(codec="utf-8", exclude_categories=["Cs"], exclude_characters="\0"), max_size=30
 )
 WORDS = st.from_regex(r"[A-Za-z][A-Za-z ,;\"']{0,20}", fullmatch=True)
-AMOUNT = st.floats(1e-3, 1e5)
+AMOUNT = st.floats(0.01, 1e5)
 VOLTS = st.floats(0.5, 15.0)
 
 
@@ -216,7 +216,7 @@ def logs(draw):
                 measured_ah=AMOUNT,
                 temperature_degc=st.none() | st.floats(-60, 100),
                 current_a=st.none() | AMOUNT,
-                end_voltage_v=st.none() | AMOUNT,
+                end_voltage_v=st.none() | VOLTS,
                 cell_voltages_v=st.tuples(*[VOLTS] * cells),
                 note=TEXT,
                 other=st.dictionaries(WORDS, TEXT, max_size=2),

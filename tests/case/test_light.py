@@ -29,12 +29,12 @@ def test_a_forgotten_sign_is_guessed() -> None:
 
 def test_months_that_are_too_bright_either_way_are_named_each() -> None:
     light = [1.0] * 12
-    light[0], light[6] = 9.0, 160.0
+    light[0], light[6] = 9.0, 13.0
     problems = case_problems(climate=climate(51.0, light))
     assert [p.location for p in problems] == [
         ("climate", "irradiation_kwh_per_m2_day", month) for month in (0, 6)
     ]
-    assert "160 kWh/m2 a day in Jul" in problems[1].what
+    assert "13 kWh/m2 a day in Jul" in problems[1].what
     assert "a day, not a month" in problems[1].mend
 
 
@@ -62,5 +62,5 @@ def test_what_is_read_is_what_the_engine_takes(latitude_deg: float, light: list[
 
 def test_a_broken_latitude_hides_no_other_problem() -> None:
     with pytest.raises(CaseError) as caught:
-        case_from_mapping({**GOOD, "climate": GOOD["climate"] | climate(95.0, [99.0] * 12)})
+        case_from_mapping({**GOOD, "climate": GOOD["climate"] | climate(95.0, [13.0] * 12)})
     assert [p.field for p in caught.value.problems] == ["climate.latitude_deg"]

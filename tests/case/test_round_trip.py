@@ -51,7 +51,7 @@ TEXTS = TRICKY | st.text(
 )
 NAMES = TEXTS.filter(lambda text: text.strip() != "")
 POSITIVE = st.floats(min_value=1e-3, max_value=1e4, allow_nan=False)
-SHARES = st.floats(min_value=1e-6, max_value=1.0)
+SHARES = st.floats(min_value=1e-3, max_value=1.0)
 
 
 @st.composite
@@ -69,9 +69,9 @@ def candidates(draw: st.DrawFn) -> Candidate:
         "terminal": TEXTS,
         "usable_depth": SHARES,
         "rated_depth": SHARES,
-        "rated_cycles": POSITIVE,
+        "rated_cycles": st.floats(min_value=10.0, max_value=1e7),
         "heater_w": POSITIVE,
-        "mass_kg": st.floats(min_value=1000.0, max_value=1e5),
+        "mass_kg": st.floats(min_value=1000.0, max_value=2e4),
         "charge_min_degc": st.floats(min_value=-60.0, max_value=0.0),
         "charge_max_degc": st.floats(min_value=0.0, max_value=100.0),
         "self_discharge_per_month": st.floats(min_value=0.0, max_value=1.0),
@@ -79,7 +79,7 @@ def candidates(draw: st.DrawFn) -> Candidate:
         "orientations": st.lists(
             st.sampled_from(["upright", "on_side", "on_end"]), min_size=1, max_size=3
         ),
-        "warranty_years": st.just(0.0) | POSITIVE,
+        "warranty_years": st.just(0.0) | st.floats(min_value=1e-3, max_value=200.0),
         "freight_price": st.floats(min_value=0.0, max_value=1e3),
         "other": st.dictionaries(NAMES, TEXTS, max_size=4).filter(
             lambda d: len({key.strip() for key in d}) == len(d)
@@ -136,12 +136,12 @@ def cases(draw: st.DrawFn) -> Case:
         "story": draw(TEXTS),
         "system": {
             "nominal_voltage_v": draw(st.sampled_from([12, 24, "48 V"])),
-            "cable_run_ft": draw(POSITIVE),
+            "cable_run_ft": draw(st.floats(min_value=0.5, max_value=3000.0)),
             "spaces": [
                 {
-                    "width_in": draw(POSITIVE),
+                    "width_in": draw(st.floats(min_value=0.5, max_value=500.0)),
                     "depth_mm": "24 in",
-                    "height_mm": draw(POSITIVE),
+                    "height_mm": draw(st.floats(min_value=1.0, max_value=2e4)),
                     "orientations": ["upright", "on_side"],
                 }
             ],
@@ -185,6 +185,7 @@ def test_every_candidate_field_is_written() -> None:
         "depth_mm": 900.0,
         "height_mm": 900.0,
         "mass_kg": 700.0,
+        "rated_cycles": 3000.0,
     }
     for name, info in Candidate.model_fields.items():
         kinds = {info.annotation, *typing.get_args(info.annotation)}

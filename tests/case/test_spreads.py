@@ -6,10 +6,12 @@ from pydantic import ValidationError
 from tco.case.spreads import Factor, Shift, Spreads
 
 
-@pytest.mark.parametrize("kind", [Factor, Shift])
-def test_high_below_low_is_refused(kind: type[Factor] | type[Shift]) -> None:
+@pytest.mark.parametrize(("kind", "low", "high"), [(Factor, 1.2, 0.8), (Shift, 0.02, -0.02)])
+def test_high_below_low_is_refused(
+    kind: type[Factor] | type[Shift], low: float, high: float
+) -> None:
     with pytest.raises(ValidationError, match="below low"):
-        kind(low=1.2, high=0.8)
+        kind(low=low, high=high)
 
 
 def test_equal_ends_are_certainty() -> None:
