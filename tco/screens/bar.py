@@ -10,7 +10,6 @@ from tco.report.sentences import literal
 from tco.screens import case_list, opening, parts, state
 from tco.screens.history import history
 from tco.screens.state import Workspace
-from tco.workspace.case_file import case_file_text
 from tco.workspace.desk import Question
 from tco.workspace.edits import Value
 
@@ -113,8 +112,8 @@ def _take_along(held: Workspace) -> None:
     st.caption("Take this case along")
     st.download_button(
         "One file with its history and log",
-        lambda: case_file_text(opening.kept_of(state.workspace())),
-        file_name="case.json",
+        lambda: opening.file_of(state.workspace()),
+        file_name=f"{held.desk.case_id}.json",
         mime="application/json",
         width="stretch",
         on_click="ignore",
@@ -122,7 +121,7 @@ def _take_along(held: Workspace) -> None:
     st.download_button(
         "As TOML, for the command line",
         lambda: case_to_toml(state.workspace().case),
-        file_name="case.toml",
+        file_name=f"{held.desk.case_id}.toml",
         mime="application/toml",
         width="stretch",
         on_click="ignore",

@@ -5,7 +5,7 @@ import streamlit as st
 from tco.report.sentences import literal
 from tco.screens import opening, state
 from tco.screens.state import Workspace
-from tco.workspace.edits import Edit
+from tco.workspace.edits import Edit, Step, now
 from tco.workspace.store import NoSuchCase, StoreTrouble
 
 MOST_SHOWN = 30
@@ -97,7 +97,12 @@ def _duplicate(title: str) -> None:
     held = state.workspace()
     try:
         if held.desk.begun and not held.desk.unkept:
-            copy = opening.store().duplicate(held.desk.case_id, title=title, owner=opening.owner())
+            named = Edit(("title",), held.view.get(("title",)), title)
+            words = f"duplicated from {held.case.title}"
+            step = Step((named,), words, now(), held.desk.tab, held.desk.owner)
+            copy = opening.store().duplicate(
+                held.desk.case_id, title=title, owner=opening.owner(), steps=(step,)
+            )
             opening.open_address(copy)
         else:
             document = {**held.view, ("title",): title}

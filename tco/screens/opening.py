@@ -12,7 +12,7 @@ from tco.case.toml import case_to_mapping, parse_toml
 from tco.forms.log_document import log_entries
 from tco.forms.shop_table import rows_of_table
 from tco.screens.state import KEY, Workspace
-from tco.workspace.case_file import read_case_file
+from tco.workspace.case_file import case_file_text, read_case_file
 from tco.workspace.desk import Desk, desk_of, new_desk
 from tco.workspace.document import document_of
 from tco.workspace.edits import Document, Step, now
@@ -125,8 +125,8 @@ def desk_for(address: str) -> Desk:
         return new_desk(store(), template(address), case_id=new_id(address), owner=owner())
     try:
         return desk_of(store(), address, owner=owner())
-    except NoSuchCase:
-        if name not in TEMPLATES or not sign:
+    except NoSuchCase as problem:
+        if name not in TEMPLATES or not sign or problem.was_there:
             raise
         return new_desk(store(), template(name), case_id=address, owner=owner())
 
@@ -273,7 +273,12 @@ def forget_refused() -> None:
     st.session_state.pop(_REFUSED, None)
 
 
-def kept_of(held: Workspace) -> Kept:
+def file_of(held: Workspace) -> str:
+    """The case as one file: with its candidates, its log and all its history."""
+    return case_file_text(_kept_of(held))
+
+
+def _kept_of(held: Workspace) -> Kept:
     """The case of a workspace as it would be kept, with what could not be written yet."""
     desk = held.desk
     steps = tuple(step.numbered(n) for n, step in enumerate(desk.history, start=1))

@@ -130,6 +130,8 @@ class Workspace:
         told = words or described(edits, self.view, case.units, case.prices.currency)
         if self.desk.do(edits, told):
             self.changed(told)
+        else:  # what somebody else did may have come in, to be asked about
+            self.read()
         self.said = said
 
     def changed(self, words: str) -> None:

@@ -200,10 +200,11 @@ class Folder:
         )
 
     def _identity(self, path: Path) -> files.Identity:
-        found = files.identity(path)
-        if found is None and (self._folder / "damaged").exists():
-            with connect.told(self._where, writes=False, folder=self._folder), self._lock():
-                found = files.identity(path)
+        with connect.told(self._where, writes=False, folder=self._folder):
+            found = files.identity(path)
+            if found is None and (self._folder / "damaged").exists():
+                with self._lock():
+                    found = files.identity(path)
         if found is None:
             aside = sorted((self._folder / "damaged").glob(f"{path.stem}.*{END}"))
             raise NoSuchCase(

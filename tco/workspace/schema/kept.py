@@ -54,9 +54,13 @@ class NotRead(StoreTrouble):
 
 
 class NoSuchCase(LookupError):  # noqa: N818 - named by what is so
-    """There is no case with this id, or it is another person's."""
+    """There is no case with this id, or it is another person's.
+
+    `was_there` says that there was one, which cannot be opened.
+    """
 
     def __init__(self, words: str = "") -> None:
+        self.was_there = bool(words)
         super().__init__(
             words
             or "There is no case at this address. It may have been removed, or it belongs to "
