@@ -7,7 +7,6 @@ kept as `24 in`). `shown_text` leaves out the unit that the heading says already
 
 import math
 import re
-from collections.abc import Sequence
 from typing import Any
 
 from pydantic import BaseModel
@@ -166,8 +165,3 @@ def block_of(text: str) -> list[list[str]]:
     if "\t" not in text and "\n" not in text.strip("\r\n"):
         return [[text.strip("\r\n")]]
     return [line.split("\t") for line in text.strip("\r\n").splitlines()]
-
-
-def texts_of(values: Sequence[Any], entry: Entry, units: Units) -> list[str]:
-    """Texts of several values of one entry."""
-    return [shown_text(value, entry, units) for value in values]

@@ -1,6 +1,6 @@
 """Changes of a grid, or of a field, as edits of a case."""
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from tco.case.shop_forms import read_shop_form
@@ -219,15 +219,3 @@ def cells_set(document: Document, row: Path, values: Mapping[str, Value]) -> tup
     return tuple(
         Edit((*row, name), document.get((*row, name)), value) for name, value in values.items()
     )
-
-
-def number_edit(
-    document: Document, path: Path, entry: Entry, units: Units, text: str, *, none: Value = None
-) -> Edit:
-    """Edit of one cell at a path of its own, such as one month; `none` is what an empty one is."""
-    value = cell_value(entry, units, text)
-    return Edit(path, document.get(path), none if value is None else value)
-
-
-Describe = Callable[[Sequence[Edit]], str]
-"""Says what edits do, in a few words."""

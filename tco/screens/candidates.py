@@ -15,6 +15,7 @@ from tco.report.sentences import doubt_rows, literal, offers
 from tco.screens import bar, fields, parts, state, table_intake
 from tco.screens.state import Workspace
 from tco.workspace.document import rows, section
+from tco.workspace.edits import Edit
 
 
 def main() -> None:
@@ -124,7 +125,8 @@ def _take(there: Sequence[str], intake: Intake) -> None:
     """Take a table in; `there` are the ids of the rows that it was compared with."""
     held = state.workspace()
     table = grid_edits.CANDIDATES
-    added, edits = [*intake.added], []
+    added = [*intake.added]
+    edits: list[Edit] = []
     for index, values in intake.updated:
         place = (*table, there[index])
         if place in held.view:

@@ -73,11 +73,6 @@ def applied(document: Document, edits: Iterable[Edit]) -> dict[Path, Value]:
     return changed
 
 
-def reversed_edits(edits: Iterable[Edit]) -> tuple[Edit, ...]:
-    """Edits that take others back, the last one first."""
-    return tuple(edit.reversed() for edit in reversed(tuple(edits)))
-
-
 def difference(old: Document, new: Document) -> tuple[Edit, ...]:
     """The edits that turn one document into another; none where they are the same."""
     paths = [*old, *(path for path in new if path not in old)]

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 
 from tco.case import Case, CaseError, Problem
 from tco.case.toml import case_from_mapping
-from tco.workspace.document import is_row, path_at, plain, under
+from tco.workspace.document import path_at, plain, under
 from tco.workspace.edits import Document, Path, Value
 from tco.workspace.journal import row_of
 
@@ -120,12 +120,3 @@ def _instead(path: Path, document: Document, good: Document) -> str:
     if row is not None and row in document and row not in good:
         return "left out"
     return "as before" if under(good, path) else "passed over"
-
-
-def rows_left_out(reading: Reading, document: Document, table: Path) -> tuple[Path, ...]:
-    """Paths of the rows of a list that the answer goes on without."""
-    return tuple(
-        path
-        for path in document
-        if path[:-1] == table and is_row(path[-1]) and path not in reading.good
-    )
