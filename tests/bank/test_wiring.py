@@ -357,8 +357,8 @@ def test_a_bank_too_stiff_for_any_fuse_says_so(plain_case: Build) -> None:
 def test_links_that_lose_too_much_are_refused(plain_case: Build) -> None:
     case = plain_case(
         system={"nominal_voltage_v": 48},
-        candidate={"width_mm": 20_000.0},
-        assumptions={"critical_drop": 0.002},
+        candidate={"width_mm": 5_000.0},
+        assumptions={"critical_drop": 0.0005},
         **DARK,
     )
     with pytest.raises(CannotWire, match="links"):
