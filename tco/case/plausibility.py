@@ -8,6 +8,9 @@ import statistics
 from collections.abc import Sequence
 
 from tco.case.candidate import Candidate
+from tco.case.case import Case
+from tco.case.odd_values import Doubt as Doubt
+from tco.case.odd_values import odd_values
 from tco.case.prices import Prices
 from tco.physics.chemistry import CHEMISTRIES
 
@@ -39,11 +42,40 @@ PRICE_RATIO = 2.0
 FEWEST_TO_COMPARE = 3
 
 
+_Found = tuple[str, str]
+"""The field a doubt is about, and its sentence."""
+
+
+def case_doubts(case: Case) -> tuple[Doubt, ...]:
+    """Every doubt about a case, each with its place: odd numbers, claims of packs, prices.
+
+    A candidate that is left out for now is not compared with the others, but looked at itself.
+    """
+    found = list(odd_values(case))
+    compared = price_doubts(case.considered().candidates)
+    for place, candidate in enumerate(case.candidates):
+        found += [
+            Doubt(("candidates", place, field), sentence)
+            for field, sentence in _located_doubts(candidate)
+        ]
+        if candidate.name in compared and candidate.price > 0.0:
+            found.append(Doubt(("candidates", place, "price"), compared[candidate.name]))
+    found += [
+        Doubt(("prices", "hour_without_power_price"), sentence)
+        for sentence in double_price_doubts(case.prices)
+    ]
+    return tuple(found)
+
+
 def doubts(candidate: Candidate) -> tuple[str, ...]:
     """Sentences about optimistic or odd claims of one candidate; empty where there are none.
 
     Only stated values are judged, never defaults. Energies in Wh, sides in mm, currents in A.
     """
+    return tuple(sentence for _, sentence in _located_doubts(candidate))
+
+
+def _located_doubts(candidate: Candidate) -> tuple[_Found, ...]:
     return (
         *_density_doubts(candidate),
         *_side_doubts(candidate),
@@ -53,9 +85,9 @@ def doubts(candidate: Candidate) -> tuple[str, ...]:
     )
 
 
-def _density_doubts(candidate: Candidate) -> list[str]:
+def _density_doubts(candidate: Candidate) -> list[_Found]:
     chemistry = CHEMISTRIES[candidate.chemistry]
-    found = []
+    found: list[_Found] = []
     if candidate.mass_kg is not None:
         usual = chemistry.specific_energy_wh_per_kg.value
         found += _ratio_doubt(
@@ -74,34 +106,38 @@ def _density_doubts(candidate: Candidate) -> list[str]:
     return found
 
 
-def _ratio_doubt(value: float, usual: float, unit: str, ratio: float, name: str) -> list[str]:
+def _ratio_doubt(value: float, usual: float, unit: str, ratio: float, name: str) -> list[_Found]:
+    field = "mass_kg" if unit == "Wh/kg" else "width_mm"
     measure = "mass" if unit == "Wh/kg" else "size"
     if value > ratio * usual:
-        return [
+        sentence = (
             f"{value:.0f} {unit} is far above the usual {usual:.0f} of {name}: the {measure} may "
             "be of the cells alone, or the capacity optimistic."
-        ]
+        )
+        return [(field, sentence)]
     if value < usual / ratio:
-        return [
+        sentence = (
             f"{value:.0f} {unit} is far below the usual {usual:.0f} of {name}: check the "
             f"{measure}, its unit, and whether the capacity is that of the whole pack."
-        ]
+        )
+        return [(field, sentence)]
     return []
 
 
-def _side_doubts(candidate: Candidate) -> list[str]:
-    found = []
+def _side_doubts(candidate: Candidate) -> list[_Found]:
+    found: list[_Found] = []
     for name in ("width_mm", "depth_mm", "height_mm"):
         side: float | None = getattr(candidate, name)
         if side is not None and not SHORTEST_SIDE_MM <= side <= LONGEST_SIDE_MM:
             word = name.removesuffix("_mm")
-            found.append(f"A {word} of {side:g} mm is unusual for a pack: is it in another unit?")
+            said = f"A {word} of {side:g} mm is unusual for a pack: is it in another unit?"
+            found.append((name, said))
     return found
 
 
-def _life_doubts(candidate: Candidate) -> list[str]:
+def _life_doubts(candidate: Candidate) -> list[_Found]:
     chemistry = CHEMISTRIES[candidate.chemistry]
-    found = []
+    found: list[_Found] = []
     if candidate.rated_cycles is not None:
         depth = candidate.rated_depth or chemistry.rated_depth.value
         usual = (
@@ -109,57 +145,62 @@ def _life_doubts(candidate: Candidate) -> list[str]:
             * (depth / chemistry.rated_depth.value) ** -chemistry.cycle_exponent
         )
         if candidate.rated_cycles > CYCLES_RATIO * usual:
-            found.append(
+            said = (
                 f"{candidate.rated_cycles:g} cycles at {100 * depth:.0f} % depth is more than "
                 f"{CYCLES_RATIO:g} times the {usual:.0f} usual for {chemistry.name}: ask to which "
                 "remaining health, at which current and temperature."
             )
+            found.append(("rated_cycles", said))
         if candidate.rated_depth is None:
-            found.append(
-                f"{candidate.rated_cycles:g} cycles are claimed without the depth they hold for."
-            )
+            said = f"{candidate.rated_cycles:g} cycles are claimed without the depth they hold for."
+            found.append(("rated_depth", said))
     if candidate.usable_depth == 1.0:
-        found.append(
+        said = (
             "A usable depth of 100 % leaves nothing in hand: the last tenth ages the pack most and "
             "the management may switch off without warning."
         )
+        found.append(("usable_depth", said))
     elif (candidate.usable_depth or 0.0) > DEEPEST_LEAD and chemistry.family == "lead":
-        found.append(
+        said = (
             f"Drawing {100 * (candidate.usable_depth or 0.0):.0f} % from {chemistry.name} shortens "
             "its life sharply; half is usual."
         )
+        found.append(("usable_depth", said))
     return found
 
 
-def _current_doubts(candidate: Candidate) -> list[str]:
+def _current_doubts(candidate: Candidate) -> list[_Found]:
     highest = HIGHEST_RATE_C.get(candidate.chemistry, LEAD_RATE_C)
     current = candidate.continuous_discharge_a
     if current is None or current <= highest * candidate.capacity_ah:
         return []
-    return [
+    sentence = (
         f"{current:g} A continuous is {current / candidate.capacity_ah:.1f} C, above the "
         f"{highest:g} C that {CHEMISTRIES[candidate.chemistry].name} packs carry: "
         "it may be the peak current."
-    ]
+    )
+    return [("continuous_discharge_a", sentence)]
 
 
-def _cold_doubts(candidate: Candidate) -> list[str]:
+def _cold_doubts(candidate: Candidate) -> list[_Found]:
     chemistry = CHEMISTRIES[candidate.chemistry]
     if chemistry.family != "lithium" or chemistry.charge_min_degc.value < 0.0:
         return []
-    found = []
+    found: list[_Found] = []
     if not candidate.low_temperature_cutoff:
         said = "has no" if candidate.low_temperature_cutoff is False else "mentions no"
-        found.append(
+        sentence = (
             f"The pack {said} low-temperature charge cut-off: charging below its limit damages "
             "lithium cells for good and can make them unsafe. Follow the maker's instructions."
         )
+        found.append(("low_temperature_cutoff", sentence))
     if (candidate.charge_min_degc or 0.0) < 0.0 and not candidate.heater_w:
-        found.append(
+        sentence = (
             f"Charging from {candidate.charge_min_degc:g} degC without a heater is below the "
             f"usual {chemistry.charge_min_degc.value:g} degC of {chemistry.name}: check that "
             "it is not the discharge limit."
         )
+        found.append(("charge_min_degc", sentence))
     return found
 
 

@@ -57,6 +57,9 @@ YEARLY = (
 )
 """Totals that are followed through the years."""
 
+SHORTEST_LIFE_YEARS = 1.0 / 365.0
+"""A bank that is replaced on the day it is bought, since scrapping it pays, was used for a day: no
+sum then divides by a life of nothing. An assumption."""
 CALENDAR, CYCLE = -2, -1
 ALL, STRESSES = slice(None), slice(-2, None)
 """Where rates hold the stresses: after the totals."""
@@ -172,7 +175,7 @@ def live(
                     moment = time + float(part[lane]) * step
                     replaced[lane].append(Replacement(moment, rule.reason(float(why[lane]))))
                     if np.isnan(first_life[lane]):
-                        first_life[lane] = min(moment, longest_life_years)
+                        first_life[lane] = min(max(moment, SHORTEST_LIFE_YEARS), longest_life_years)
                 # the new bank ages for what is left of the month
                 fresh = _Bank.new(rule, np.where(ends, (1.0 - part) * step, 0.0))
                 bank = fresh.where(ends, bank)

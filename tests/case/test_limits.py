@@ -2,11 +2,12 @@
 
 import math
 import re
+from pathlib import Path as File
 from typing import Any
 
 import pytest
 
-from tco.case import Candidate, Case, CaseError, Prices
+from tco.case import Candidate, Case, CaseError, Prices, read_case
 from tco.case.capacity_models import CapacityLog
 from tco.case.toml import case_from_mapping
 from tco.compare import compare
@@ -20,6 +21,7 @@ from tests.case.limits_helpers import (
     with_value,
 )
 
+LARCH_HUT = File(__file__).parents[2] / "candidates_demo" / "larch_hut.toml"
 FIELDS = dict(numeric_fields(Case))
 FULL = Case.model_validate(every_section()).model_dump(mode="python")
 REFUSED: dict[Path, str] = {
@@ -105,3 +107,14 @@ def test_the_narrower_of_two_limits_is_told() -> None:
     with pytest.raises(CaseError) as caught:
         case_from_mapping(with_value(FULL, ("assumptions", "end_of_life_health"), 0.97))
     assert caught.value.problems[0].allowed.startswith("0.001 to 0.95")
+
+
+def test_scrap_that_pays_more_than_a_pack_costs() -> None:
+    """A bank that is short from the first day is then replaced on that day: no life of nothing."""
+    data = read_case(LARCH_HUT).model_dump(mode="python")
+    data["assumptions"] |= {"weather_years": 1, "max_packs": 2}
+    data = with_value(data, ("candidates", "price"), 0.0)
+    for family in ("lithium", "sodium", "lead"):
+        data = with_value(data, ("prices", f"disposal_price_per_kg_{family}"), -50.0)
+    text = comparison_text(compare(Case.model_validate(data)))
+    assert re.search(r"\b(?:nan|inf|-inf)\b", text) is None
