@@ -358,7 +358,7 @@ def test_links_that_lose_too_much_are_refused(plain_case: Build) -> None:
     case = plain_case(
         system={"nominal_voltage_v": 48},
         candidate={"width_mm": 5_000.0},
-        assumptions={"critical_drop": 0.0005},
+        assumptions={"critical_drop": 0.001},
         **DARK,
     )
     with pytest.raises(CannotWire, match="links"):
