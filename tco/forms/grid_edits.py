@@ -7,7 +7,7 @@ from tco.case.shop_forms import read_shop_form
 from tco.forms.cells import block_of, cell_value, shown_text
 from tco.forms.entry import Entry, Units
 from tco.forms.sheet import Change, Changes, Sheet
-from tco.workspace.document import new_row_id, row_entries, rows, section, under
+from tco.workspace.document import new_row_id, row_entries, rows, sections, under
 from tco.workspace.edits import Document, Edit, Path, Value
 
 CANDIDATES: Path = ("candidates",)
@@ -37,8 +37,7 @@ def table_sheet(
     """
     columns = tuple(entry.field for entry in entries)
     if table in document or not usual:
-        ids = rows(document, table)
-        held = {row: section(document, (*table, row)) for row in ids}
+        held = sections(document, table)
     else:
         held = {usual_id(number): dict(row) for number, row in enumerate(usual, start=1)}
     made = {

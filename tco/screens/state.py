@@ -19,7 +19,7 @@ from tco.forms.sheet import Changes, Sheet
 from tco.report.effect import Figures, effect_line, figures
 from tco.report.sentences import literal
 from tco.workspace.desk import Desk
-from tco.workspace.document import rows, section
+from tco.workspace.document import section, sections
 from tco.workspace.edits import Document, Edit, Path, Value
 from tco.workspace.reading import Mistake, Reading, read
 
@@ -117,7 +117,7 @@ class Workspace:
 
     def rows(self, path: Path) -> list[dict[str, Value]]:
         """The cells of the rows of a list, as typed."""
-        return [section(self.view, (*path, row)) for row in rows(self.view, path)]
+        return list(sections(self.view, path).values())
 
     def commit(self, edits: Iterable[Edit], words: str = "", *, said: str = "") -> None:
         """Make edits, and read the case anew.

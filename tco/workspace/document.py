@@ -166,6 +166,16 @@ def section(document: Document, path: Path) -> dict[str, Value]:
     }
 
 
+def sections(document: Document, table: Path) -> dict[str, dict[str, Value]]:
+    """The cells of each row of a list, by row id in their order: one look over the document."""
+    found: dict[str, dict[str, Value]] = {row: {} for row in rows(document, table)}
+    length = len(table)
+    for path, value in document.items():
+        if len(path) == length + 2 and path[length] in found and path[:length] == table:
+            found[path[length]][path[-1]] = value
+    return found
+
+
 def under(document: Document, path: Path) -> dict[Path, Value]:
     """Every entry at a path and below it."""
     length = len(path)
