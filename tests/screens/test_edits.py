@@ -69,7 +69,8 @@ def test_a_mistake_stays_where_it_was_typed_and_the_answer_goes_on(opened: Opene
     told = shown_problems(app)
     assert not app.exception
     assert f"Capacity of {first.name}: “lots” is not a number. Allowed: " in told
-    assert f"Usable of {first.name}: “180” is too large. Allowed: more than 0, up to 100 %" in told
+    assert f"Usable of {first.name}: “180” is too large. Allowed: " in told
+    assert "100 %. Until then" in told  # a share is told in percent
     assert f"Until then the candidate {first.name} is left out." in told
     assert f"Not read: capacity of {first.name} (left out: the candidate {first.name})" in told
     # the answer goes on without the two
