@@ -14,6 +14,7 @@ from tco.workspace.desk import Question
 from tco.workspace.edits import Value
 
 STYLE = Path(__file__).with_name("style.css")
+BACK = Path(__file__).with_name("back.html")
 _SCREEN = "screen"
 
 
@@ -25,6 +26,8 @@ def top(screen: str) -> Workspace:
         st.button("Log in", type="primary", on_click=st.login)
         st.stop()
     held = opening.workspace()
+    st.html(BACK, unsafe_allow_javascript=True)
+    st.html(f'<span id="case-shown" data-case="{held.desk.case_id}" hidden></span>')
     _news(held, screen)
     with st.container(key="bar"):
         title, undo, redo, past, others = st.columns(
