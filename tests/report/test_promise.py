@@ -160,7 +160,7 @@ def test_everything_missing_is_said_at_once(case):
             "says agm, but 'Fell 24/230' is lfp",
         ),
         (
-            "# candidate: Fell 24/230\n# warranty: 1e9\n# bought: 2024-01-01\ndate,ah\n"
+            "# candidate: Fell 24/230\n# warranty: 150\n# bought: 2024-01-01\ndate,ah\n"
             "2025-01-01,200\n",
             "is too long",
         ),
