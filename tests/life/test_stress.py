@@ -1,6 +1,7 @@
 """Ageing tables: a datasheet's own conditions give the datasheet's cycles, and the rest follows."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -188,7 +189,7 @@ def test_deep_cycles_wear_more_than_shallow_ones_of_the_same_energy(
 def test_an_impossible_end_of_life_is_an_error(
     plain_case: PlainCase, chemistry: str, end_of_life: float
 ) -> None:
-    pack = pack_of(plain_case, chemistry, end_of_life=end_of_life)
+    pack = replace(pack_of(plain_case, chemistry), end_of_life=end_of_life)
     with pytest.raises(ValueError, match="end_of_life must be between 0 and 1"):
         stress_of(pack, credibility=0.8)
 

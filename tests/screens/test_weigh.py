@@ -135,6 +135,8 @@ def test_another_case_or_number_of_draws_ends_it(opened: Opened) -> None:
     assert not rounds(app)
     button(app, "Until it settles").click().run()
     assert rounds(app)
+    app.session_state["cases open"] = True
+    app.run()
     app.button(key="demo otterbank").click().run()
     assert not rounds(app)
     assert draws_shown(app) == (1000, 1000)
