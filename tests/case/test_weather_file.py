@@ -594,6 +594,7 @@ def test_what_is_stated_beside_the_file_must_agree(folder: Path) -> None:
     (problem,) = caught.value.problems
     assert problem.field == "climate.irradiation_kwh_per_m2_day"
     assert "not what the weather file says in Jan" in problem.what
+    assert problem.location == ("climate", "irradiation_kwh_per_m2_day", 0)
 
 
 def test_a_missing_weather_file_is_one_problem_among_the_others(folder: Path) -> None:
