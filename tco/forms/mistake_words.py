@@ -4,14 +4,15 @@ from collections.abc import Sequence
 from typing import Any
 
 from tco.case.explain import limits_of, range_words
+from tco.case.plausibility import case_doubts
 from tco.case.units import from_canonical, unit_of_field
 from tco.forms.cells import shown_text
 from tco.forms.edit_words import ROW_WORDS, entry_at, place_words, row_name
 from tco.forms.entry import NICE, Entry, Units
-from tco.workspace.document import is_row, model_of
+from tco.workspace.document import is_row, model_of, path_at, plain
 from tco.workspace.edits import Document, Path
 from tco.workspace.journal import row_of
-from tco.workspace.reading import Mistake
+from tco.workspace.reading import Mistake, Reading
 
 _INSTEAD = {
     "left out": "Left out until it is mended.",
@@ -113,3 +114,19 @@ def allowed_words(path: Path, entry: Entry, units: Units, currency: str) -> str:
         limits = {key: from_canonical(limit, own, typed) for key, limit in limits.items()}
         unit = NICE.get(typed, typed)
     return range_words(limits, unit)
+
+
+def doubts_at(reading: Reading, paths: Sequence[Path]) -> list[str]:
+    """Sentences about values at one of the paths or below that can be, and are doubtful."""
+    found = case_doubts(reading.case)
+    if not found:
+        return []
+    _, places = plain(reading.good)
+    told_of = []
+    for doubt in found:
+        path = path_at(doubt.location, places)
+        if any(path[: len(start)] == start for start in paths):
+            row = row_of(path)
+            name = row_name(row, reading.good) if row is not None else ""
+            told_of.append(f"{name}: {doubt.sentence}" if name else doubt.sentence)
+    return list(dict.fromkeys(told_of))

@@ -7,7 +7,7 @@ from pydantic import BaseModel
 
 from tco.case import Case, specify
 from tco.case.evidence import WarrantyTerms
-from tco.case.plausibility import double_price_doubts, doubts, price_doubts
+from tco.case.plausibility import Doubt, case_doubts
 from tco.report.answer import count
 from tco.report.shown_units import in_words
 from tco.report.text import as_text, wrapped
@@ -38,23 +38,45 @@ def case_text(case: Case) -> str:
             lines += wrapped(candidate.name, indent=2)
         for field, source in assumed.items():
             lines += wrapped(f"{field}: {source}", indent=4, hang=2)
-    of_prices = double_price_doubts(case.prices)
-    if of_prices:
-        lines += ["", "Prices to look at again"]
-    for sentence in of_prices:
+    lines += _doubtful(case)
+    return as_text(lines)
+
+
+def _doubtful(case: Case) -> list[str]:
+    """Every doubt: values of the case by the entry they stand in, then claims by candidate."""
+    imperial = case.units == "imperial"
+    found = [
+        (d.location[0] == "candidates", _name_at(case, d), in_words(d.sentence, imperial=imperial))
+        for d in case_doubts(case)
+    ]
+    lines: list[str] = []
+    values = [f"{name}: {said}" if name else said for claim, name, said in found if not claim]
+    if values:
+        lines += ["", "Values to look at again"]
+    for sentence in dict.fromkeys(values):
         lines += wrapped(sentence, indent=2, hang=2)
-    by_price = price_doubts(case.candidates)
-    doubtful = {
-        c.name: [*doubts(c), *filter(None, [by_price.get(c.name)])] for c in case.candidates
-    }
-    if any(doubtful.values()):
+    claims: dict[str, list[str]] = {}
+    for claim, name, said in found:
+        if claim:
+            claims.setdefault(name, []).append(said)
+    if claims:
         lines += ["", "Doubtful, ask before buying"]
-    for name, sentences in doubtful.items():
-        if sentences:
-            lines += wrapped(name, indent=2)
+    for name, sentences in claims.items():
+        lines += wrapped(name, indent=2)
         for sentence in sentences:
             lines += wrapped(sentence, indent=4, hang=2)
-    return as_text(lines)
+    return lines
+
+
+def _name_at(case: Case, doubt: Doubt) -> str:
+    """What the entry of a list that a doubt stands in is called; "" elsewhere."""
+    found: Any = case
+    name = ""
+    for step in doubt.location:
+        found = found[step] if isinstance(step, int) else getattr(found, step)
+        if isinstance(found, BaseModel) and isinstance(step, int):
+            name = getattr(found, "name", "")
+    return name
 
 
 def _warranties_not_typed(case: Case) -> list[str]:

@@ -4,7 +4,8 @@ import re
 
 from tco.bank.budget import capacity_needed_wh
 from tco.bank.screening import design_temperature_degc
-from tco.case.plausibility import doubts, price_doubts
+from tco.case import Case
+from tco.case.plausibility import case_doubts
 from tco.case.prices import Prices
 from tco.case.quantities import MONTHS
 from tco.case.units import from_canonical
@@ -62,8 +63,7 @@ def offers(comparison: Comparison) -> str:
     count = len(case.candidates)
     if not count:
         return "No candidate yet: type one below, or load a shop's table."
-    odd = price_doubts(case.candidates)
-    doubtful = sum(1 for c in case.candidates if doubts(c) or c.name in odd)
+    doubtful = len({row["Candidate"] for row in doubt_rows(case)})
     gaps: dict[str, int] = {}
     for result in comparison.results:
         gaps[result.arrangement.pack.name] = len(result.arrangement.pack.assumed)
@@ -107,12 +107,14 @@ def terms(comparison: Comparison) -> str:
     )
 
 
-def doubt_rows(comparison: Comparison) -> list[dict[str, str]]:
+def doubt_rows(case: Case) -> list[dict[str, str]]:
     """Every doubt about a candidate, one row each."""
-    candidates = comparison.case.candidates
-    odd = price_doubts(candidates)
-    rows = []
-    for candidate in candidates:
-        found = [*doubts(candidate), *([odd[candidate.name]] if candidate.name in odd else [])]
-        rows += [{"Candidate": candidate.name, "Worth a second look": text} for text in found]
-    return rows
+    found = (doubt for doubt in case_doubts(case) if doubt.location[0] == "candidates")
+    return [
+        {
+            "Candidate": case.candidates[place].name,
+            "Worth a second look": doubt.sentence,
+        }
+        for doubt in found
+        if isinstance(place := doubt.location[1], int)
+    ]

@@ -4,10 +4,12 @@ from collections.abc import Callable, Sequence
 
 import streamlit as st
 
-from tco.forms.mistake_words import MISSING, still_missing, told
+from tco.forms.mistake_words import MISSING, doubts_at, still_missing, told
+from tco.report import frames
 from tco.report.sentences import literal
 from tco.screens.state import Workspace
 from tco.workspace.edits import Path
+from tco.workspace.reading import CANDIDATES
 
 MOST_TOLD = 8
 
@@ -25,6 +27,9 @@ def mistakes_beside(held: Workspace, paths: Sequence[Path]) -> None:
     _lines(st.error, [told(m, held.view, case.units, case.prices.currency) for m in wrong], "error")
     if missing:
         st.info(literal(still_missing(missing, held.view)), icon=":material/edit_note:")
+    elsewhere = [path for path in paths if path != CANDIDATES]  # theirs have a table of their own
+    doubts = [frames.words(words, case.units) for words in doubts_at(held.reading, elsewhere)]
+    _lines(st.warning, doubts, "search")
 
 
 def _lines(box: Callable[..., object], sentences: Sequence[str], icon: str) -> None:

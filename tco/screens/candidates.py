@@ -56,7 +56,7 @@ def main() -> None:
         there = rows(held.view, grid_edits.CANDIDATES)
         take = partial(_take, there)
         table_intake.panel(held.rows(grid_edits.CANDIDATES), units, currency, take)
-    doubts = pd.DataFrame(doubt_rows(comparison), columns=["Candidate", "Worth a second look"])
+    doubts = pd.DataFrame(doubt_rows(held.case), columns=["Candidate", "Worth a second look"])
     if len(doubts):
         parts.heading("Worth a second look")
         parts.reading(doubts.map(lambda text: frames.words(text, held.case.units)))

@@ -2,10 +2,9 @@
 
 import streamlit as st
 
-from tco.case.plausibility import double_price_doubts
 from tco.case.prices import DEFAULT_CONDUCTOR_PRICES, DEFAULT_FUSE_PRICES
 from tco.forms import labels
-from tco.report.sentences import literal, terms
+from tco.report.sentences import terms
 from tco.screens import bar, fields, parts, state
 
 
@@ -28,8 +27,6 @@ def main() -> None:
     )
     parts.heading("Money")
     fields.form(held, ("prices",), labels.MONEY, columns=4)
-    for doubt in double_price_doubts(held.case.prices):
-        st.warning(literal(doubt), icon=":material/search:")
     parts.heading("How long, how worn, how believed")
     fields.form(held, ("assumptions",), labels.LIFE, columns=6)
     parts.heading("Work, disposal and small parts")

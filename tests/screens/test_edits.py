@@ -139,6 +139,23 @@ def test_two_mistakes_are_both_told(opened: Opened) -> None:
     assert "a lot" in told
 
 
+def test_a_million_watts_can_be_and_is_doubted_beside_its_grid(opened: Opened) -> None:
+    app = opened("system")
+    name = held(app).case.loads[0].name
+    type_into_grid(app, "loads", edited_rows={0: {"power_w": "1000000"}})
+    assert held(app).case.loads[0].power_w == 1e6
+    assert not held(app).mistakes
+    assert any(name in str(w.value) and "1,000,000 W" in str(w.value) for w in app.warning)
+
+
+def test_a_load_below_nought_is_told_beside_the_loads_and_the_answer_stays(opened: Opened) -> None:
+    app = opened("system")
+    before = sentence(app)
+    type_into_grid(app, "loads", edited_rows={0: {"power_w": "-50"}})
+    assert "“-50” is too small. Allowed: 0 to " in shown_problems(app)
+    assert sentence(app) == before
+
+
 def test_loads_follow(opened: Opened) -> None:
     app = opened("system")
     before = sentence(app)
