@@ -12,7 +12,7 @@ from tco.workspace import desk as desk_module
 from tco.workspace.desk import Desk, desk_of, new_desk
 from tco.workspace.document import document_of, plain, rows, under
 from tco.workspace.edits import Document, Edit, applied
-from tco.workspace.store import NoSuchCase, NotKept, Store, open_store
+from tco.workspace.store import NoSuchCase, NotKept, Store
 
 ROOT = Path(__file__).resolve().parents[2]
 BASE = document_of(
@@ -20,15 +20,6 @@ BASE = document_of(
 )
 FIRST, SECOND = rows(BASE, ("candidates",))[:2]
 PRICE, OTHER = ("candidates", FIRST, "price"), ("candidates", SECOND, "price")
-
-
-@pytest.fixture
-def store(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Any:
-    monkeypatch.setenv("TCO_FOLDER", str(tmp_path))
-    monkeypatch.delenv("TCO_DATABASE", raising=False)
-    opened = open_store()
-    yield opened
-    opened.close()
 
 
 def put(desk: Desk, path: tuple[str, ...], value: Any, words: str = "typed") -> None:
