@@ -15,7 +15,7 @@ import sys
 import time
 import urllib.error
 import urllib.request
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path as File
@@ -95,6 +95,7 @@ async ([rest, patience]) => {
     return 'busy ' + JSON.stringify(window.seen);
 }
 """
+_OPEN = "#portal textarea, #portal input"
 _CELLS_JS = """
 element => Object.fromEntries([...element.querySelectorAll('td[data-testid^="glide-cell-"]')].map(
     cell => [cell.dataset.testid.slice('glide-cell-'.length), cell.innerText ?? '']))
@@ -188,6 +189,10 @@ class Server:
             return store.read(case_id)
         finally:
             store.close()
+
+    def has(self, case_id: str) -> bool:
+        """Whether a case is in the store."""
+        return (self.cases / f"{case_id}.sqlite").exists()
 
     def document(self, case_id: str) -> dict[Path, Value]:
         kept = self.kept(case_id)
@@ -352,6 +357,15 @@ class Screen:
     def field_shown(self, path: Path) -> str:
         return self.field(path).locator("input").input_value()
 
+    def field_shown_as(
+        self, path: Path, read: Callable[[str], str], wanted: str, *, within_s: float = 5.0
+    ) -> str:
+        """What a field shows, as soon as that is what is wanted; else what it shows in the end."""
+        until = time.monotonic() + within_s
+        while (shown := read(self.field_shown(path))) != wanted and time.monotonic() < until:
+            time.sleep(0.05)
+        return shown
+
     def fields_shown(self) -> dict[str, str]:
         """What every field on this screen shows, by its path with "-" between the steps."""
         found: dict[str, str] = self.page.evaluate(_FIELDS_JS)
@@ -508,7 +522,7 @@ class GridOnScreen:
 
     def is_open(self) -> bool:
         """Whether a cell is open for typing."""
-        return self._page.locator("#portal textarea, #portal input").count() > 0
+        return self._page.locator(_OPEN).count() > 0
 
     def type(self, column: int, row: int, text: str, *, rest: bool = True) -> None:
         """Type a text over a cell, and Enter."""
@@ -516,13 +530,34 @@ class GridOnScreen:
         self.type_here(text, rest=rest)
 
     def type_here(self, text: str, *, rest: bool = True) -> None:
-        self._keys.type(text[:1])
-        self._page.wait_for_timeout(200)
-        self._keys.type(text[1:], delay=KEY_MS)
-        self._page.wait_for_timeout(300)
+        """Type over the cell selected, look whether it stands there, and press Enter."""
+        if not self.is_open():
+            self._keys.type(text[:1])
+            if self._comes_open():
+                self._keys.type(text[1:], delay=KEY_MS)
+            else:  # a pinned cell beside columns scrolled away opens by Enter only
+                self._keys.press("Enter")
+                assert self._comes_open(), "the cell does not open"
+                self._keys.press("Control+a")
+                self._keys.type(text, delay=KEY_MS)
+        else:
+            self._keys.press("Control+a")
+            self._keys.type(text, delay=KEY_MS)
+        self._page.wait_for_timeout(150)
+        standing = self._page.locator(_OPEN).first.input_value()
+        assert standing == text, f"typed {text!r}, but {standing!r} stands in the open cell"
+        self._page.wait_for_timeout(150)
         self._keys.press("Enter")
         if rest:
             self.screen.rest()
+
+    def _comes_open(self) -> bool:
+        for _ in range(12):
+            self._page.wait_for_timeout(60)
+            if self.is_open():
+                self._page.wait_for_timeout(60)
+                return True
+        return False
 
     def choose(self, column: int, row: int, text: str) -> None:
         """Choose in a cell that offers a list."""

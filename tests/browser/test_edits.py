@@ -14,7 +14,7 @@ import pytest
 
 pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
 
-from playwright.sync_api import Browser
+from playwright.sync_api import Browser, Error
 
 from tco.forms import labels
 from tests.browser.driver import CHROMIUM, NO_BROWSER, GridOnScreen, Screen, Server, new_context
@@ -198,7 +198,11 @@ class Typist:
     def do(self, words: str, work: Callable[[], None]) -> None:
         self.did.append(words)
         began = time.monotonic()
-        work()
+        try:
+            work()
+        except (Error, AssertionError) as error:
+            self.screen.page.screenshot(path=self.screen.server.folder / "failed.png")
+            raise AssertionError(self.told(str(error), [])) from error
         self.kept_after.append(time.monotonic() - began)
 
     def go(self, title: str) -> None:
