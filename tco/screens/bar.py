@@ -14,7 +14,7 @@ from tco.workspace.desk import Question
 from tco.workspace.edits import Value
 
 STYLE = Path(__file__).with_name("style.css")
-BACK = Path(__file__).with_name("back.html")
+ADDRESS = Path(__file__).with_name("address.html")
 _SCREEN = "screen"
 
 
@@ -26,7 +26,7 @@ def top(screen: str) -> Workspace:
         st.button("Log in", type="primary", on_click=st.login)
         st.stop()
     held = opening.workspace()
-    st.html(BACK, unsafe_allow_javascript=True)
+    st.html(ADDRESS, unsafe_allow_javascript=True)
     st.html(f'<span id="case-shown" data-case="{held.desk.case_id}" hidden></span>')
     _news(held, screen)
     with st.container(key="bar"):
