@@ -26,6 +26,7 @@ def top(screen: str) -> Workspace:
         st.button("Log in", type="primary", on_click=st.login)
         st.stop()
     held = opening.workspace()
+    held.at_work, held.reported = held.reported, ""
     st.html(ADDRESS, unsafe_allow_javascript=True)
     st.html(f'<span id="case-shown" data-case="{held.desk.case_id}" hidden></span>')
     _news(held, screen)

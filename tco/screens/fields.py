@@ -8,7 +8,8 @@ what this very widget showed before; nothing is drawn there before the edit is k
 
 import re
 import secrets
-from collections.abc import Callable, Iterable, Mapping, Sequence
+import time
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from types import MappingProxyType
 from typing import Any, Literal
 
@@ -33,6 +34,8 @@ from tco.workspace.document import new_row_id
 from tco.workspace.edits import Document, Edit, Path, same
 
 _OLDER_KEPT = 20
+SETTLED_S = 0.25
+"""A grid waits some 0.15 s before it reports what was typed in it."""
 EditsOf = Callable[[Changes, Document], tuple[Iterable[Edit], str]]
 
 
@@ -79,6 +82,8 @@ def field(
 ) -> None:
     """One field of a section, in a place of the screen; `hint` stands grey where it is empty."""
     units, where = held.case.units, (*path, entry.field)
+    if any(mistake.path == where for mistake in held.mistakes):
+        label = f"{MARK}{label}"
     now = shown_text(held.view.get(where), entry, units)
     known = held.fields.get(where)
     if known is None or known.key not in st.session_state or not _agrees(held, where, known, entry):
@@ -181,16 +186,21 @@ def _grid(
 ) -> Grid:
     """The grid that is there, where it shows what the case holds; else one made anew."""
     known = held.grids.get(name)
-    if known is not None and known.key in st.session_state and _shows(known.sheet, sheet, agree):
-        known.edits_of = edits_of
-        return known
+    if known is not None and known.key in st.session_state:
+        marks_to_come = held.at_work != known.key and _marks(held, path, sheet) != known.marks
+        if _shows(known.sheet, sheet, agree) and not marks_to_come:
+            known.edits_of = edits_of
+            return known
+        time.sleep(SETTLED_S)  # what is typed in it comes first: a report under way runs this anew
     if known is not None:
         held.older[known.key] = known
         for key in list(held.older)[:-_OLDER_KEPT]:
             del held.older[key]
-    marked = _marked(held, path, sheet)
+    marks = _marks(held, path, sheet)
+    marked = _marked(sheet, marks)
     frame = (frame_of or _frame)(marked)
-    made = Grid(f"{name} {secrets.token_hex(4)}", marked, frame, settings(marked), edits_of)
+    key = f"{name} {secrets.token_hex(4)}"
+    made = Grid(key, marked, marks, frame, settings(marked), edits_of)
     held.grids[name] = made
     return made
 
@@ -208,14 +218,21 @@ def _shows(shown: Sheet, wanted: Sheet, agree: Callable[[str, str, str], bool]) 
     )
 
 
-def _marked(held: Workspace, path: Path, sheet: Sheet) -> Sheet:
-    """The sheet with a mark before every cell that cannot be read."""
+def _marks(held: Workspace, path: Path, sheet: Sheet) -> frozenset[tuple[str, str]]:
+    """Cells of a grid that cannot be read: row and column."""
     wrong = {mistake.path for mistake in held.mistakes}
+    return frozenset(
+        (row, column)
+        for row, cells in sheet.made.items()
+        for column in cells
+        if (*path, row, column) in wrong
+    )
+
+
+def _marked(sheet: Sheet, marks: Collection[tuple[str, str]]) -> Sheet:
+    """The sheet with a mark before every cell that cannot be read."""
     made = {
-        row: {
-            column: f"{MARK}{text}" if (*path, row, column) in wrong else text
-            for column, text in cells.items()
-        }
+        row: {c: f"{MARK}{text}" if (row, c) in marks else text for c, text in cells.items()}
         for row, cells in sheet.made.items()
     }
     return Sheet(sheet.columns, sheet.rows, made)
@@ -244,6 +261,7 @@ def grid_typed(key: str) -> None:
     report = st.session_state.get(key)
     if known is None or report is None:
         return
+    held.reported = key
     changes = report_taken(known.sheet, report, new_row_id)
     edits, said = known.edits_of(changes, held.view)
     held.commit(edits, said=said)

@@ -36,11 +36,13 @@ KEY = "workspace"
 class Grid:
     """An editable grid: what it shows, the frame and settings it was made of, under one key.
 
-    None of them changes while the key lives. `edits_of` turns what was done to it into edits.
+    None of them changes while the key lives. `marks` are the cells (row, column) marked as not
+    readable. `edits_of` turns what was done to it into edits.
     """
 
     key: str
     sheet: Sheet
+    marks: frozenset[tuple[str, str]]
     frame: pd.DataFrame
     settings: dict[str, Any]
     edits_of: Callable[[Changes, Document], tuple[Iterable[Edit], str]]
@@ -64,7 +66,8 @@ class Workspace:
     case that `comparison` is of; `shown` the arrangement looked at, `draws` how many are drawn
     (`drawn`: of which case, and what came out), `pair` the two weighed by choice, kept from screen
     to screen. `last` are the figures of the answer before the last edit, `edited` says that one
-    was made since, `effect` what it did.
+    was made since, `effect` what it did. `reported` is the key of the grid that has
+    reported last, `at_work` of the one that this run answers: no grid is marked under typing hands.
     """
 
     desk: Desk
@@ -81,6 +84,8 @@ class Workspace:
     older: dict[str, Grid] = field(default_factory=dict)
     fields: dict[Path, Field] = field(default_factory=dict)
     said: str = ""
+    reported: str = ""
+    at_work: str = ""
     last: Figures | None = None
     edited: str = ""
     effect: str = ""

@@ -253,6 +253,15 @@ class Screen:
         assert told == "rest", told
         assert self.page.get_by_test_id("stException").count() == 0, self.page.inner_text("body")
 
+    def wait_connected(self) -> None:
+        """Wait until the page has found its server again, by itself."""
+        self.page.wait_for_function(
+            """() => document.querySelector('[data-testid="stApp"]')
+                ?.dataset.testConnectionState === 'CONNECTED'""",
+            timeout=PATIENCE_S * 1000,
+        )
+        self.rest()
+
     @property
     def case_id(self) -> str:
         found = re.search(r"[?&]case=([a-z0-9-]+)", self.page.url)
@@ -344,9 +353,15 @@ class Screen:
             self.rest()
 
     def choose(self, path: Path, text: str) -> None:
-        """Choose in a select box, by typing what is looked for."""
-        self.field(path).locator("input").click()
+        """Choose in a select box; a list that closed as the page moved is opened again."""
+        box = self.field(path)
+        box.scroll_into_view_if_needed()
         option = self.page.get_by_role("option", name=text, exact=True)
+        for _ in range(4):
+            box.get_by_role("button", name="Open").click()
+            self.page.wait_for_timeout(400)
+            if option.count():
+                break
         option.click()
         self.rest()
 

@@ -200,10 +200,9 @@ class Written:
 
     def months(self) -> list[list[str]]:
         """Lines of the grid of months as the screen should show them."""
-        lines = [
-            [self.now.fields.get(f"{name}/{n:02d}", "0" if name == AWAY else "") for n in range(1, 13)]
-            for name in (*WEATHER, AWAY)
-        ]  # fmt: skip
+        fields = self.now.fields
+        lines = [[fields.get(f"{name}/{n:02d}", "") for n in range(1, 13)] for name in WEATHER]
+        lines.append([fields.get(f"{AWAY}/{n:02d}", "0") for n in range(1, 13)])
         for table, name in MONTHLY.items():
             for row in self.rows(table):
                 lines.append([row.get(f"{name}/{n:02d}", "0") for n in range(1, 13)])

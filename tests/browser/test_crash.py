@@ -32,7 +32,6 @@ pytestmark = pytest.mark.skipif(not CHROMIUM.exists(), reason=NO_BROWSER)
 ROUNDS = int(os.environ.get("TCO_KILL_ROUNDS", "5"))
 SEED = int(os.environ.get("TCO_BROWSER_SEED", "20260728"))
 LATEST_KILL_S = 3.0
-BACK_AFTER_MS = 60_000
 FIELDS = (
     ("title",),
     ("prices", "labour_per_hour"),
@@ -74,12 +73,7 @@ def on_screen_again(screen: Screen, *, reload: bool) -> None:
     """The page after the server is back: by itself, or reloaded."""
     if reload:
         screen.page.goto(screen.page.url)
-    screen.page.wait_for_function(
-        """() => document.querySelector('[data-testid="stApp"]')
-            ?.dataset.testConnectionState === 'CONNECTED'""",
-        timeout=BACK_AFTER_MS,
-    )
-    screen.rest()
+    screen.wait_connected()
 
 
 def test_what_was_called_kept_is_there_after_the_server_was_killed(
