@@ -1,17 +1,18 @@
 """The bar above every screen: which case this is, that it is kept, undo, history, other cases."""
 
+import html
 from pathlib import Path
 
 import streamlit as st
 
 from tco.case.toml import case_to_toml
-from tco.forms.cells import plain_text
+from tco.forms.edit_words import described
 from tco.report.sentences import literal
 from tco.screens import case_list, opening, parts, state
+from tco.screens.clock import clock
 from tco.screens.history import history
 from tco.screens.state import Workspace
 from tco.workspace.desk import Question
-from tco.workspace.edits import Value
 
 STYLE = Path(__file__).with_name("style.css")
 ADDRESS = Path(__file__).with_name("address.html")
@@ -26,9 +27,15 @@ def top(screen: str) -> Workspace:
         st.button("Log in", type="primary", on_click=st.login)
         st.stop()
     held = opening.workspace()
+    if held is None:
+        parts.sentence("This case cannot be read now.")
+        st.error(literal(opening.refused()[0]), icon=":material/error:")
+        st.button("Try again")
+        st.stop()
     held.at_work, held.reported = held.reported, ""
     st.html(ADDRESS, unsafe_allow_javascript=True)
-    st.html(f'<span id="case-shown" data-case="{held.desk.case_id}" hidden></span>')
+    shown = html.escape(held.desk.case_id, quote=True)
+    st.html(f'<span id="case-shown" data-case="{shown}" hidden></span>')
     _news(held, screen)
     with st.container(key="bar"):
         title, undo, redo, past, others = st.columns(
@@ -65,11 +72,13 @@ def _kept(held: Workspace) -> str:
     desk = held.desk
     if desk.unkept:
         return "Not kept."
+    if desk.questions:
+        return "Kept, but for what is to be decided below."
     if not desk.begun:
         demo = not desk.case_id.startswith(f"{opening.NEW}-")
         return f"{'A demo' if demo else 'Empty'}; kept as a case of yours from your first edit on."
     last = max((step.at for step in desk.steps), default=None)
-    return "Kept." if last is None else f"Kept, {last.astimezone():%H:%M:%S}."
+    return "Kept." if last is None else f"Kept, {clock(last)}."
 
 
 def _news(held: Workspace, screen: str) -> None:
@@ -140,7 +149,10 @@ def _told(held: Workspace) -> None:
     if words:
         st.error(literal(words), icon=":material/error:")
         parts.problem_table(problems)
-        st.button("Understood", on_click=opening.forget_refused)
+        with st.container(horizontal=True):
+            st.button("Understood", on_click=opening.forget_refused)
+            if opening.removed():
+                st.button("Put it back on the list", on_click=opening.put_back)
     desk = held.desk
     if desk.trouble and desk.unkept:
         st.error(
@@ -152,10 +164,12 @@ def _told(held: Workspace) -> None:
             icon=":material/save:",
         )
         st.button("Try again", on_click=_retry)
+    if desk.blind:
+        st.warning(literal(desk.blind), icon=":material/sync_problem:")
     if held.said:
         st.info(literal(held.said), icon=":material/translate:")
-    for number, question in enumerate(desk.questions):
-        _ask(question, number)
+    for question in desk.questions:
+        _ask(held, question)
     if desk.waiting:
         done = "; ".join(dict.fromkeys(step.words for step in desk.waiting))
         with st.container(key="news", horizontal=True, vertical_alignment="center"):
@@ -163,28 +177,28 @@ def _told(held: Workspace) -> None:
             st.button("Show it here", on_click=_take_in)
 
 
-def _ask(question: Question, number: int) -> None:
-    mine, theirs = question.mine[0], question.theirs[-1]
+def _ask(held: Workspace, question: Question) -> None:
+    mine, theirs = (
+        described(edits, held.view, held.case.units, held.case.prices.currency)
+        for edits in (question.mine, question.theirs)
+    )
     st.warning(
         literal(
-            f"You and somebody else changed the same: {question.words}. "
-            f"Yours: {_value(mine.after)}; theirs, which stands now: {_value(theirs.after)}."
+            f"You and somebody else changed the same. Yours, not taken yet: {mine}. Theirs, which "
+            f"stands now: {theirs}."
         ),
         icon=":material/call_split:",
     )
+    key = ".".join(question.mine[0].path)
     with st.container(horizontal=True):
-        st.button("Take mine", key=f"mine {number}", on_click=_answer, args=(question, True))
-        st.button("Leave theirs", key=f"theirs {number}", on_click=_answer, args=(question, False))
+        for label, own in (("Take mine", True), ("Leave theirs", False)):
+            st.button(label, key=f"{label} {key}", on_click=_answer, args=(question, own, mine))
 
 
-def _value(value: Value) -> str:
-    return "taken out" if value is None else plain_text(value)
-
-
-def _answer(question: Question, mine: bool) -> None:
+def _answer(question: Question, mine: bool, words: str) -> None:
     held = state.workspace()
-    held.desk.answer(question, mine=mine)
-    held.changed("settled: " + question.words)
+    held.desk.answer(question, mine=mine, words=words)
+    held.changed(f"settled: {words}")
 
 
 def _take_in() -> None:

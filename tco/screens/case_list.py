@@ -4,6 +4,7 @@ import streamlit as st
 
 from tco.report.sentences import literal
 from tco.screens import opening, state
+from tco.screens.clock import clock
 from tco.screens.state import Workspace
 from tco.workspace.edits import Edit, Step, now
 from tco.workspace.store import NoSuchCase, StoreTrouble
@@ -61,7 +62,7 @@ def _kept(held: Workspace) -> None:
         for case in cases[:MOST_SHOWN]:
             here = case.id == held.desk.case_id
             st.button(
-                f"{literal(case.title)} · {case.changed.astimezone():%d %b %H:%M}"
+                f"{literal(case.title)} · {clock(case.changed, '%d %b %H:%M')}"
                 + (" (this one)" if here else ""),
                 key=f"case {case.id}",
                 width="stretch",
@@ -69,6 +70,11 @@ def _kept(held: Workspace) -> None:
                 on_click=opening.open_address,
                 args=(case.id,),
             )
+    for case_id in opening.left_unkept():
+        st.button(
+            f"{case_id}: something of it is not kept yet", key=f"unkept {case_id}",
+            width="stretch", on_click=opening.open_address, args=(case_id,),
+        )  # fmt: skip
     if len(cases) > MOST_SHOWN:
         st.caption(f"and {len(cases) - MOST_SHOWN} older ones; each opens by its address.")
     name = st.text_input(
@@ -83,7 +89,7 @@ def _kept(held: Workspace) -> None:
         if held.desk.begun:
             st.button(
                 "Take it off the list", on_click=_remove,
-                help="Nothing is deleted: it is put into the folder of removed cases.",
+                help="Nothing is deleted: its address stays, and opening it offers to put it back.",
             )  # fmt: skip
 
 

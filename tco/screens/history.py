@@ -5,6 +5,7 @@ import streamlit as st
 
 from tco.report.sentences import literal
 from tco.screens import state
+from tco.screens.clock import clock
 from tco.screens.state import Workspace
 
 MOST_SHOWN = 200
@@ -20,7 +21,7 @@ def history(held: Workspace) -> None:
     several = len({step.who or step.tab for step in steps}) > 1
     frame = pd.DataFrame(
         {
-            "When": [f"{step.at.astimezone():%d %b %H:%M:%S}" for step in shown],
+            "When": [clock(step.at, "%d %b %H:%M:%S") for step in shown],
             "What": [step.words for step in shown],
             **({"Who": [step.who or f"tab {step.tab[:4]}" for step in shown]} if several else {}),
         }
@@ -48,7 +49,7 @@ def history(held: Workspace) -> None:
         if picked and shown[picked[0]].number:
             step = shown[picked[0]]
             st.button(
-                f"Back to {step.at.astimezone():%H:%M:%S}",
+                f"Back to {clock(step.at, '%d %b %H:%M:%S')}",
                 on_click=_go_back,
                 args=(step.number, f"back to how it was after: {step.words}"),
                 help=literal(step.words),

@@ -13,10 +13,11 @@ from tco.forms.log_document import log_entries
 from tco.forms.shop_table import rows_of_table
 from tco.screens.state import KEY, Workspace
 from tco.workspace.case_file import case_file_text, read_case_file
+from tco.workspace.database import CASE_ID
 from tco.workspace.desk import Desk, desk_of, new_desk
 from tco.workspace.document import document_of
 from tco.workspace.edits import Document, Step, now
-from tco.workspace.reading import read
+from tco.workspace.reading import last_good, read
 from tco.workspace.store import (
     CaseInfo,
     Kept,
@@ -24,6 +25,7 @@ from tco.workspace.store import (
     NotKept,
     NotRead,
     Store,
+    StoreTrouble,
     new_id,
     open_store,
 )
@@ -51,6 +53,8 @@ over. The climate is the demo's."""
 LOGS = {"otterbank_log.csv": "Demo: the new bank", "otterbank_old_log.csv": "Demo: the old bank"}
 
 _REFUSED = "not opened"
+_REMOVED = "not opened since removed"
+_DESKS = "desks with something unkept"
 _LEFT = "address left"
 _LATE_S = 2.0
 """A message that was under way when another case was opened still carries the old address."""
@@ -75,17 +79,18 @@ def has_to_log_in() -> bool:
     return getattr(st.user, "is_logged_in", None) is False
 
 
-def workspace() -> Workspace:
+def workspace() -> Workspace | None:
     """The workspace that the address names; the first demo where it names none.
 
     From then on the address names it. A demo or an empty case has an id of its own from the start
-    and is in no store until its first edit.
+    and is in no store until its first edit. None where a case cannot be read now: its address stays.
     """
     held: Workspace | None = st.session_state.get(KEY)
     wanted = st.query_params.get("case", "")
     if held is None or (wanted and not _is_here(held, wanted)):
         held = _opened(wanted or FIRST)
-    name_in_address(held)
+    if held is not None:
+        name_in_address(held)
     return held
 
 
@@ -101,13 +106,19 @@ def name_in_address(held: Workspace) -> None:
         st.query_params["case"] = held.desk.case_id
 
 
-def _opened(address: str) -> Workspace:
+def _opened(address: str) -> Workspace | None:
+    """The case an address names; the present one, or a demo, where there is none to open."""
+    here: Workspace | None = st.session_state.get(KEY)
     try:
         return show(desk_for(address))
-    except (NoSuchCase, NotRead, CaseError) as problem:
+    except NotRead as problem:
+        refuse(str(problem), ())
+        return here
+    except (NoSuchCase, CaseError) as problem:
         problems = getattr(problem, "problems", (Problem(str(problem)),))
         refuse(f"The case at the address {address} was not opened.", problems)
-        return show(desk_for(FIRST))
+        st.session_state[_REMOVED] = address if getattr(problem, "removed", False) else ""
+        return here or show(desk_for(FIRST))
 
 
 def desk_for(address: str) -> Desk:
@@ -120,20 +131,24 @@ def desk_for(address: str) -> Desk:
     NotRead
         Where it cannot be read now.
     """
-    name, _, sign = address.rpartition("-")
+    left: dict[str, Desk] = st.session_state.get(_DESKS, {})
+    if address in left:
+        return left.pop(address)
+    name = address.rpartition("-")[0]
     if address in TEMPLATES:
         return new_desk(store(), template(address), case_id=new_id(address), owner=owner())
     try:
         return desk_of(store(), address, owner=owner())
     except NoSuchCase as problem:
-        if name not in TEMPLATES or not sign or problem.was_there:
+        if name not in TEMPLATES or problem.was_there or not CASE_ID.fullmatch(address):
             raise
         return new_desk(store(), template(name), case_id=address, owner=owner())
 
 
 def show(desk: Desk) -> Workspace:
     """Make a desk the session's. A case that cannot be read at all is shown on an empty one."""
-    held = Workspace(desk=desk, reading=read(desk.view, template(NEW)))
+    last = last_good(desk.base, desk.history, read(desk.base, template(NEW)).good)
+    held = Workspace(desk=desk, reading=read(desk.view, last))
     st.session_state[KEY] = held
     return held
 
@@ -172,13 +187,41 @@ def open_address(address: str) -> None:
     """Open what an address names, from a button."""
     forget_refused()
     _leave()
-    name_in_address(_opened(address))
+    held = _opened(address)
+    if held is not None:
+        name_in_address(held)
 
 
 def _leave() -> None:
+    """Leave the present case; what could not be kept of it, or is to be decided, waits for us."""
     here: Workspace | None = st.session_state.get(KEY)
-    if here is not None:
-        st.session_state[_LEFT] = (here.desk.case_id, time.monotonic())
+    if here is None:
+        return
+    st.session_state[_LEFT] = (here.desk.case_id, time.monotonic())
+    here.desk.retry()
+    if here.desk.unkept or here.desk.questions:
+        st.session_state.setdefault(_DESKS, {})[here.desk.case_id] = here.desk
+
+
+def left_unkept() -> tuple[str, ...]:
+    """Ids of cases left in this session with something that is not kept or not decided."""
+    return tuple(st.session_state.get(_DESKS, {}))
+
+
+def removed() -> str:
+    """Id of the case that was not opened because it was taken off the list; "" for none."""
+    return str(st.session_state.get(_REMOVED, ""))
+
+
+def put_back() -> None:
+    """Put the case that was not opened back on the list, and open it."""
+    case_id = removed()
+    try:
+        store().put_back(case_id, owner=owner())
+    except (NoSuchCase, StoreTrouble) as problem:
+        refuse(f"It was not put back: {problem}", ())
+        return
+    open_address(case_id)
 
 
 def open_document(document: Document, *, words: str, steps: tuple[Step, ...] = ()) -> None:
@@ -271,6 +314,7 @@ def refuse(words: str, problems: tuple[Problem, ...]) -> None:
 def forget_refused() -> None:
     """What was told has been read."""
     st.session_state.pop(_REFUSED, None)
+    st.session_state.pop(_REMOVED, None)
 
 
 def file_of(held: Workspace) -> str:

@@ -179,6 +179,7 @@ def _tell_effect(held: Workspace) -> None:
     if held.edited:
         now = figures(held.comparison)
         did = effect_line(held.last or now, now, held.case.prices.currency)
+        did = "the answer could not be worked out" if held.failure else did
         held.effect, held.edited, held.last = f"{held.edited} — {did}", "", None
     if held.effect_place is not None and held.effect:
         held.effect_place.caption(literal(held.effect))

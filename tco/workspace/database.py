@@ -205,6 +205,8 @@ class Folder:
             if found is None and (self._folder / "damaged").exists():
                 with self._lock():
                     found = files.identity(path)
+        if found is None and (self._folder / "removed" / path.name).exists():
+            raise NoSuchCase(statements.REMOVED, removed=True)
         if found is None:
             aside = sorted((self._folder / "damaged").glob(f"{path.stem}.*{END}"))
             raise NoSuchCase(

@@ -7,7 +7,7 @@ the desk holds both and asks.
 """
 
 import secrets
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field, replace
 
 from tco.workspace import journal
@@ -44,7 +44,14 @@ class Question:
 
     mine: tuple[Edit, ...]
     theirs: tuple[Edit, ...]
-    words: str
+
+
+@dataclass(frozen=True)
+class Unkept:
+    """A step that is not written yet, and the numbers of others' steps it was made knowing of."""
+
+    step: Step
+    knew: frozenset[int]
 
 
 @dataclass
@@ -53,8 +60,8 @@ class Desk:
 
     `case_id` is what the store calls the case from its first edit on; until then (`begun` is false)
     it is in no store. `steps` are those in the view, `waiting` those of others that are not;
-    `unkept` are this tab's own that could not be written, `trouble` says why. `questions` are
-    open conflicts.
+    `held_back` are this tab's own that could not be written, `trouble` says why. `blind` says why
+    it is not known what others do. `questions` are open conflicts.
     """
 
     store: Store
@@ -66,8 +73,9 @@ class Desk:
     tab: str = field(default_factory=lambda: secrets.token_hex(4))
     steps: tuple[Step, ...] = ()
     waiting: tuple[Step, ...] = ()
-    unkept: tuple[Step, ...] = ()
+    held_back: tuple[Unkept, ...] = ()
     trouble: str = ""
+    blind: str = ""
     questions: tuple[Question, ...] = ()
     view: dict[Path, Value] = field(default_factory=dict)
     opened: int = 0
@@ -79,6 +87,11 @@ class Desk:
 
     def _lay(self) -> None:
         self.view = journal.at(journal.at(self.base, self.steps), self.unkept)
+
+    @property
+    def unkept(self) -> tuple[Step, ...]:
+        """This tab's own steps that could not be written yet."""
+        return tuple(held.step for held in self.held_back)
 
     @property
     def head(self) -> int:
@@ -104,72 +117,119 @@ class Desk:
         if not wanted:
             return ()
         self.look()
-        wanted = self._asked_where_they_meet(wanted, self.waiting, words)
+        wanted = self._asked_where_overtaken(wanted)
         if wanted:
-            self._write((*self.unkept, Step(wanted, words, now(), self.tab, self.owner, kind, of)))
+            step = Step(wanted, words, now(), self.tab, self.owner, kind, of)
+            self._write((*self.held_back, Unkept(step, self._known())))
         return tuple(e for e in wanted if same(self.view.get(e.path), e.after))
 
-    def _write(self, steps: Sequence[Step]) -> None:
+    def _write(self, steps: Sequence[Unkept]) -> None:
         """Write steps in order; what cannot be written is held, and told."""
-        self.unkept, self.trouble = tuple(steps), ""
-        while self.unkept and not self.trouble:
+        self.held_back, self.trouble = tuple(steps), ""
+        while self.held_back and not self.trouble:
             try:
-                kept = self._appended(self.unkept[0])
+                kept = self._appended(self.held_back[0])
             except (NotKept, NoSuchCase) as problem:
                 self.trouble = str(problem)
             else:
-                self.unkept = self.unkept[1:]
+                self.held_back = self.held_back[1:]
                 self.steps = (*self.steps, *([kept] if kept is not None else []))
         self._lay()
 
-    def _appended(self, step: Step) -> Step | None:
+    def _appended(self, held: Unkept) -> Step | None:
         """The step as it is kept; None where all of it met others' edits and is asked about."""
-        title = applied(journal.at(self.base, self.steps), step.edits).get(("title",))
-        named = str(title or self.title or "Untitled case")
-        if not self.begun:
+        step, knew = held.step, held.knew
+        for _ in range(_TRIES):
+            left = self._asked_where_they_meet(step.edits, self._others_but(knew))
+            if step.edits and not left:
+                return None
+            if len(left) < len(step.edits):
+                step = replace(step, edits=left, words=f"{step.words} (in part)")
+            knew = self._known()  # after a question everything known is in the view
+            self.held_back = (Unkept(step, knew), *self.held_back[1:])
+            title = applied(journal.at(self.base, self.steps), step.edits).get(("title",))
+            named = str(title or self.title or "Untitled case")
             try:
+                if self.begun:
+                    return self.store.append(self.case_id, step, after=self.head, title=named)
                 self.store.create(
                     self.base, case_id=self.case_id, title=named, owner=self.owner, steps=(step,)
                 )
+            except Behind as behind:
+                self.waiting = (*self.waiting, *behind.steps)
             except AlreadyThere:  # another tab at the same address was first
                 self.look()
-                if not self.begun:
-                    raise NotKept("The address of this case is somebody else's.") from None
+                if not self.begun:  # it is somebody else's, or was taken off the list
+                    self.case_id = new_id(named)
             else:
                 self.begun = True
                 return step.numbered(1)
-        for _ in range(_TRIES):
-            try:
-                return self.store.append(self.case_id, step, after=self.head, title=named)
-            except Behind as behind:
-                self.waiting = (*self.waiting, *behind.steps)
-                left = self._asked_where_they_meet(step.edits, behind.steps, step.words)
-                if not left and step.edits:
-                    return None
-                step = replace(step, edits=left)
         raise NotKept("Others write to this case all the time. Try again.")
 
+    def _known(self) -> frozenset[int]:
+        """Numbers of others' steps in the view."""
+        return frozenset(step.number for step in self.steps if step.tab != self.tab)
+
+    def _others_but(self, knew: frozenset[int]) -> list[Edit]:
+        """Edits of others, in the view or not, except of steps that were known."""
+        known = sorted((*self.steps, *self.waiting), key=lambda step: step.number)
+        others = (step for step in known if step.tab != self.tab and step.number not in knew)
+        return [edit for step in others for edit in step.edits]
+
     def _asked_where_they_meet(
-        self, edits: Sequence[Edit], others: Sequence[Step], words: str
+        self, edits: Sequence[Edit], others: Sequence[Edit]
     ) -> tuple[Edit, ...]:
-        """The edits that meet none of others; for the rest a question is opened."""
-        left: list[Edit] = []
-        asked: list[Question] = []
-        made = [edit for step in others for edit in step.edits]
-        for unit in journal.units(edits):
-            met = journal.meeting(unit, made)
+        """The edits that meet none of others; for the rest questions are opened."""
+        return self._asked(edits, lambda unit: journal.meeting(unit, others))
+
+    def _asked_where_overtaken(self, edits: Sequence[Edit]) -> tuple[Edit, ...]:
+        """The edits whose cells still hold what they held where they were typed."""
+        late = {edit.path for edit in journal.in_the_way(edits, self.view)}
+
+        def made_since(unit: Sequence[Edit]) -> tuple[Edit, ...]:
+            found = [self._last_edit(e.path) for e in unit if e.path in late]
+            return tuple(edit for edit in found if edit is not None)
+
+        return self._asked(edits, made_since)
+
+    def _last_edit(self, path: Path) -> Edit | None:
+        """The last edit known of a cell, or that took out its row."""
+        row = journal.row_of(path)
+        for step in reversed(self.history):
+            for edit in step.edits:
+                if edit.path == path or (edit.path == row and edit.after is None):
+                    return edit
+        return Edit(path, None, self.view.get(path))
+
+    def _asked(
+        self, edits: Sequence[Edit], met_by: Callable[[Sequence[Edit]], tuple[Edit, ...]]
+    ) -> tuple[Edit, ...]:
+        """The edits that nothing is met by; of the rest, those that belong together are asked once.
+
+        What is made of a row that is gone belongs together, and a name with what follows it.
+        """
+        units = [(unit, met_by(unit)) for unit in journal.units(edits)]
+        asked: dict[Path, tuple[list[Edit], list[Edit]]] = {}
+        for unit, met in units:
             if met:
-                asked.append(Question(unit, met, words))
-            else:
+                mine, theirs = asked.setdefault(_together(unit, met), ([], []))
+                mine.extend(unit)
+                theirs.extend(edit for edit in met if edit not in theirs)
+        left: list[Edit] = []
+        for unit, met in units:
+            if not met and _together(unit, ()) in asked:
+                asked[_together(unit, ())][0].extend(unit)
+            elif not met:
                 left.extend(unit)
         if asked:
-            paths = {edit.path for question in asked for edit in question.mine}
+            paths = {edit.path for mine, _ in asked.values() for edit in mine}
             older = (q for q in self.questions if not paths & {edit.path for edit in q.mine})
-            self.questions = (*older, *asked)
+            fresh = (Question(tuple(mine), tuple(theirs)) for mine, theirs in asked.values())
+            self.questions = (*older, *fresh)
             self.take_in()
         return tuple(left)
 
-    def answer(self, question: Question, *, mine: bool) -> None:
+    def answer(self, question: Question, *, mine: bool, words: str = "settled") -> None:
         """Settle a question: this tab's edits are made over the others, or let go."""
         self.questions = tuple(q for q in self.questions if q != question)
         if not mine:
@@ -180,7 +240,7 @@ class Desk:
             edits = [Edit(path, value, None) for path, value in under(self.view, row).items()]
         elif row is not None and row not in self.view:
             edits = [*self._row_again(row), *edits]
-        self.do(edits, question.words)
+        self.do(edits, words)
 
     def _row_again(self, row: Path) -> list[Edit]:
         """Edits that put a row back which somebody took out."""
@@ -192,12 +252,12 @@ class Desk:
 
     def note(self, step: Step) -> None:
         """Write a step that is only told, such as where the case came from."""
-        self._write((*self.unkept, step))
+        self._write((*self.held_back, Unkept(step, self._known())))
 
     def retry(self) -> None:
         """Offer again what could not be written."""
-        if self.unkept:
-            self._write(self.unkept)
+        if self.held_back:
+            self._write(self.held_back)
 
     def look(self) -> tuple[Step, ...]:
         """Ask the store what others did; returns what waits to be taken in."""
@@ -206,12 +266,12 @@ class Desk:
                 newer = self.store.steps_after(self.case_id, self.head)
             else:
                 newer = self.store.read(self.case_id, owner=self.owner).steps
-            self.waiting, self.begun = (*self.waiting, *newer), True
+            self.waiting, self.begun, self.blind = (*self.waiting, *newer), True, ""
         except NoSuchCase:
-            if self.begun:
-                self.trouble = "This case was taken off the list by somebody else."
+            gone = "This case was taken off the list by somebody else."
+            self.blind = gone if self.begun else ""
         except NotRead as problem:
-            self.trouble = str(problem)
+            self.blind = str(problem)
         return self.waiting
 
     def take_in(self) -> None:
@@ -233,8 +293,8 @@ class Desk:
     def undo(self) -> None:
         """Take back the last step that stands; one that could not be kept is let go."""
         self.retry()
-        if self.unkept:
-            self.unkept = self.unkept[:-1]
+        if self.held_back:
+            self.held_back = self.held_back[:-1]
             self._lay()
             return
         step = self.to_undo()
@@ -266,7 +326,7 @@ class Desk:
         if len(left) < len(edits):
             words = f"{words} (but for what was changed since)"
         step = Step(journal.squeezed(left), words, now(), self.tab, self.owner, kind, of)
-        self._write((*self.unkept, step))
+        self._write((*self.held_back, Unkept(step, self._known())))
 
     def _holds_more(self, unit: Sequence[Edit]) -> bool:
         """Whether edits take out a row in which something stands that they do not speak of."""
@@ -284,6 +344,16 @@ class Desk:
         self.look()
         self.take_in()
         return self.do(difference(self.view, self.at(number)), words, kind="return", of=number)
+
+
+def _together(unit: Sequence[Edit], met: Sequence[Edit]) -> Path:
+    """What an edit is asked about together with: its row, all that speaks of a name, or itself."""
+    path = unit[0].path
+    if path[-1] in ("name", "candidate"):
+        return ("names",)
+    row = journal.row_of(path)
+    gone = any(edit.after is None and is_row(edit.path[-1]) for edit in met)
+    return row if gone and row is not None else path
 
 
 def new_desk(

@@ -24,27 +24,24 @@ def undoable(steps: Sequence[Step], *, tab: str, opened: int) -> Step | None:
     `opened`: number of the last step when the tab opened the case. What others do meanwhile is
     theirs to take back.
     """
-    standing, _ = _stacks(steps)
-    return _last_of(standing, tab, opened)
+    standing, _ = _stacks(steps, tab, opened)
+    return standing[-1] if standing else None
 
 
 def redoable(steps: Sequence[Step], *, tab: str, opened: int) -> Step | None:
     """The step that a redo makes again: the one taken back last, unless an edit came after it."""
-    _, taken_back = _stacks(steps)
-    return _last_of(taken_back, tab, opened)
+    _, taken_back = _stacks(steps, tab, opened)
+    return taken_back[-1] if taken_back else None
 
 
-def _last_of(steps: Sequence[Step], tab: str, opened: int) -> Step | None:
-    own = (step for step in reversed(steps) if step.tab == tab or step.number <= opened)
-    return next(own, None)
-
-
-def _stacks(steps: Sequence[Step]) -> tuple[list[Step], list[Step]]:
-    """Steps that stand, and steps taken back that may be made again."""
+def _stacks(steps: Sequence[Step], tab: str, opened: int) -> tuple[list[Step], list[Step]]:
+    """Steps that stand, and steps taken back that may be made again, of those that are a tab's."""
     by_number = {step.number: step for step in steps}
     standing: list[Step] = []
     taken_back: list[Step] = []
     for step in steps:
+        if step.tab != tab and step.number > opened:
+            continue
         if step.kind == "undo":
             standing = [other for other in standing if other.number != step.of]
             taken_back.append(by_number[step.of])

@@ -153,11 +153,104 @@ def test_the_address_of_somebody_elses_case_shows_and_changes_nothing_of_it(stor
     other = new_desk(store, BASE, case_id="demo-abcdefghijkl", owner="other")
     assert other.look() == ()
     put(other, PRICE, 2.0)
-    assert "somebody else" in other.trouble
-    assert other.unkept
+    assert other.case_id != one.case_id  # kept all the same, as a case of its own
+    assert desk_of(store, other.case_id, owner="other").view[PRICE] == 2.0
     assert desk_of(store, one.case_id, owner="one").view[PRICE] == 1.0
     with pytest.raises(NoSuchCase):
         desk_of(store, one.case_id, owner="other")
+
+
+def failing(monkeypatch: pytest.MonkeyPatch) -> pytest.MonkeyPatch:
+    def full(*_: object, **__: object) -> None:
+        raise NotKept("The disk is full.")
+
+    monkeypatch.setattr(desk_module.Store, "append", full)
+    return monkeypatch
+
+
+def test_an_edit_held_back_does_not_overwrite_what_others_did_meanwhile(
+    store: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    one, other = two(store)
+    with monkeypatch.context() as broken:
+        failing(broken)
+        put(other, PRICE, 1.0)
+        put(other, PRICE, 2.0)
+        put(other, OTHER, 3.0)
+    put(one, PRICE, 9.0)
+    other.look()  # as every run of a screen does
+    other.retry()
+    view = desk_of(store, one.case_id).view
+    assert (view[PRICE], view[OTHER]) == (9.0, 3.0)
+    (question,) = other.questions
+    assert (question.mine[-1].after, question.theirs[-1].after) == (2.0, 9.0)
+    other.answer(question, mine=True)
+    assert desk_of(store, one.case_id).view[PRICE] == 2.0
+
+
+def test_a_case_created_by_another_tab_at_the_last_moment(
+    store: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    one = new_desk(store, BASE, case_id="demo-abcdefghijkl")
+    other = new_desk(store, BASE, case_id="demo-abcdefghijkl")
+    create = desk_module.Store.create
+
+    def late(self: Store, *args: Any, **kwargs: Any) -> str:
+        monkeypatch.setattr(desk_module.Store, "create", create)
+        put(other, PRICE, 9.0)
+        return create(self, *args, **kwargs)
+
+    monkeypatch.setattr(desk_module.Store, "create", late)
+    put(one, PRICE, 1.0)
+    assert desk_of(store, one.case_id).view[PRICE] == 9.0
+    assert one.questions[0].theirs[-1].after == 9.0
+
+
+def test_an_edit_of_a_cell_that_changed_since_it_was_shown_asks(store: Store) -> None:
+    one = new_desk(store, BASE)
+    put(one, PRICE, 5.0)
+    one.do([Edit(PRICE, BASE[PRICE], 7.0)], "typed where the first price still stood")
+    assert one.view[PRICE] == 5.0
+    assert one.questions[0].mine[0].after == 7.0
+
+
+def test_an_edit_of_a_row_that_is_gone_asks_and_makes_no_ghost(store: Store) -> None:
+    one = new_desk(store, BASE)
+    take_out(one, FIRST)
+    one.do([Edit(PRICE, BASE[PRICE], 7.0)], "typed late")
+    assert PRICE not in one.view
+    (question,) = one.questions
+    one.answer(question, mine=True)
+    assert one.view == {**BASE, PRICE: 7.0}
+
+
+def test_a_row_taken_out_by_one_and_changed_by_the_other_is_one_question(store: Store) -> None:
+    one, other = two(store)
+    take_out(one, FIRST)
+    cells = [("candidates", FIRST, field) for field in ("price", "capacity_ah", "mass_kg")]
+    other.do([Edit(cell, other.view.get(cell), 77.0) for cell in cells], "three cells")
+    (question,) = other.questions
+    assert len(question.mine) == 3
+
+
+def test_others_do_not_take_a_redo_away(store: Store) -> None:
+    one, other = two(store)
+    put(one, PRICE, 1.0)
+    one.undo()
+    put(other, OTHER, 2.0)
+    one.look()
+    one.take_in()
+    one.redo()
+    assert one.view[PRICE] == 1.0
+
+
+def test_what_is_written_in_part_says_so(store: Store) -> None:
+    one, other = two(store)
+    put(one, PRICE, 1.0)
+    both = [Edit(PRICE, other.view[PRICE], 3.0), Edit(OTHER, other.view[OTHER], 4.0)]
+    other.do(both, "two prices")
+    assert other.history[-1].words == "two prices (in part)"
+    assert other.view[OTHER] == 4.0
 
 
 def test_the_same_edit_twice_is_no_question(store: Store) -> None:

@@ -56,11 +56,12 @@ class NotRead(StoreTrouble):
 class NoSuchCase(LookupError):  # noqa: N818 - named by what is so
     """There is no case with this id, or it is another person's.
 
-    `was_there` says that there was one, which cannot be opened.
+    `was_there` says that there is or was one, which cannot be opened; `removed` that it was taken
+    off the list and can be put back.
     """
 
-    def __init__(self, words: str = "") -> None:
-        self.was_there = bool(words)
+    def __init__(self, words: str = "", *, removed: bool = False) -> None:
+        self.was_there, self.removed = bool(words), removed
         super().__init__(
             words
             or "There is no case at this address. It may have been removed, or it belongs to "

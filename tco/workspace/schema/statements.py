@@ -47,12 +47,26 @@ def infos(connection: sa.Connection, owner: str) -> tuple[CaseInfo, ...]:
     return tuple(info_in(row) for row in connection.execute(asked).mappings())
 
 
+REMOVED = "This case was taken off the list of cases. It can be put back."
+
+
+def _not_there(connection: sa.Connection, case_id: str, owner: str) -> NoSuchCase:
+    """Why a case cannot be read: it was removed, is another owner's, or never was."""
+    asked = sa.select(CASES.c.owner).where(CASES.c.id == case_id)
+    whose = connection.execute(asked).scalar()
+    if whose is None:
+        return NoSuchCase()
+    if whose != owner:
+        return NoSuchCase("This address is of a case that belongs to somebody else.")
+    return NoSuchCase(REMOVED, removed=True)
+
+
 def kept(connection: sa.Connection, case_id: str, owner: str) -> Kept:
     """All of a case."""
     asked = sa.select(CASES).where(_there(case_id), CASES.c.owner == owner)
     row = connection.execute(asked).mappings().first()
     if row is None:
-        raise NoSuchCase
+        raise _not_there(connection, case_id, owner)
     head = info_in(row)
     steps = _steps(connection, case_id, 0)
     if len(steps) != head.steps:
