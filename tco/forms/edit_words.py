@@ -130,7 +130,7 @@ def entry_at(path: Path) -> Entry:
 
 def _entry_and_month(path: Path) -> tuple[Entry, str]:
     """The entry that a cell is typed as, and the month of a monthly one."""
-    steps = [step for step in path if not is_row(step)]
+    steps = [step for step in path if not is_row(step)] or [""]
     month = MONTHS[int(steps.pop()) - 1] if steps[-1] in MONTH_STEPS and len(steps) > 1 else ""
     if steps[0] == LOG:
         return Entry(steps[-1], labels.LOG_LABELS.get(steps[-1], steps[-1]), "text"), month

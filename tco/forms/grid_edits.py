@@ -4,11 +4,11 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from tco.case.shop_forms import read_shop_form
-from tco.forms.cells import block_of, cell_value, shown_text
+from tco.forms.cells import MARK, block_of, cell_value, shown_text
 from tco.forms.entry import Entry, Units
 from tco.forms.sheet import Change, Changes, Sheet
 from tco.workspace.document import new_row_id, row_entries, rows, sections, under
-from tco.workspace.edits import Document, Edit, Path, Value
+from tco.workspace.edits import Document, Edit, Path, Value, same
 
 CANDIDATES: Path = ("candidates",)
 SPEAKING_OF_CANDIDATES: tuple[Path, ...] = (
@@ -90,15 +90,33 @@ def table_edits(
     }
     for row in changes.added:
         wanted[(*table, row)] = places[row] = _place(row, order, places)
+    typed_in, seen = set(changes.cells), dict[Path, Value]()
     for change in _spread(changes.cells, order, [entry.field for entry in entries]):
-        if change.row not in places:
+        if change.row not in places and change.row not in order:  # new, from a block
             wanted[(*table, change.row)] = places[change.row] = _place(change.row, order, places)
-        for field, value in _read(entry_of[change.column], units, change.after, said).items():
+        entry = entry_of[change.column]
+        path = (*table, change.row, change.column)
+        if change in typed_in and path not in wanted:
+            seen[path] = value_seen(document.get(path), change.before, entry, units)
+        of_shops = table == CANDIDATES
+        for field, value in _read(entry, units, change.after, said, of_shops=of_shops).items():
             wanted[(*table, change.row, field)] = value
     if table == CANDIDATES:
         _follow_names(wanted, document, changes.gone)
-    edits = tuple(Edit(path, document.get(path), value) for path, value in wanted.items())
+    edits = tuple(
+        Edit(path, seen.get(path, document.get(path)), value) for path, value in wanted.items()
+    )
     return edits, " ".join(dict.fromkeys(said))
+
+
+def value_seen(now: Value, shown: str, entry: Entry, units: Units) -> Value:
+    """What a cell held where it was typed in: its value, unless it showed something else then.
+
+    An edit made of what is shown no longer is asked about, not written.
+    """
+    text = shown.removeprefix(MARK).strip()
+    then = cell_value(entry, units, text)
+    return now if text == shown_text(now, entry, units) or same(then, now) else then
 
 
 def _place(row: str, order: Sequence[str], known: Mapping[str, float]) -> float:
@@ -116,11 +134,13 @@ def _below(wanted: Mapping[Path, Value], place: Path) -> list[Path]:
     return [path for path in wanted if path[: len(place)] == place]
 
 
-def _read(entry: Entry, units: Units, text: str, said: list[str]) -> dict[str, Value]:
+def _read(
+    entry: Entry, units: Units, text: str, said: list[str], *, of_shops: bool
+) -> dict[str, Value]:
     """What a text typed into a cell sets, by field: its own, and those a shop's form speaks of."""
     value = cell_value(entry, units, text)
     found: dict[str, Value] = {entry.field: value}
-    form = read_shop_form(entry.field, value) if isinstance(value, str) else None
+    form = read_shop_form(entry.field, value) if of_shops and isinstance(value, str) else None
     if form is not None:
         said.append(form.said)
         found.update((f, v) for f, v in form.values.items() if f != entry.field)
@@ -167,7 +187,7 @@ def _follow_names(wanted: dict[Path, Value], document: Document, gone: Sequence[
         names[path[1]]: value
         for path, value in wanted.items()
         if path[:1] == CANDIDATES and path[2:] == ("name",)
-        and path[1] in names and path[1] not in gone and value not in (None, names[path[1]])
+        and path[1] in names and path[1] not in gone and value not in (None, *names.values())
     }  # fmt: skip
     times = list(names.values())
     still = {name for row, name in names.items() if row not in gone} | {
@@ -188,12 +208,24 @@ def _follow_names(wanted: dict[Path, Value], document: Document, gone: Sequence[
 
 
 def field_edits(
-    document: Document, path: Path, entry: Entry, units: Units, text: str, *, optional: bool = False
+    document: Document,
+    path: Path,
+    entry: Entry,
+    units: Units,
+    text: str,
+    *,
+    shown: str | None = None,
+    optional: bool = False,
 ) -> tuple[Edit, ...]:
-    """Edits of one field of a section; an `optional` section goes with the last of its fields."""
+    """Edits of one field of a section; an `optional` section goes with the last of its fields.
+
+    `shown` is the text that the field showed before.
+    """
     place = (*path, entry.field)
-    value = cell_value(entry, units, text)
-    edits = [Edit(place, document.get(place), value)]
+    value, before = cell_value(entry, units, text), document.get(place)
+    if shown is not None:
+        before = value_seen(before, shown, entry, units)
+    edits = [Edit(place, before, value)]
     others = set(under(document, path)) - {place, path, (*path, "name")}
     if optional and value is None and not others:
         edits += [

@@ -9,9 +9,10 @@ from tco.case.spreads import Spreads
 from tco.forms import labels
 from tco.forms.cells import cell_value, shown_text
 from tco.forms.entry import Entry, Units
+from tco.forms.grid_edits import value_seen
 from tco.forms.sheet import Changes, Sheet
 from tco.workspace.document import MONTH_STEPS
-from tco.workspace.edits import Document, Edit, Path, Value
+from tco.workspace.edits import Document, Edit, Path, Value, same
 
 ENDS = ("low", "high")
 
@@ -61,6 +62,7 @@ def months_edits(
     """Edits of single months."""
     by_name = {line.name: line for line in lines}
     wanted: dict[Path, Value] = {}
+    seen: dict[Path, Value] = {}
     for change in changes.cells:
         line = by_name[change.row]
         place = (*line.path, line.entry.field)
@@ -70,8 +72,16 @@ def months_edits(
             wanted.update(_each(document, line, place))
         if value is None:
             value = line.usual if line.usual is not None else ""
-        wanted[(*place, MONTH_STEPS[MONTHS.index(change.column)])] = value
-    edits = tuple(Edit(path, document.get(path), value) for path, value in wanted.items())
+        month = MONTHS.index(change.column)
+        cell = (*place, MONTH_STEPS[month])
+        wanted[cell] = value
+        shown_now = _months(document, line)[month]
+        now_seen = value_seen(shown_now, change.before, line.entry, units)
+        if not same(now_seen, shown_now):
+            seen[cell] = now_seen
+    edits = tuple(
+        Edit(path, seen.get(path, document.get(path)), value) for path, value in wanted.items()
+    )
     return edits, ""
 
 
@@ -100,6 +110,7 @@ def spreads_edits(changes: Changes, document: Document) -> tuple[tuple[Edit, ...
     """Edits of the ends of spreads; a spread that has one end stated has both."""
     entries = {(name, e.field): e for name, _, ends in labels.SPREADS for e in ends}
     wanted: dict[Path, Value] = {}
+    seen: dict[Path, Value] = {}
     for change in changes.cells:
         usual: dict[str, Any] = getattr(Spreads(), change.row).model_dump()
         for end in ENDS:
@@ -107,8 +118,13 @@ def spreads_edits(changes: Changes, document: Document) -> tuple[tuple[Edit, ...
             wanted.setdefault(path, document.get(path, usual[end]))
         entry = entries[(change.row, change.column)]
         typed = cell_value(entry, "metric", change.after)
-        wanted[("spreads", change.row, change.column)] = (
-            usual[change.column] if typed is None else typed
-        )
-    edits = tuple(Edit(path, document.get(path), value) for path, value in wanted.items())
+        place = ("spreads", change.row, change.column)
+        wanted[place] = usual[change.column] if typed is None else typed
+        shown_now = document.get(place, usual[change.column])
+        now_seen = value_seen(shown_now, change.before, entry, "metric")
+        if not same(now_seen, shown_now):
+            seen[place] = now_seen
+    edits = tuple(
+        Edit(path, seen.get(path, document.get(path)), value) for path, value in wanted.items()
+    )
     return edits, ""

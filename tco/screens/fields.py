@@ -30,12 +30,14 @@ from tco.report.sentences import literal
 from tco.screens import state
 from tco.screens.beside import mistakes_beside
 from tco.screens.state import Field, Grid, Workspace
-from tco.workspace.document import new_row_id
+from tco.workspace.document import MONTH_STEPS, new_row_id
 from tco.workspace.edits import Document, Edit, Path, same
+from tco.workspace.journal import meeting
 
 _OLDER_KEPT = 20
 SETTLED_S = 0.25
 """A grid waits some 0.15 s before it reports what was typed in it."""
+PathOf = Callable[[str, str], Path]
 EditsOf = Callable[[Changes, Document], tuple[Iterable[Edit], str]]
 
 
@@ -119,8 +121,10 @@ def _field_typed(key: str, path: Path, entry: Entry, optional: bool) -> None:
     text = str(st.session_state.get(key) or "")
     if known is None or known.key != key or text == known.shown:
         return
-    known.shown = text
-    held.commit(field_edits(held.view, path, entry, held.case.units, text, optional=optional))
+    shown, known.shown = known.shown, text
+    held.commit(
+        field_edits(held.view, path, entry, held.case.units, text, shown=shown, optional=optional)
+    )
 
 
 def grid(
@@ -169,7 +173,7 @@ def grid(
     if help_text:
         st.caption(help_text)
     name = f"{'.'.join(path)} {units} {currency}"
-    current = _grid(held, name, path, sheet, settings, edits_of, agree)
+    current = _grid(held, name, lambda row, c: (*path, row, c), sheet, settings, edits_of, agree)
     _drawn(current)
     mistakes_beside(held, [path])
 
@@ -177,7 +181,7 @@ def grid(
 def _grid(
     held: Workspace,
     name: str,
-    path: Path,
+    path_of: PathOf,
     sheet: Sheet,
     settings: Callable[[Sheet], dict[str, Any]],
     edits_of: EditsOf,
@@ -187,7 +191,7 @@ def _grid(
     """The grid that is there, where it shows what the case holds; else one made anew."""
     known = held.grids.get(name)
     if known is not None and known.key in st.session_state:
-        marks_to_come = held.at_work != known.key and _marks(held, path, sheet) != known.marks
+        marks_to_come = held.at_work != known.key and _marks(held, path_of, sheet) != known.marks
         if _shows(known.sheet, sheet, agree) and not marks_to_come:
             known.edits_of = edits_of
             return known
@@ -196,7 +200,7 @@ def _grid(
         held.older[known.key] = known
         for key in list(held.older)[:-_OLDER_KEPT]:
             del held.older[key]
-    marks = _marks(held, path, sheet)
+    marks = _marks(held, path_of, sheet)
     marked = _marked(sheet, marks)
     frame = (frame_of or _frame)(marked)
     key = f"{name} {secrets.token_hex(4)}"
@@ -218,14 +222,14 @@ def _shows(shown: Sheet, wanted: Sheet, agree: Callable[[str, str, str], bool]) 
     )
 
 
-def _marks(held: Workspace, path: Path, sheet: Sheet) -> frozenset[tuple[str, str]]:
+def _marks(held: Workspace, path_of: PathOf, sheet: Sheet) -> frozenset[tuple[str, str]]:
     """Cells of a grid that cannot be read: row and column."""
     wrong = {mistake.path for mistake in held.mistakes}
     return frozenset(
         (row, column)
         for row, cells in sheet.made.items()
         for column in cells
-        if (*path, row, column) in wrong
+        if path_of(row, column) in wrong
     )
 
 
@@ -264,6 +268,10 @@ def grid_typed(key: str) -> None:
     held.reported = key
     changes = report_taken(known.sheet, report, new_row_id)
     edits, said = known.edits_of(changes, held.view)
+    others = [edit for step in held.desk.look() for edit in step.edits]
+    if meeting(tuple(edits), others):  # what was taken for granted is stated by now
+        held.desk.take_in()
+        edits, said = known.edits_of(changes, held.view)
     held.commit(edits, said=said)
 
 
@@ -308,10 +316,14 @@ def months_grid(held: Workspace, name: str, lines: Sequence[Line]) -> None:
         columns[""] = st.column_config.TextColumn("", pinned=True, width=300)
         return {"num_rows": "fixed", "disabled": [""], "column_config": columns}
 
+    def path_of(row: str, month: str) -> Path:
+        line = by_name[row]
+        return (*line.path, line.entry.field, MONTH_STEPS[MONTHS.index(month)])
+
     shape = "|".join(headings.values())
     key = f"{name} {units} {currency} {shape}"
     sheet = months_sheet(held.view, lines, units)
-    _drawn(_grid(held, key, (), sheet, settings, edits_of, agree, frame_of))
+    _drawn(_grid(held, key, path_of, sheet, settings, edits_of, agree, frame_of))
     mistakes_beside(held, [(*line.path, line.entry.field) for line in lines])
 
 
@@ -348,6 +360,9 @@ def spreads_grid(held: Workspace) -> None:
             "height": "content",
         }  # fmt: skip
 
+    def path_of(row: str, end: str) -> Path:
+        return ("spreads", row, end)
+
     sheet = spreads_sheet(held.view)
-    _drawn(_grid(held, "spreads", ("spreads",), sheet, settings, spreads_edits, agree, frame_of))
+    _drawn(_grid(held, "spreads", path_of, sheet, settings, spreads_edits, agree, frame_of))
     mistakes_beside(held, [("spreads",)])

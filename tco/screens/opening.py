@@ -83,7 +83,8 @@ def workspace() -> Workspace | None:
     """The workspace that the address names; the first demo where it names none.
 
     From then on the address names it. A demo or an empty case has an id of its own from the start
-    and is in no store until its first edit. None where a case cannot be read now: its address stays.
+    and is in no store until its first edit. None where a case cannot be read now; its address
+    stays.
     """
     held: Workspace | None = st.session_state.get(KEY)
     wanted = st.query_params.get("case", "")

@@ -7,6 +7,7 @@ from datetime import UTC, datetime
 from typing import Any
 
 from tco.case import CaseError, Problem
+from tco.workspace.document import LOG, is_row
 from tco.workspace.edits import Edit, Path, Step, Value
 from tco.workspace.schema.kept import Kept
 from tco.workspace.schema.rows import KINDS, base_data, edits_data, json_text, time_text
@@ -138,7 +139,7 @@ def _base(data: Any, wrong: _Wrong) -> dict[Path, Value]:
             wrong("is no pair of place and value", item=item, given=entry)
             continue
         path, value = entry
-        reason = _path_wrong(path) or _value_wrong(value)
+        reason = _path_wrong(path) or _value_wrong(value) or _kind_wrong(path, value)
         if not reason and tuple(path) in found:
             reason = "is given twice"
         if reason:
@@ -203,7 +204,10 @@ def _step_wrong(entry: Any, number: int) -> Iterator[str]:
         if not isinstance(edit, list) or len(edit) != 3:
             yield "has an edit that is not a place, what stood there and what stands there now"
             return
-        reason = _path_wrong(edit[0]) or _value_wrong(edit[1]) or _value_wrong(edit[2])
+        path, *values = edit
+        reason = _path_wrong(path) or next(
+            filter(None, (_value_wrong(v) or _kind_wrong(path, v) for v in values)), ""
+        )
         if reason:
             yield f"has a cell that {reason}"
             return
@@ -224,6 +228,19 @@ def _path_wrong(path: Any) -> str:
         return "has no place, which is a list of names"
     if not all(isinstance(name, str) and len(name) <= _LONGEST_NAME for name in path):
         return "has a place with a name that is no text, or far too long"
+    return ""
+
+
+def _kind_wrong(path: list[str], value: Value) -> str:
+    """What is wrong with the kind of a value at its place: a row's number, the log's headings."""
+    if value is None:
+        return ""
+    if is_row(path[-1]):
+        number = isinstance(value, int | float) and not isinstance(value, bool)
+        return "" if number else "gives a row a place that is no number"
+    if path[0] == LOG and path[1:] in (["headings"], ["remarks"]):
+        texts = isinstance(value, list) and all(isinstance(one, str) for one in value)
+        return "" if texts else "holds no list of texts in the log"
     return ""
 
 

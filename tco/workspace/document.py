@@ -8,6 +8,7 @@ their own (`[]`, `{}`); a field of twelve months has an entry for each, "01" to 
 else is one entry. The log of capacity tests lies beside the case, under "log".
 """
 
+import math
 import secrets
 import typing
 from collections.abc import Callable, Mapping, Sequence
@@ -87,9 +88,20 @@ def _flatten(
                     _flatten(row, inner, place, found, row_id)
         elif info is not None and is_monthly(info) and _twelve(value) is not None:
             for step, one in zip(MONTH_STEPS, _twelve(value) or (), strict=True):
-                found[(*here, step)] = with_unit(one, unit)
+                found[(*here, step)] = with_unit(_as_json(one), unit)
         elif value is not None:
-            found[here] = with_unit(value, unit)
+            found[here] = with_unit(_as_json(value), unit)
+
+
+def _as_json(value: Any) -> Value:
+    """A value that can be kept: dates, infinities and the like as their text."""
+    if isinstance(value, Mapping):
+        return {str(key): _as_json(one) for key, one in value.items()}
+    if isinstance(value, list | tuple):
+        return [_as_json(one) for one in value]
+    if isinstance(value, float) and not math.isfinite(value):
+        return str(value)
+    return value if value is None or isinstance(value, str | int | float) else str(value)
 
 
 def _twelve(value: Any) -> Sequence[Any] | None:

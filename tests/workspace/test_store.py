@@ -124,7 +124,7 @@ def test_an_owner_sees_only_what_is_theirs(store: Store) -> None:
     assert [info.id for info in store.cases(owner="ann")] == [ann]
     assert [info.id for info in store.cases()] == [nobody]
     for case_id, owner in ((ann, ""), (ann, "bob"), (nobody, "ann")):
-        with pytest.raises(NoSuchCase, match="no case at this address"):
+        with pytest.raises(NoSuchCase, match="somebody else"):
             store.read(case_id, owner=owner)
         with pytest.raises(NoSuchCase):
             store.remove(case_id, owner=owner)
