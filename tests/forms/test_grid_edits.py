@@ -61,6 +61,16 @@ def test_what_is_said_of_a_candidate_follows_its_name_and_goes_with_it() -> None
     assert told_of not in {row.candidate for row in (*gone.evidence, *gone.marks)}
 
 
+def test_a_name_typed_over_anothers_by_mistake_takes_nothing_along() -> None:
+    told_of = DEMO.evidence[0].candidate
+    names = [c.name for c in DEMO.candidates]
+    place = names.index(told_of)
+    other = next(name for name in names if name != told_of)
+    wrong = after(BASE, {"edited_rows": {place: {"name": other}}})
+    mended = after(wrong, {"edited_rows": {place: {"name": told_of}}})
+    assert read(mended) == DEMO
+
+
 def test_a_block_pasted_into_one_open_cell_is_taken_apart() -> None:
     block = "Kettle\t900\nLamp\t20\nPump\t60"
     loads = after(BASE, {"added_rows": [{"name": block}]}, ("loads",))

@@ -7,8 +7,17 @@ import pytest
 from streamlit.testing.v1 import AppTest
 
 from tco.screens import opening
-from tco.workspace.store import open_store
-from tests.screens.helpers import ROOT, field_key, held, sentence, shown_problems, type_into_grid
+from tco.workspace.edits import Edit
+from tco.workspace.store import NotKept, NotRead, Store, open_store
+from tests.screens.helpers import (
+    ROOT,
+    field_key,
+    held,
+    report_to_grid,
+    sentence,
+    shown_problems,
+    type_into_grid,
+)
 
 
 def opened(screen: str = "prices", address: str = "otterbank") -> AppTest:
@@ -170,7 +179,14 @@ def test_a_damaged_case_is_put_aside_and_named_and_the_rest_opens(
 
 
 def test_an_address_that_is_nothing_is_told() -> None:
-    for address in ("nonsense", "../../etc/passwd", "a" * 500, "some-case-abcdefghijkl"):
+    for address in (
+        "nonsense",
+        "../../etc/passwd",
+        "a" * 500,
+        "some-case-abcdefghijkl",
+        "otterbank-A.",
+        'otterbank-"><img src=x>',
+    ):
         app = opened("answer", address)
         assert not app.exception
         assert "was not opened" in shown_problems(app)
@@ -233,3 +249,89 @@ def open_here(case: tuple[str, bytes]) -> tuple[Any, Any]:
         patched.setattr(opening.st, "query_params", params)
         problems = opening.open_files(case)
     return problems, session.get("workspace")
+
+
+def test_after_a_reload_a_mistake_still_rests_on_the_value_before() -> None:
+    app = opened("system")
+    put(app, "system.cable_run_m", "5")
+    put(app, "system.cable_run_m", "far")
+    again = opened("system", held(app).desk.case_id)
+    assert held(again).case.system.cable_run_m == 5.0
+    assert held(again).case.system.nominal_voltage_v == 24
+    assert "“far” is not a number" in shown_problems(again)
+    assert again.text_input(key=field_key(again, "system.cable_run_m")).value == "far"
+
+
+def test_a_case_left_with_something_unkept_is_there_on_return(
+    monkeypatch: pytest.MonkeyPatch, cases: Any
+) -> None:
+    app = cases()
+    put(app, "assumptions.horizon_years", "11")
+    own = held(app).desk.case_id
+
+    def full(*_: object, **__: object) -> None:
+        raise NotKept("The disk is full.")
+
+    with monkeypatch.context() as broken:
+        broken.setattr(Store, "append", full)
+        put(app, "assumptions.horizon_years", "17")
+        press(app, "Start an empty case")
+        assert held(app).case.title == "My case"
+        press(app, f"unkept {own}")
+        assert held(app).case.assumptions.horizon_years == 17
+        assert any("not kept" in str(e.value) for e in app.error)
+    press(app, "Try again")
+    assert held(opened("prices", own)).case.assumptions.horizon_years == 17
+
+
+def test_a_case_that_cannot_be_read_now_keeps_its_address(monkeypatch: pytest.MonkeyPatch) -> None:
+    own = held(put(opened(), "title", "Mine")).desk.case_id
+
+    def away(*_: object, **__: object) -> None:
+        raise NotRead("The database is away.")
+
+    with monkeypatch.context() as broken:
+        broken.setattr(Store, "read", away)
+        app = opened("prices", own)
+        assert not app.exception
+        assert app.query_params["case"] == own
+        assert any("away" in str(e.value) for e in app.error)
+    press(app, "Try again")
+    assert held(app).case.title == "Mine"
+
+
+def test_the_address_of_a_case_taken_off_the_list_says_so_and_puts_it_back(cases: Any) -> None:
+    app = cases()
+    put(app, "title", "Gone")
+    own = held(app).desk.case_id
+    press(app, "Take it off the list")
+    again = opened("prices", own)
+    assert "taken off the list" in shown_problems(again)
+    press(again, "Put it back on the list")
+    assert held(again).case.title == "Gone"
+    assert own in {info.id for info in opening.store().cases()}
+
+
+def test_usual_prices_typed_over_in_two_sessions_both_stand() -> None:
+    one = put(opened(), "title", "Two")
+    address = held(one).desk.case_id
+    other = opened("prices", address)
+    type_into_grid(one, "prices.conductors", edited_rows={0: {"price_per_m": "7.5"}})
+    type_into_grid(other, "prices.conductors", edited_rows={1: {"price_per_m": "8.5"}})
+    assert not held(other).desk.questions
+    both = held(opened("prices", address)).case.prices.conductors
+    assert [row.price_per_m for row in both[:2]] == [7.5, 8.5]
+
+
+def test_a_report_of_what_is_shown_no_longer_asks() -> None:
+    app = opened("candidates")
+    name = "candidates metric €"
+    key = held(app).grids[name].key
+    row = held(app).grids[name].sheet.rows[0]
+    path = ("candidates", row, "price")
+    held(app).commit([Edit(path, held(app).view[path], 111.0)])
+    report_to_grid(app, key, {"edited_rows": {0: {"price": "222"}}})
+    assert held(app).view[path] == 111.0
+    assert any("Yours, not taken yet" in str(w.value) for w in app.warning)
+    press(app, f"Take mine {'.'.join(path)}")
+    assert held(app).view[path] == 222.0

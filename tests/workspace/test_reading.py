@@ -8,8 +8,9 @@ import pytest
 from tco.case import read_case
 from tco.case.toml import case_to_mapping
 from tco.workspace.document import document_of, rows
-from tco.workspace.edits import Document
-from tco.workspace.reading import read
+from tco.workspace.edits import Document, Edit, Step, now, same
+from tco.workspace.journal import row_of
+from tco.workspace.reading import last_good, read
 
 ROOT = Path(__file__).resolve().parents[2]
 DEMOS = ("otterbank", "larch_hut", "coldharbour")
@@ -91,6 +92,35 @@ def test_whatever_is_typed_there_is_a_case(name: str) -> None:
         typed = {p: random.choice(junk) for p in random.sample(paths, random.randint(1, 6))}
         document = {p: v for p, v in {**base, **typed}.items() if v is not None}
         reading = read(document, base)
-        assert reading.case.candidates or name
-        again = read(reading.good, base)
-        assert not again.mistakes
+        assert not read(reading.good, base).mistakes
+        told = {mistake.path for mistake in reading.mistakes}
+        for path in {*document, *reading.good}:
+            if same(document.get(path), reading.good.get(path)):
+                continue
+            above = {path[:n] for n in range(len(path) + 1)}
+            assert told & above or row_of(path) not in reading.good, path
+
+
+def test_two_months_that_clash_do_not_undo_the_rest_of_the_climate() -> None:
+    typed = {
+        ("climate", "min_degc", "01"): 20.0,
+        ("climate", "latitude_deg"): 45.0,
+        ("climate", "site"): "elsewhere",
+    }
+    reading = read({**BASE, **typed}, BASE)
+    assert (reading.case.climate.latitude_deg, reading.case.climate.site) == (45.0, "elsewhere")
+    assert reading.case.climate.min_degc[0] == BASE[("climate", "min_degc", "01")]
+    assert ("climate", "min_degc", "01") in {mistake.path for mistake in reading.mistakes}
+
+
+def test_the_value_before_is_found_in_the_journal() -> None:
+    volts = ("system", "cable_run_m")
+    steps = [
+        Step((Edit(volts, BASE[volts], 5.0),), "", now(), number=1),
+        Step((Edit(volts, 5.0, "24 bolts"),), "", now(), number=2),
+        Step((Edit(volts, "24 bolts", "many"),), "", now(), number=3),
+    ]
+    last = last_good(BASE, steps, {})
+    reading = read({**BASE, volts: "many"}, last)
+    assert reading.case.system.cable_run_m == 5.0
+    assert reading.mistakes[0].instead == "as before"
