@@ -104,17 +104,18 @@ def test_a_cell_typed_in_the_candidates_stays_and_is_explained(
     page.keyboard.type("plenty", delay=90)
     page.wait_for_timeout(300)
     page.keyboard.press("Enter")
-    alert = page.get_by_test_id("stAlert").first
-    playwright_api.expect(alert).to_contain_text("cannot be read")
-    table = page.get_by_test_id("stTable").first
-    playwright_api.expect(table).to_contain_text("plenty")
-    playwright_api.expect(table).to_contain_text("Capacity")
-    # over to another screen and back: what was typed is still told
+    alert = page.get_by_test_id("stAlert")
+    expect = playwright_api.expect
+    expect(alert.first).to_contain_text("Not read: capacity of")
+    expect(alert.nth(1)).to_contain_text("“plenty” is not a number. Allowed:")
+    expect(alert.nth(1)).to_contain_text("is left out")
+    # over to another screen and back: what was typed is still told, and marked in its cell
     page.get_by_role("link", name="What fits").click()
-    playwright_api.expect(sentence).to_contain_text("meet every requirement")
+    expect(sentence).to_contain_text("meet every requirement")
     page.get_by_role("link", name="Candidates").click()
-    playwright_api.expect(page.get_by_test_id("stTable").first).to_contain_text("plenty")
-    playwright_api.expect(page.get_by_test_id("stException")).to_have_count(0)
+    expect(alert.nth(1)).to_contain_text("plenty")
+    expect(page.get_by_test_id("stDataFrame").first).to_contain_text("⚠ plenty")
+    expect(page.get_by_test_id("stException")).to_have_count(0)
 
 
 TOUR = {
