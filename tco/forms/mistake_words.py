@@ -116,17 +116,13 @@ def allowed_words(path: Path, entry: Entry, units: Units, currency: str) -> str:
     return range_words(limits, unit)
 
 
-def doubts_at(reading: Reading, paths: Sequence[Path]) -> list[str]:
-    """Sentences about values at one of the paths or below that can be, and are doubtful."""
-    found = case_doubts(reading.case)
-    if not found:
-        return []
+def located_doubts(reading: Reading) -> tuple[tuple[Path, str], ...]:
+    """Values that can be and are doubtful: the path of each, and a sentence that names its row."""
     _, places = plain(reading.good)
-    told_of = []
-    for doubt in found:
+    found = []
+    for doubt in case_doubts(reading.case):
         path = path_at(doubt.location, places)
-        if any(path[: len(start)] == start for start in paths):
-            row = row_of(path)
-            name = row_name(row, reading.good) if row is not None else ""
-            told_of.append(f"{name}: {doubt.sentence}" if name else doubt.sentence)
-    return list(dict.fromkeys(told_of))
+        row = row_of(path)
+        name = row_name(row, reading.good) if row is not None else ""
+        found.append((path, f"{name}: {doubt.sentence}" if name else doubt.sentence))
+    return tuple(dict.fromkeys(found))

@@ -4,7 +4,7 @@ from collections.abc import Callable, Sequence
 
 import streamlit as st
 
-from tco.forms.mistake_words import MISSING, doubts_at, still_missing, told
+from tco.forms.mistake_words import MISSING, still_missing, told
 from tco.report import frames
 from tco.report.sentences import literal
 from tco.screens.state import Workspace
@@ -28,7 +28,11 @@ def mistakes_beside(held: Workspace, paths: Sequence[Path]) -> None:
     if missing:
         st.info(literal(still_missing(missing, held.view)), icon=":material/edit_note:")
     elsewhere = [path for path in paths if path != CANDIDATES]  # theirs have a table of their own
-    doubts = [frames.words(words, case.units) for words in doubts_at(held.reading, elsewhere)]
+    doubts = [
+        frames.words(words, case.units)
+        for place, words in held.doubts()
+        if any(place[: len(path)] == path for path in elsewhere)
+    ]
     _lines(st.warning, doubts, "search")
 
 

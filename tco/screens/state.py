@@ -15,6 +15,7 @@ from tco.case.toml import case_from_mapping, case_to_mapping
 from tco.compare import Comparison, compare
 from tco.forms.edit_words import described
 from tco.forms.log_document import log_csv
+from tco.forms.mistake_words import located_doubts
 from tco.forms.sheet import Changes, Sheet
 from tco.report.effect import Figures, effect_line, figures
 from tco.report.sentences import literal
@@ -90,6 +91,7 @@ class Workspace:
     edited: str = ""
     effect: str = ""
     effect_place: Any = None
+    doubted: tuple[Reading, tuple[tuple[Path, str], ...]] | None = None
 
     @property
     def case(self) -> Case:
@@ -145,6 +147,12 @@ class Workspace:
             self.last = figures(self.comparison)
         self.edited = words
         self.read()
+
+    def doubts(self) -> tuple[tuple[Path, str], ...]:
+        """Doubts about the case as read, worked out once for each reading."""
+        if self.doubted is None or self.doubted[0] is not self.reading:
+            self.doubted = self.reading, located_doubts(self.reading)
+        return self.doubted[1]
 
     def read(self) -> None:
         """Read the view; where it cannot be, as much of it as can."""
