@@ -31,7 +31,7 @@ pytestmark = pytest.mark.skipif(not CHROMIUM.exists(), reason=NO_BROWSER)
 
 ROUNDS = int(os.environ.get("TCO_KILL_ROUNDS", "5"))
 SEED = int(os.environ.get("TCO_BROWSER_SEED", "20260728"))
-LATEST_KILL_S = 3.0
+LATEST_KILL_S = 6.0
 FIELDS = (
     ("title",),
     ("prices", "labour_per_hour"),
