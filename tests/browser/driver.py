@@ -48,6 +48,8 @@ PATIENCE_S = 90.0
 CLICK_PATIENCE_S = 25.0
 REST_MS = 300
 """At rest: nothing sent and no run begun for so long; an editor waits 150 ms before it reports."""
+QUIET_MS = 800
+"""Answered: nothing came for so long after what was sent, and nothing runs."""
 KEY_MS = 90
 """A key typed faster than that into a canvas cell can be lost."""
 TOLD_MS = 280
@@ -57,11 +59,16 @@ MARK = "⚠ "
 WORD_JOINER = "\u2060"
 
 _WATCH_JS = """
-window.seen = {sent: 0, ended: 0, began: 0, entered: 0, keptAt: 0};
-const send = WebSocket.prototype.send;
-WebSocket.prototype.send = function (...what) {
-    window.seen.sent = performance.now();
-    return send.apply(this, what);
+window.seen = {sent: 0, got: 0, ended: 0, began: 0, entered: 0};
+window.WebSocket = class extends WebSocket {
+    constructor(...how) {
+        super(...how);
+        this.addEventListener('message', () => { window.seen.got = performance.now(); });
+    }
+    send(what) {
+        window.seen.sent = performance.now();
+        super.send(what);
+    }
 };
 addEventListener('keydown', event => {
     if (event.key === 'Enter') window.seen.entered = performance.now();
@@ -77,7 +84,7 @@ new MutationObserver(() => {
 });
 """
 _REST_JS = """
-async ([rest, patience]) => {
+async ([rest, quiet, patience]) => {
     const until = performance.now() + patience;
     let since = performance.now();
     while (performance.now() < until) {
@@ -86,8 +93,11 @@ async ([rest, patience]) => {
         if (app && app.dataset.testConnectionState !== 'CONNECTED') {
             if (seen.ended) return 'disconnected';
         }
+        // a run that begins and ends between two drawings is seen by its messages only
+        const answered = seen.ended >= seen.sent
+            || (seen.got > seen.sent && performance.now() - seen.got >= quiet);
         const rests = app && app.dataset.testScriptState === 'notRunning' && seen.ended > 0
-            && seen.ended >= seen.sent && !document.querySelector('[data-testid="stSpinner"]');
+            && answered && !document.querySelector('[data-testid="stSpinner"]');
         if (!rests) since = performance.now();
         if (performance.now() - since >= rest) return 'rest';
         await new Promise(done => setTimeout(done, 20));
@@ -247,7 +257,7 @@ class Screen:
 
     def rest(self, *, ms: int = REST_MS) -> None:
         """Wait until what was done is dealt with: sent, run, and quiet since."""
-        told = self.page.evaluate(_REST_JS, [ms, PATIENCE_S * 1000])
+        told = self.page.evaluate(_REST_JS, [ms, QUIET_MS, PATIENCE_S * 1000])
         if told == "disconnected":
             raise Disconnected
         assert told == "rest", told
@@ -430,6 +440,13 @@ class GridOnScreen:
             if column >= first:
                 told[column - first, row] = text.strip()
         return told
+
+    def shows(self, column: int, row: int, *, within_s: float = 4.0) -> str:
+        """Text of a cell that is, or comes, in sight."""
+        until = time.monotonic() + within_s
+        while (column, row) not in (found := self.cells()) and time.monotonic() < until:
+            time.sleep(0.05)
+        return found[column, row]
 
     def all_cells(self) -> dict[tuple[int, int], str]:
         """Texts of the whole grid, read on the way to its last row; columns as far as seen."""

@@ -116,7 +116,7 @@ def test_a_reload_and_every_way_back_come_to_the_same_case(typist: Typist) -> No
     typist.title = PRICES
     typist.compare()
     other = Screen.opened(screen.server, screen.page.context, f"/system?case={here}")
-    assert other.grid("loads").cells()[0, 0] == "Lamp"
+    assert other.grid("loads").shows(0, 0) == "Lamp"
     assert other.case_id == here
     other.page.close()
 
