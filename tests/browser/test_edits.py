@@ -129,9 +129,14 @@ def test_a_server_started_again_comes_back_to_the_case(
     typist.begin()
     typist.type_field("prices", "busbar_price", "33.5")
     here = typist.screen.case_id
+    field = typist.screen.field(("prices", "switch_price"))
+    before = field.get_attribute("class")
     server.stop()
     server.start()
     typist.screen.wait_connected()
+    # the page is at work again once the server has drawn it anew: its fields have new keys
+    expect(field).not_to_have_class(str(before), timeout=30_000)
+    typist.screen.rest()
     typist.compare()
     typist.type_field("prices", "switch_price", "44.5")
     typist.compare()

@@ -13,6 +13,7 @@ pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
 from playwright.sync_api import Browser
 
 from tests.browser.driver import CHROMIUM, NO_BROWSER, Screen, Server, new_context
+from tests.browser.plain_case import read_stored
 
 pytestmark = pytest.mark.skipif(not CHROMIUM.exists(), reason=NO_BROWSER)
 
@@ -59,3 +60,47 @@ def test_edits_of_two_tabs(server: Server, chromium: Browser) -> None:
     assert shown > 0
     for context in contexts:
         context.close()
+
+
+def test_cells_and_rows_of_a_grid_in_two_tabs(server: Server, chromium: Browser) -> None:
+    """Other cells stand, the same cell is asked about, and so is a cell of a row taken out."""
+    contexts = [new_context(chromium) for _ in range(2)]
+    one = Screen.opened(server, contexts[0], "/candidates?case=otterbank")
+    grid = one.grid("candidates")
+    capacity, price = 4, 5
+    grid.type(capacity, 0, "111")
+    two = Screen.opened(server, contexts[1], f"/candidates?case={one.case_id}")
+    rows = two.grid("candidates").row_count()
+    grid.type(capacity, 1, "122")
+    two.grid("candidates").type(price, 1, "1330")
+    assert "changed the same" not in two.alerts()
+    assert "Somebody else on this case" in two.alerts()
+    assert candidates(server, one)[1] == ("122", "1330")
+    two.press_button("Show it here")
+    assert two.grid("candidates").shows(capacity, 1) == "122"
+
+    grid.type(capacity, 2, "144")
+    two.grid("candidates").type(capacity, 2, "155")
+    assert "changed the same" in two.alerts()
+    assert candidates(server, one)[2][0] == "144"
+    two.press_button("Take mine")
+    assert candidates(server, one)[2][0] == "155"
+
+    one.show("What fits")  # what others did comes in with a change of screen
+    one.show("Candidates")
+    assert one.grid("candidates").shows(capacity, 2) == "155"
+    one.grid("candidates").delete_rows(rows - 1)
+    two.grid("candidates").type(price, rows - 1, "1660")
+    assert "changed the same" in two.alerts()
+    assert len(candidates(server, one)) == rows - 1
+    two.press_button("Take mine")
+    assert len(candidates(server, one)) == rows
+    assert candidates(server, one)[-1][1] == "1660"
+    for context in contexts:
+        context.close()
+
+
+def candidates(server: Server, screen: Screen) -> list[tuple[str, str]]:
+    """Capacity and price of every candidate in the store, in order."""
+    held = read_stored(server.document(screen.case_id)).tables["candidates"]
+    return [(row["capacity_ah"], row["price"]) for row in held]
