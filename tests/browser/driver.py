@@ -264,12 +264,14 @@ class Screen:
         assert self.page.get_by_test_id("stException").count() == 0, self.page.inner_text("body")
 
     def wait_connected(self) -> None:
-        """Wait until the page has found its server again, by itself."""
-        self.page.wait_for_function(
-            """() => document.querySelector('[data-testid="stApp"]')
-                ?.dataset.testConnectionState === 'CONNECTED'""",
-            timeout=PATIENCE_S * 1000,
-        )
+        """Wait until the page has found its server again, by itself, and has loaded anew."""
+        for _ in range(2):
+            self.page.wait_for_function(
+                """() => document.querySelector('[data-testid="stApp"]')
+                    ?.dataset.testConnectionState === 'CONNECTED'""",
+                timeout=PATIENCE_S * 1000,
+            )
+            self.page.wait_for_timeout(1500)
         self.rest()
 
     @property
