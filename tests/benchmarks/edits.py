@@ -34,11 +34,10 @@ def print_edits(edits: int = EDITS) -> None:
     ):
         screen = Screen.opened(server, new_context(chromium), "/prices?case=otterbank")
         took = {"a field": _took(edits, lambda n: _field(screen, n), screen)}
-        grids = (("Candidates", "candidates", 6), ("System and use", "loads", 2))
+        grids = (("Candidates", "candidates", 5), ("System and use", "loads", 1))
         for title, path, column in grids:
             screen.show(title)
             grid = screen.grid(path)
-
             typed = partial(_cell, grid, column)
             took[f"a cell of {path}"] = _took(edits, typed, screen)
         store = server.store()
@@ -68,7 +67,9 @@ def _took(edits: int, typed: Callable[[int], None], screen: Screen) -> list[floa
     for number in range(1, edits + 1):
         typed(number)
         seen = screen.page.evaluate("() => window.seen")
-        found.append((seen["ended"] - seen["entered"]) / 1000.0)
+        # a run that began and ended between two drawings is known by its last message only
+        over = seen["ended"] if seen["ended"] > seen["entered"] else seen["got"]
+        found.append((over - seen["entered"]) / 1000.0)
     return found
 
 

@@ -76,11 +76,15 @@ addEventListener('keydown', event => {
 new MutationObserver(() => {
     const app = document.querySelector('[data-testid="stApp"]');
     const now = app ? app.dataset.testScriptState : '';
+    if (app && window.seen.ended && app.dataset.testConnectionState !== 'CONNECTED') {
+        window.seen.lost = true;
+    }
     if (now === window.seen.state) return;
     window.seen.state = now;
     window.seen[now === 'notRunning' ? 'ended' : 'began'] = performance.now();
 }).observe(document, {
-    subtree: true, childList: true, attributes: true, attributeFilter: ['data-test-script-state'],
+    subtree: true, childList: true, attributes: true,
+    attributeFilter: ['data-test-script-state', 'data-test-connection-state'],
 });
 """
 _REST_JS = """
@@ -264,14 +268,13 @@ class Screen:
         assert self.page.get_by_test_id("stException").count() == 0, self.page.inner_text("body")
 
     def wait_connected(self) -> None:
-        """Wait until the page has found its server again, by itself, and has loaded anew."""
-        for _ in range(2):
-            self.page.wait_for_function(
-                """() => document.querySelector('[data-testid="stApp"]')
+        """Wait until the page has found its server again, and loaded anew by itself."""
+        self.page.wait_for_function(
+            """() => window.seen && window.seen.ended && !window.seen.lost
+                && document.querySelector('[data-testid="stApp"]')
                     ?.dataset.testConnectionState === 'CONNECTED'""",
-                timeout=PATIENCE_S * 1000,
-            )
-            self.page.wait_for_timeout(1500)
+            timeout=PATIENCE_S * 1000,
+        )
         self.rest()
 
     @property
