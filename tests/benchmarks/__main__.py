@@ -27,6 +27,7 @@ from tco.life.health import live
 from tco.life.year import year_profiles
 from tco.money.ledger import ledger
 from tests.benchmarks.draws import print_draws
+from tests.benchmarks.edits import print_edits
 from tests.benchmarks.pieces import print_pieces
 
 DEMO = Path(__file__).parent.parent.parent / "candidates_demo" / "otterbank.toml"
@@ -175,6 +176,7 @@ def main() -> None:
             )
     print_pieces()
     print_draws()
+    print_edits()
     print(f"load of the machine, last minute: {os.getloadavg()[0]:.1f} on {os.cpu_count()} cores")
     print(f"memory: {before:.0f} MB after the demo, {peak_memory_mb():.0f} MB at the most")
 
