@@ -370,7 +370,8 @@ class Screen:
     def choose(self, path: Path, text: str) -> None:
         """Choose in a select box; a list that closed as the page moved is opened again."""
         box = self.field(path)
-        box.scroll_into_view_if_needed()
+        box.evaluate("element => element.scrollIntoView({block: 'center'})")
+        self.page.wait_for_timeout(200)
         option = self.page.get_by_role("option", name=text, exact=True)
         for _ in range(4):
             box.get_by_role("button", name="Open").click()
