@@ -1,5 +1,6 @@
 """What a session holds: a case at a desk, what was read of it, what was computed of it."""
 
+import gc
 import logging
 import secrets
 from collections.abc import Callable, Iterable
@@ -171,6 +172,7 @@ def comparison_of(held: Workspace) -> Comparison:
         stated = held.case.model_dump_json(exclude_unset=True)
         held.comparison = _compared(stated, held.case)
         held.stated, held.failure = stated, ""
+        _keep_what_is_loaded()
     except (ValueError, ArithmeticError, LookupError) as error:
         _LOG.exception("the comparison failed")
         held.failure = f"This case cannot be computed: {error}."
@@ -179,6 +181,12 @@ def comparison_of(held: Workspace) -> Comparison:
             held.comparison = compare(bare)
     _tell_effect(held)
     return held.comparison
+
+
+@st.cache_resource(show_spinner=False)
+def _keep_what_is_loaded() -> None:
+    """All that is loaded at the first answer stays: no collection of garbage looks through it."""
+    gc.freeze()
 
 
 def _tell_effect(held: Workspace) -> None:
