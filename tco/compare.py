@@ -1,8 +1,7 @@
 """From a case to a comparison: the whole story on one page.
 
-    case -> budget -> arrangements -> wiring -> screening -> year profiles -> life -> ledger
-
-`compare` returns one object that every screen, report and export reads.
+`compare` asks the stages of `tco.pipeline` for every arrangement, adds the draws and ranks them;
+it returns one object that every screen, report and export reads.
 """
 
 from collections.abc import Callable, Collection, Sequence
@@ -13,31 +12,25 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from tco.bank.arrangements import Arrangement, arrangements
-from tco.bank.budget import EnergyBudget, PeakDemand, energy_budget, peak_demand
+from tco.bank.bank import Bank
+from tco.bank.budget import EnergyBudget, PeakDemand
 from tco.bank.feeds import Feed, feeds
-from tco.bank.replacing import replacement_price
-from tco.bank.screening import Screening, judge_year, required_current_a, screen
+from tco.bank.screening import Screening, required_current_a
 from tco.bank.sharing_study import SharingStudy, study
-from tco.bank.wiring import CannotWire, Wiring, unevenness, wire, wiring_ohm
+from tco.bank.wiring import Wiring
 from tco.case import Case
-from tco.life.conditions import Conditions, conditions
+from tco.life.conditions import Conditions
 from tco.life.cures import WeakPoint, weak_points, weak_points_at
-from tco.life.health import Life, live
-from tco.life.one_out import missing_with_a_pack_out
+from tco.life.health import Life
 from tco.life.outages import Outages, many_years, outages
 from tco.life.outlook import YearsAhead, years_ahead
-from tco.life.year import Trace, YearProfiles, trace, year_profiles
-from tco.money.failures import (
-    FailureCosts,
-    failure_costs,
-    failure_knowledge,
-    hazard_by_age,
-    warranty_use,
-)
-from tco.money.ledger import LedgerRow, ledger
-from tco.money.measures import Measures, measure
+from tco.life.year import Trace, trace
+from tco.money.failures import FailureCosts
+from tco.money.ledger import LedgerRow
+from tco.money.measures import Measures
 from tco.money.risk import FloatArray, Risk
 from tco.money.uncertainty import uncertainty
+from tco.pipeline import Years, age, judge_all, need_of, price, screen_all, simulate, wire_all
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -48,16 +41,15 @@ Progress = Callable[[float, str], None]
 
 @dataclass(frozen=True)
 class Result:
-    """Everything known of one arrangement.
+    """Everything known of one bank.
 
-    `wiring` is None where no cable or fuse does. `year` holds the totals of a mean year with a
+    `year` holds the totals of a mean year with a
     new bank, by the names of `tco.life.kernel.RESULT`. With draws, `costs` has the total cost in
     each of them, shape (draws,), and `risk` what they say; None without.
     """
 
-    arrangement: Arrangement
+    bank: Bank
     screening: Screening
-    wiring: Wiring | None
     year: dict[str, float]
     life: Life
     failures: FailureCosts
@@ -65,6 +57,16 @@ class Result:
     measures: Measures
     costs: FloatArray | None = None
     risk: Risk | None = None
+
+    @property
+    def arrangement(self) -> Arrangement:
+        """Which packs, how many in series and in parallel."""
+        return self.bank.arrangement
+
+    @property
+    def wiring(self) -> Wiring | None:
+        """How they are wired; None where no cable or fuse does."""
+        return self.bank.wiring
 
     @property
     def feasible(self) -> bool:
@@ -137,8 +139,7 @@ class Comparison:
     def trace(self, result: Result, *, health: float = 1.0) -> Trace:
         """Hour by hour through the weather years of one arrangement, at one health."""
         return trace(
-            result.arrangement,
-            wiring_ohm(result.wiring),
+            result.bank,
             self.conditions,
             self.case.assumptions,
             health=health,
@@ -152,8 +153,7 @@ class Comparison:
         return tuple(
             weak_points(
                 self.case,
-                [result.arrangement for result in self.results],
-                [wiring_ohm(result.wiring) for result in self.results],
+                [result.bank for result in self.results],
                 self.conditions,
                 {"unserved_essential_hours": short.reshape(len(self.results), 1)},
             )
@@ -166,8 +166,7 @@ class Comparison:
         found = iter(
             weak_points_at(
                 self.case,
-                [result.arrangement for result in passing],
-                [wiring_ohm(result.wiring) for result in passing],
+                [result.bank for result in passing],
                 self.conditions,
                 health=self.case.assumptions.end_of_life_health,
                 by_age=[result.life.by_age for result in passing],
@@ -182,8 +181,7 @@ class Comparison:
         found = [
             outages(
                 self.case,
-                result.arrangement,
-                wiring_ohm(result.wiring),
+                result.bank,
                 weather,
                 health=health,
                 by_age=result.life.by_age,
@@ -194,15 +192,7 @@ class Comparison:
 
     def ahead(self, result: Result) -> YearsAhead:
         """Power failures over many weather years, new and worn, their cures, and habits."""
-        return years_ahead(
-            self.case,
-            result.arrangement,
-            wiring_ohm(result.wiring),
-            self.conditions,
-            unevenness=unevenness(result.wiring),
-            by_age=result.life.by_age,
-            wiring=result.wiring,
-        )
+        return years_ahead(self.case, result.bank, self.conditions, by_age=result.life.by_age)
 
     @cached_property
     def table(self) -> "pd.DataFrame":
@@ -276,58 +266,55 @@ def compare(
     say = progress or (lambda share, what: None)
     case = case.considered()
     say(0.0, "energy budget")
-    budget, demand = energy_budget(case), peak_demand(case)
-    candidates = arrangements(case, budget)
+    need = need_of(case)
+    wanted = arrangements(case, need.budget)
     if only is not None:
-        candidates = tuple(a for a in candidates if a.label in only)
+        wanted = tuple(arrangement for arrangement in wanted if arrangement.label in only)
     say(0.05, "wiring and screening")
-    current_a = required_current_a(case, demand)
-    wirings = [_try_wire(case, arrangement, current_a) for arrangement in candidates]
-    screenings = [
-        screen(case, arrangement, budget=budget, demand=demand, wiring=wiring)
-        for arrangement, wiring in zip(candidates, wirings, strict=True)
-    ]
-    say(0.2, "weather")
-    hourly = conditions(case, budget)
-    built = [wiring if isinstance(wiring, Wiring) else None for wiring in wirings]
+    banks = wire_all(case, need, wanted)
+    screenings = screen_all(case, need, banks)
     results: tuple[Result, ...] = ()
-    if candidates:
-        profiles = year_profiles(
-            candidates,
-            [wiring_ohm(wiring) for wiring in built],
-            hourly,
-            case.assumptions,
-            unevenness=[unevenness(wiring) for wiring in built],
-            progress=lambda share: say(0.25 + 0.55 * share, "the years"),
+    if banks:
+        years = simulate(
+            case, need, banks, progress=lambda share: say(0.25 + 0.55 * share, "the years")
         )
         say(0.8, "money")
-        results = _results(case, candidates, screenings, built, profiles, hourly)
+        lives = age(case, banks, years.profiles)
+        found = price(case, need, banks, years, lives)
+        judged = judge_all(case, screenings, found)
+        results = tuple(
+            Result(screening=screening, **vars(one))
+            for screening, one in zip(judged, found, strict=True)
+        )
         if draws > 0:
             say(0.85, "the draws")
             number = case.assumptions.seed if seed is None else seed
-            results = _with_draws(case, results, profiles, hourly, draws, number)
+            results = _with_draws(case, results, years, need.conditions, draws, number)
     say(1.0, "done")
     return Comparison(
-        case=case, budget=budget, demand=demand, conditions=hourly, results=_ranked(results)
+        case=case,
+        budget=need.budget,
+        demand=need.demand,
+        conditions=need.conditions,
+        results=_ranked(results),
     )
 
 
 def _with_draws(
     case: Case,
     results: tuple[Result, ...],
-    profiles: YearProfiles,
+    years: Years,
     hourly: Conditions,
     draws: int,
     seed: int,
 ) -> tuple[Result, ...]:
     drawn = uncertainty(
         case,
-        [result.arrangement for result in results],
-        [result.wiring for result in results],
+        [result.bank for result in results],
         [result.failures for result in results],
         np.array([result.feasible for result in results]),
         np.array([result.measures.total_cost for result in results]),
-        profiles,
+        years.profiles,
         hourly,
         draws=draws,
         seed=seed,
@@ -338,77 +325,6 @@ def _with_draws(
     )
 
 
-def _results(
-    case: Case,
-    candidates: Sequence[Arrangement],
-    screenings: Sequence[Screening],
-    wirings: Sequence[Wiring | None],
-    profiles: YearProfiles,
-    hourly: Conditions,
-) -> tuple[Result, ...]:
-    assumptions = case.assumptions
-    lives = live(
-        profiles,
-        horizon_years=assumptions.horizon_years,
-        end_of_life_health=assumptions.end_of_life_health,
-        tolerated_hours=assumptions.tolerated_hours_without_power,
-        replacement_price=[
-            replacement_price(case, arrangement, wiring)
-            for arrangement, wiring in zip(candidates, wirings, strict=True)
-        ],
-        day_price=case.prices.day_without_power_price,
-        hour_price=case.prices.hour_without_power_price,
-        longest_life_years=assumptions.longest_life_years,
-    )
-    results = []
-    knowledge, use = failure_knowledge(case), warranty_use(case, hourly)
-    hazard = hazard_by_age(case.reliability, assumptions.horizon_years)
-    missing = missing_with_a_pack_out(
-        candidates,
-        [wiring_ohm(wiring) for wiring in wirings],
-        hourly,
-        assumptions,
-        lost_days=profiles.totals["unserved_days"][:, 0],
-        short_hours=profiles.totals["unserved_essential_hours"][:, 0],
-    )
-    for row, (arrangement, screening, wiring, life) in enumerate(
-        zip(candidates, screenings, wirings, lives, strict=True)
-    ):
-        failures = failure_costs(
-            case,
-            arrangement,
-            knowledge[arrangement.pack.name],
-            use=use,
-            hazard=hazard,
-            bank_kwh_per_year=float(profiles.totals["from_bank_wh"][row, 0]) / 1000.0,
-            missing=missing[row],
-            life_years=life.first_life_years,
-        )
-        rows = ledger(
-            case, arrangement, wiring=wiring, life=life, conditions=hourly, failures=failures
-        )
-        year = {name: float(values[row, 0]) for name, values in profiles.totals.items()}
-        results.append(
-            Result(
-                arrangement=arrangement,
-                screening=judge_year(
-                    screening,
-                    hours_without_power=year["unserved_essential_hours"],
-                    longest_gap_hours=year["longest_gap_hours"],
-                    locked_out_hours=year["locked_out_hours"],
-                    tolerated_hours=assumptions.tolerated_hours_without_power,
-                ),
-                wiring=wiring,
-                year=year,
-                life=life,
-                failures=failures,
-                ledger=rows,
-                measures=measure(rows, life, case.prices, horizon_years=assumptions.horizon_years),
-            )
-        )
-    return tuple(results)
-
-
 def _ranked(results: Sequence[Result]) -> tuple[Result, ...]:
     def key(result: Result) -> tuple[int, int, float]:
         failures = len(result.screening.failures())
@@ -416,10 +332,3 @@ def _ranked(results: Sequence[Result]) -> tuple[Result, ...]:
         return group, failures, result.measures.total_cost
 
     return tuple(sorted(results, key=key))
-
-
-def _try_wire(case: Case, arrangement: Arrangement, current_a: float) -> Wiring | CannotWire:
-    try:
-        return wire(case, arrangement, current_a=current_a)
-    except CannotWire as problem:
-        return problem

@@ -3,8 +3,8 @@
 from dataclasses import dataclass
 
 from tco.bank.arrangements import Arrangement
+from tco.bank.bank import Bank
 from tco.bank.bill import KEPT_END_EFFORT
-from tco.bank.wiring import Wiring
 from tco.case import Case, Pack
 from tco.physics.chemistry import CHEMISTRIES
 
@@ -51,17 +51,17 @@ class Rewiring:
         return with_tax(case, self.parts_price + self.hours * case.prices.paid_per_hour)
 
 
-def rewiring(case: Case, arrangement: Arrangement, wiring: Wiring | None) -> Rewiring:
+def rewiring(case: Case, bank: Bank) -> Rewiring:
     """Renewing the case's share of the wiring at a replacement; nothing where nothing is wired.
 
     All of it costs what the wiring bill does: the same parts, and the hours of the first fitting
     less those that swapping the packs takes anyway. Parts that were there before and stay are not
     in the bill, and so not renewed.
     """
-    share = case.assumptions.rewired_share
+    share, wiring = case.assumptions.rewired_share, bank.wiring
     if wiring is None or share == 0.0:
         return Rewiring(0.0, 0.0)
-    hours = wiring.labour_hours - replacement_minutes(case, arrangement) / 60.0
+    hours = wiring.labour_hours - replacement_minutes(case, bank.arrangement) / 60.0
     return Rewiring(share * (wiring.cost - wiring.labour_cost), share * max(0.0, hours))
 
 
@@ -82,14 +82,14 @@ def dangerous_goods_price(case: Case, pack: Pack) -> float:
     return case.prices.dangerous_goods_price if shipped_as else 0.0
 
 
-def replacement_price(case: Case, arrangement: Arrangement, wiring: Wiring | None) -> float:
+def replacement_price(case: Case, bank: Bank) -> float:
     """What replacing a bank would take today: packs, freight, labour, wiring, tax, disposal."""
-    pack = arrangement.pack
+    arrangement, pack = bank.arrangement, bank.arrangement.pack
     goods = pack_price_in(case, pack, 0.0) + with_tax(case, dangerous_goods_price(case, pack))
     hours = replacement_minutes(case, arrangement) / 60.0
     return (
         arrangement.packs * goods
         + with_tax(case, hours * case.prices.paid_per_hour)
-        + rewiring(case, arrangement, wiring).price(case)
+        + rewiring(case, bank).price(case)
         + disposal_price(case, pack.chemistry.key, arrangement.mass_kg)
     )

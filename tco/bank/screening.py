@@ -14,6 +14,7 @@ from tco.bank.arrangements import (
     Arrangement,
     meets_voltage,
 )
+from tco.bank.bank import Bank
 from tco.bank.budget import EnergyBudget, PeakDemand
 from tco.bank.charging import CHARGING_OVER_NOMINAL as CHARGING_OVER_NOMINAL
 from tco.bank.charging import charger_current_a as charger_current_a
@@ -29,7 +30,6 @@ from tco.bank.cold import coldest_charging_degc as coldest_charging_degc
 from tco.bank.cold import coldest_warmth as coldest_warmth
 from tco.bank.cold import design_temperature_degc as design_temperature_degc
 from tco.bank.space import check_space, fit_in_spaces
-from tco.bank.wiring import CannotWire, Wiring
 from tco.case import Case
 from tco.case.quantities import MONTHS
 from tco.physics.lead_acid import peukert_capacity_factor
@@ -50,19 +50,11 @@ def _required_w(case: Case, demand: PeakDemand) -> float:
     return max(demand.loads_w, demand.inverter_w)
 
 
-def screen(
-    case: Case,
-    arrangement: Arrangement,
-    *,
-    budget: EnergyBudget,
-    demand: PeakDemand,
-    wiring: Wiring | CannotWire,
-) -> Screening:
-    """Check every requirement of the case on one arrangement."""
-    circuit = wiring.circuit if isinstance(wiring, Wiring) else None
-    bend_mm = circuit.bend_radius_mm if circuit is not None else 0.0
+def screen(case: Case, bank: Bank, *, budget: EnergyBudget, demand: PeakDemand) -> Screening:
+    """Check every requirement of the case on one bank."""
+    arrangement, unevenness = bank.arrangement, bank.unevenness
+    bend_mm = bank.wiring.circuit.bend_radius_mm if bank.wiring is not None else 0.0
     fit_result = fit_in_spaces(case, arrangement, bend_radius_mm=bend_mm)
-    unevenness = circuit.sharing.unevenness if circuit is not None else 1.0
     checks = [
         _voltage(case, arrangement),
         _in_series(arrangement),
@@ -80,7 +72,7 @@ def screen(
         *check_profiles(case, arrangement),
         *_features(case, arrangement),
         *check_alternators(case, arrangement),
-        _protection(wiring),
+        _protection(bank),
     ]
     return Screening(checks=tuple(checks), fit=fit_result)
 
@@ -324,10 +316,10 @@ def _features(case: Case, arrangement: Arrangement) -> Iterable[Check]:
         yield plain_check(words, verdict, reason)
 
 
-def _protection(wiring: Wiring | CannotWire) -> Check:
-    if isinstance(wiring, CannotWire):
-        return Check("cables and fuses", None, None, "A", None, "fail", str(wiring))
-    fuse, short = wiring.main_fuse, wiring.short_circuit_a
+def _protection(bank: Bank) -> Check:
+    if bank.wiring is None:
+        return Check("cables and fuses", None, None, "A", None, "fail", bank.why_not)
+    fuse, short = bank.wiring.main_fuse, bank.wiring.short_circuit_a
     return Check(
         "cables and fuses",
         fuse.interrupt_a,

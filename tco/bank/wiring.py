@@ -139,23 +139,11 @@ def has_shunt(case: Case, arrangement: Arrangement) -> bool:
     return any(part.kind in ("monitor", "shunt") for part in case.system.parts)
 
 
-def unevenness(wiring: Wiring | None) -> float:
-    """Current of the hardest-worked string over an equal share; 1 where nothing is wired."""
-    return wiring.circuit.sharing.unevenness if wiring is not None else 1.0
-
-
-def wiring_ohm(wiring: Wiring | None) -> float:
-    """Resistance of cables, joints and fuses; 0 where nothing is wired. [ohm]"""
-    return wiring.resistance_ohm if wiring is not None else 0.0
-
-
 __all__ = [
     "CAUTION",
     "BillLine",
     "CannotWire",
     "Wiring",
     "has_shunt",
-    "unevenness",
     "wire",
-    "wiring_ohm",
 ]

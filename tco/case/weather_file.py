@@ -92,12 +92,16 @@ def read_weather_file(path: str | Path) -> WeatherFile:
         more than six hours on end, or holds what cannot be weather of its place.
     """
     path = Path(path)
+    return _read(path, file_stamp(path))
+
+
+def file_stamp(path: str | Path | None) -> tuple[int, int]:
+    """When a file was last written, and how long it is; (0, 0) where it cannot be looked at."""
     try:
-        seen = path.stat()
-        stamp = (seen.st_mtime_ns, seen.st_size)
+        seen = Path(path or "").stat()
     except (OSError, ValueError):
-        stamp = (0, 0)  # reading it says why
-    return _read(path, stamp)
+        return 0, 0  # reading it says why
+    return seen.st_mtime_ns, seen.st_size
 
 
 @lru_cache(maxsize=4)

@@ -12,11 +12,12 @@ from typing import Any, Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from tco.bank.arrangements import Arrangement
+from tco.bank.bank import Bank
 from tco.case import Case
 from tco.life.conditions import Conditions
 from tco.life.records import BANK, Tables
-from tco.life.year import bank_record, bank_tables, run_alike, run_records
+from tco.life.runs import run_records
+from tco.life.year import bank_record, bank_tables, run_alike
 
 FloatArray = NDArray[np.float64]
 Verdict = Literal["battery", "charging", "cold", "none"]
@@ -72,45 +73,36 @@ class Enlargement:
 
 def weak_point(
     case: Case,
-    arrangement: Arrangement,
-    wiring_ohm: float,
+    bank: Bank,
     conditions: Conditions,
     *,
     health: float = 1.0,
     by_age: float = 0.0,
 ) -> WeakPoint:
-    """What is too small for a bank of this arrangement at one health; see `weak_points`."""
-    return weak_points_at(
-        case, [arrangement], [wiring_ohm], conditions, health=health, by_age=[by_age]
-    )[0]
+    """What is too small for a bank at one health; see `weak_points`."""
+    return weak_points_at(case, [bank], conditions, health=health, by_age=[by_age])[0]
 
 
 def weak_points_at(
     case: Case,
-    arrangements: Sequence[Arrangement],
-    wiring_ohm: Sequence[float],
+    banks: Sequence[Bank],
     conditions: Conditions,
     *,
     health: float,
     by_age: Sequence[float] | None = None,
 ) -> list[WeakPoint]:
     """`weak_points` of banks that are all at one health, whose hours are not known yet."""
-    if not arrangements:
+    if not banks:
         return []
-    out = run_alike(
-        arrangements, wiring_ohm, conditions, case.assumptions, health=health, by_age=by_age
-    )
+    out = run_alike(banks, conditions, case.assumptions, health=health, by_age=by_age)
     now = out["unserved_essential_hours"] / conditions.years
     totals = {"unserved_essential_hours": now[:, None]}
-    return weak_points(
-        case, arrangements, wiring_ohm, conditions, totals, health=health, by_age=by_age
-    )
+    return weak_points(case, banks, conditions, totals, health=health, by_age=by_age)
 
 
 def weak_points(
     case: Case,
-    arrangements: Sequence[Arrangement],
-    wiring_ohm: Sequence[float],
+    banks: Sequence[Bank],
     conditions: Conditions,
     totals: Mapping[str, FloatArray],
     *,
@@ -127,8 +119,6 @@ def weak_points(
 
     Parameters
     ----------
-    wiring_ohm
-        Resistance of each arrangement's cables and joints. [ohm]
     totals
         `totals["unserved_essential_hours"]`, shape (arrangements, levels), level 0 a bank at
         `health`, as in `tco.life.year.YearProfiles` for a new one. Banks that are not short are
@@ -143,32 +133,30 @@ def weak_points(
     now = totals["unserved_essential_hours"][:, 0]
     tolerated = case.assumptions.tolerated_hours_without_power
     short = [
-        row
-        for row in range(len(arrangements))
-        if now[row] >= NEGLIGIBLE_HOURS or now[row] > tolerated
+        row for row in range(len(banks)) if now[row] >= NEGLIGIBLE_HOURS or now[row] > tolerated
     ]
     found = [_nothing_short(float(hours), health, conditions) for hours in now]
     if not short:
         return found
-    kinds, tables, stresses = bank_tables([arrangements[row] for row in short], case.assumptions)
+    kinds, tables, stresses = bank_tables([banks[row] for row in short], case.assumptions)
     sizes = (1.0, *ENLARGED)
-    banks = np.zeros((len(sizes), len(short)), dtype=BANK)
+    records = np.zeros((len(sizes), len(short)), dtype=BANK)
     for column, row in enumerate(short):
         for k, factor in enumerate(sizes):
-            banks[k, column] = enlarged(
-                arrangements[row], wiring_ohm[row], factor, stresses[kinds[column]],
+            records[k, column] = enlarged(
+                banks[row], factor, stresses[kinds[column]],
                 health=health, by_age=0.0 if by_age is None else by_age[row],
             )  # fmt: skip
     larger = essential_hours(
-        banks[1:].ravel(), kinds * len(ENLARGED), tables, conditions
+        records[1:].ravel(), kinds * len(ENLARGED), tables, conditions
     ).reshape(len(ENLARGED), len(short))  # fmt: skip
     charged = np.array(
         [
-            essential_hours(banks[0], kinds, tables, more_charging(conditions, factor))
+            essential_hours(records[0], kinds, tables, more_charging(conditions, factor))
             for factor in ENLARGED
         ]
     )
-    warm = essential_hours(banks[0], kinds, tables, kept_warm(conditions))
+    warm = essential_hours(records[0], kinds, tables, kept_warm(conditions))
     for column, row in enumerate(short):
         left = {
             "cold": float(warm[column]),
@@ -252,8 +240,7 @@ def _few(hours: float) -> str:
 
 def extra_capacity_needed(
     case: Case,
-    arrangement: Arrangement,
-    wiring_ohm: float,
+    bank: Bank,
     conditions: Conditions,
     *,
     tolerated_hours: float | None = None,
@@ -265,20 +252,18 @@ def extra_capacity_needed(
     More of the same packs, as worn: capacity, limits, mass, surface and heater grow, their
     resistance falls. Found by bisection on the simulated years; `extra` is in Ah when new.
     """
-    _, tables, stresses = bank_tables([arrangement], case.assumptions)
+    _, tables, stresses = bank_tables([bank], case.assumptions)
 
     def hours(factor: float) -> float:
-        bank = np.zeros(1, dtype=BANK)
-        bank[0] = enlarged(
-            arrangement, wiring_ohm, factor, stresses[0], health=health, by_age=by_age
-        )
-        return float(essential_hours(bank, [0], tables, conditions)[0])
+        record = np.zeros(1, dtype=BANK)
+        record[0] = enlarged(bank, factor, stresses[0], health=health, by_age=by_age)
+        return float(essential_hours(record, [0], tables, conditions)[0])
 
     return _found(
         case,
         hours,
         tolerated_hours,
-        arrangement.capacity_ah,
+        bank.arrangement.capacity_ah,
         "capacity",
         "Ah more" if health >= 1.0 else "Ah more, counted as new",
     )
@@ -286,8 +271,7 @@ def extra_capacity_needed(
 
 def extra_solar_needed(
     case: Case,
-    arrangement: Arrangement,
-    wiring_ohm: float,
+    bank: Bank,
     conditions: Conditions,
     *,
     tolerated_hours: float | None = None,
@@ -300,13 +284,13 @@ def extra_solar_needed(
     by bisection on the simulated years; `extra` is in W of peak power.
     """
     peak_w = sum(array.peak_w for array in case.sources.solar)
-    _, tables, stresses = bank_tables([arrangement], case.assumptions)
-    bank = np.zeros(1, dtype=BANK)
-    bank[0] = bank_record(arrangement, wiring_ohm, health=health, stress=stresses[0], by_age=by_age)
+    _, tables, stresses = bank_tables([bank], case.assumptions)
+    record = np.zeros(1, dtype=BANK)
+    record[0] = bank_record(bank, health=health, stress=stresses[0], by_age=by_age)
 
     def hours(factor: float) -> float:
         sunnier = replace(conditions, solar_w=conditions.solar_w * factor)
-        return float(essential_hours(bank, [0], tables, sunnier)[0])
+        return float(essential_hours(record, [0], tables, sunnier)[0])
 
     if not peak_w:
         now = hours(1.0)
@@ -386,8 +370,8 @@ def essential_hours(
 
     `banks` are records of `BANK`, shape (n,); `kinds` says which row of the tables each uses.
     """
-    out = run_records(banks, kinds, tables, conditions)
-    hours: FloatArray = out["unserved_essential_hours"] / conditions.years
+    totals = run_records(banks, kinds, tables, conditions).totals
+    hours: FloatArray = totals["unserved_essential_hours"] / conditions.years
     return hours
 
 
@@ -399,8 +383,7 @@ GROWS = (
 
 
 def enlarged(
-    arrangement: Arrangement,
-    wiring_ohm: float,
+    bank: Bank,
     factor: float,
     stress: Any,
     *,
@@ -411,11 +394,11 @@ def enlarged(
     values = dict(
         zip(
             BANK.names or (),
-            bank_record(arrangement, 0.0, health=health, stress=stress, by_age=by_age),
+            bank_record(replace(bank, ohm=0.0), health=health, stress=stress, by_age=by_age),
             strict=True,
         )
     )
     for name in GROWS:
         values[name] *= factor
-    values["resistance_ohm"] = values["resistance_ohm"] / factor + wiring_ohm
+    values["resistance_ohm"] = values["resistance_ohm"] / factor + bank.ohm
     return tuple(values.values())

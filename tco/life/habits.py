@@ -14,8 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tco.bank.arrangements import Arrangement
+from tco.bank.bank import Bank
 from tco.bank.replacing import replacement_price
-from tco.bank.wiring import Wiring
 from tco.case import Case
 from tco.life.conditions import Conditions, days_there
 from tco.life.health import Life, live
@@ -108,37 +108,24 @@ class _Change:
 
 def habits(
     case: Case,
-    arrangement: Arrangement,
-    wiring_ohm: float,
+    bank: Bank,
     conditions: Conditions,
-    *,
-    unevenness: float = 1.0,
-    wiring: Wiring | None = None,
 ) -> tuple[Advice, ...]:
     """Habits worth changing with one bank, the greatest gain first.
 
     Each gain is of one habit alone; gains do not add up. A change counts only if at no level of
     health more hours go short than before, of essential or of other loads, and the bank does not
     come near empty because of it.
-
-    Parameters
-    ----------
-    wiring_ohm, unevenness
-        As in `tco.life.year.year_profiles`.
-    wiring
-        What may have to be renewed with the bank; None leaves it out of the price of replacing.
     """
 
     def followed(made: Conditions) -> tuple[YearProfiles, Life]:
-        profiles = year_profiles(
-            [arrangement], [wiring_ohm], made, case.assumptions, unevenness=[unevenness]
-        )
+        profiles = year_profiles([bank], made, case.assumptions)
         lives = live(
             profiles,
             horizon_years=case.assumptions.horizon_years,
             end_of_life_health=case.assumptions.end_of_life_health,
             tolerated_hours=case.assumptions.tolerated_hours_without_power,
-            replacement_price=replacement_price(case, arrangement, wiring),
+            replacement_price=replacement_price(case, bank),
             day_price=case.prices.day_without_power_price,
             hour_price=case.prices.hour_without_power_price,
             longest_life_years=case.assumptions.longest_life_years,
@@ -147,12 +134,12 @@ def habits(
 
     before, life = followed(conditions)
     found: dict[Habit, Advice] = {}
-    for change in _changes(case, arrangement, conditions, before):
+    for change in _changes(case, bank.arrangement, conditions, before):
         after, changed = followed(change.conditions)
         if _costs_power(before, after):
             continue
         years = life.counted_life_years, changed.counted_life_years
-        advice = _advice(case, arrangement, change, (before, after), years)
+        advice = _advice(case, bank.arrangement, change, (before, after), years)
         held = found.get(change.habit)
         best = LEAST_GAIN_YEARS if held is None else held.gain_years + 1e-9
         if advice.gain_years >= best:

@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tco.bank.arrangements import Arrangement
+from tco.bank.bank import Bank
 from tco.bank.budget import energy_budget
 from tco.case import Candidate, Case, specify
 from tco.life.conditions import conditions
@@ -119,11 +120,11 @@ def old_need(case: Case, arrangement: Arrangement) -> OldNeed:
     The weather years are simulated at health 1 down to LOWEST_HEALTH. Cables are left out of
     account.
     """
-    hourly = conditions(case, energy_budget(case))
+    bank, hourly = Bank(arrangement), conditions(case, energy_budget(case))
     levels = hours = np.zeros(0)
     for lowest in DOWN_TO:
         assumptions = case.assumptions.model_copy(update={"end_of_life_health": lowest})
-        profiles = year_profiles([arrangement], [0.0], hourly, assumptions)
+        profiles = year_profiles([bank], hourly, assumptions)
         levels = np.concatenate([levels, profiles.health])
         hours = np.concatenate([hours, profiles.totals["unserved_essential_hours"][0]])
     worn = np.flatnonzero((levels < DOWN_TO[0]) | (np.arange(levels.size) < HEALTH_LEVELS))
@@ -132,13 +133,13 @@ def old_need(case: Case, arrangement: Arrangement) -> OldNeed:
     tolerated = case.assumptions.tolerated_hours_without_power
     more = sun = None
     if hours[0] > tolerated:
-        more = extra_capacity_needed(case, arrangement, 0.0, hourly)
-        sun = extra_solar_needed(case, arrangement, 0.0, hourly)
+        more = extra_capacity_needed(case, bank, hourly)
+        sun = extra_solar_needed(case, bank, hourly)
     return OldNeed(
         levels=levels,
         hours=hours,
         tolerated_hours=tolerated,
-        weak=weak_point(case, arrangement, 0.0, hourly),
+        weak=weak_point(case, bank, hourly),
         more_capacity=more,
         more_solar=sun,
     )

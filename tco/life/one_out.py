@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tco.bank.arrangements import Arrangement
+from tco.bank.bank import Bank
 from tco.case import Assumptions
 from tco.life.conditions import Conditions
 from tco.life.year import run_alike
@@ -50,32 +51,32 @@ def wanted(conditions: Conditions) -> Missing:
 
 
 def missing_with_a_pack_out(
-    arrangements: Sequence[Arrangement],
-    wiring_ohm: Sequence[float],
+    banks: Sequence[Bank],
     conditions: Conditions,
     assumptions: Assumptions,
     *,
     lost_days: FloatArray,
     short_hours: FloatArray,
 ) -> tuple[Missing, ...]:
-    """What is missing with one pack out, for each arrangement.
+    """What is missing with one pack out, for each bank.
 
     Parameters
     ----------
-    wiring_ohm
-        Resistance of each arrangement's cables and joints. A bank that is simulated with a string
-        out keeps it, a known one has its own; in the demo cases that makes less than a thousandth
-        of a day for each day with a pack out. [ohm]
+    banks
+        A bank that is simulated with a string out keeps the resistance of its wiring, a known one
+        has its own; in the demo cases that makes less than a thousandth of a day for each day with
+        a pack out.
     lost_days, short_hours
         Days a year that a sound new bank loses, and hours it is short of essential power, shape
-        (arrangements,).
+        (banks,).
     """
     dark = wanted(conditions)
-    days = np.full(len(arrangements), dark.days * DAYS_PER_YEAR)
-    hours = np.full(len(arrangements), dark.hours * DAYS_PER_YEAR)
-    known = {_layout(arrangement): row for row, arrangement in enumerate(arrangements)}
+    days = np.full(len(banks), dark.days * DAYS_PER_YEAR)
+    hours = np.full(len(banks), dark.hours * DAYS_PER_YEAR)
+    known = {_layout(bank.arrangement): row for row, bank in enumerate(banks)}
     less = []
-    for row, arrangement in enumerate(arrangements):
+    for row, bank in enumerate(banks):
+        arrangement = bank.arrangement
         if arrangement.parallel == 1 or dark.hours == 0.0:
             continue
         smaller = known.get(_layout(arrangement, strings_out=1))
@@ -85,8 +86,7 @@ def missing_with_a_pack_out(
             days[row], hours[row] = lost_days[smaller], short_hours[smaller]
     if less:
         days[less], hours[less] = _simulated(
-            [replace(arrangements[k], parallel=arrangements[k].parallel - 1) for k in less],
-            [wiring_ohm[k] for k in less],
+            [_string_out(banks[k]) for k in less],
             conditions,
             assumptions,
         )
@@ -95,19 +95,23 @@ def missing_with_a_pack_out(
     return tuple(Missing(float(d), float(h)) for d, h in zip(extra_days, extra_hours, strict=True))
 
 
+def _string_out(bank: Bank) -> Bank:
+    fewer = bank.arrangement.parallel - 1
+    return replace(bank, arrangement=replace(bank.arrangement, parallel=fewer))
+
+
 def _layout(arrangement: Arrangement, *, strings_out: int = 0) -> tuple[int, int, int]:
     """What tells banks apart; packs by identity, since two candidates may bear one name."""
     return id(arrangement.pack), arrangement.series, arrangement.parallel - strings_out
 
 
 def _simulated(
-    banks_left: Sequence[Arrangement],
-    wiring_ohm: Sequence[float],
+    banks_left: Sequence[Bank],
     conditions: Conditions,
     assumptions: Assumptions,
 ) -> tuple[FloatArray, FloatArray]:
     """Days lost and hours short a year of new banks."""
-    out = run_alike(banks_left, wiring_ohm, conditions, assumptions, health=1.0)
+    out = run_alike(banks_left, conditions, assumptions, health=1.0)
     return (
         out["unserved_days"] / conditions.years,
         out["unserved_essential_hours"] / conditions.years,

@@ -11,7 +11,7 @@ from fractions import Fraction
 import numpy as np
 from numpy.typing import NDArray
 
-from tco.bank.arrangements import Arrangement
+from tco.bank.bank import Bank
 from tco.bank.budget import energy_budget
 from tco.case import Case
 from tco.case.weather_file import read_weather_file
@@ -159,8 +159,7 @@ def too_few_years(case: Case) -> int | None:
 
 def outages(
     case: Case,
-    arrangement: Arrangement,
-    wiring_ohm: float,
+    bank: Bank,
     conditions: Conditions | None = None,
     *,
     health: float = 1.0,
@@ -170,8 +169,6 @@ def outages(
 
     Parameters
     ----------
-    wiring_ohm
-        Resistance of its cables and joints. [ohm]
     conditions
         The weather years to go through; None: `many_years`.
     by_age
@@ -185,7 +182,7 @@ def outages(
     made = many_years(case) if conditions is None else conditions
     if made.month.size != HOURS_PER_YEAR * made.years:
         raise ValueError(f"conditions must have {HOURS_PER_YEAR} hours for each of their years")
-    run = trace(arrangement, wiring_ohm, made, case.assumptions, health=health, by_age=by_age)
+    run = trace(bank, made, case.assumptions, health=health, by_age=by_age)
     missing = run.unserved_essential_wh + run.unserved_other_wh
     short = missing > SHORT_SHARE * (made.essential_w + made.other_w)
     dark = run.unserved_essential_wh > SHORT_SHARE * made.essential_w

@@ -5,8 +5,7 @@ Told of a new bank and of one worn to its end of life, since a bank that suffice
 
 from dataclasses import dataclass
 
-from tco.bank.arrangements import Arrangement
-from tco.bank.wiring import Wiring
+from tco.bank.bank import Bank
 from tco.case import Case
 from tco.life.conditions import Conditions
 from tco.life.cures import (
@@ -51,8 +50,7 @@ class YearsAhead:
 
 def outlook(
     case: Case,
-    arrangement: Arrangement,
-    wiring_ohm: float,
+    bank: Bank,
     weather: Conditions,
     *,
     health: float = 1.0,
@@ -66,8 +64,6 @@ def outlook(
 
     Parameters
     ----------
-    wiring_ohm
-        Resistance of its cables and joints. [ohm]
     weather
         The weather years to go through, as `tco.life.outages.many_years` has them.
     by_age
@@ -76,8 +72,8 @@ def outlook(
         Its outages in them, if they are known.
     """
     if found is None:
-        found = outages(case, arrangement, wiring_ohm, weather, health=health, by_age=by_age)
-    weak = weak_point(case, arrangement, wiring_ohm, weather, health=health, by_age=by_age)
+        found = outages(case, bank, weather, health=health, by_age=by_age)
+    weak = weak_point(case, bank, weather, health=health, by_age=by_age)
     if weak.verdict == "none":
         return Outlook(health, found, weak, None, None)
     tolerated = case.assumptions.tolerated_hours_without_power
@@ -88,8 +84,7 @@ def outlook(
         weak=weak,
         more_capacity=extra_capacity_needed(
             case,
-            arrangement,
-            wiring_ohm,
+            bank,
             weather,
             tolerated_hours=asked,
             health=health,
@@ -97,8 +92,7 @@ def outlook(
         ),
         more_solar=extra_solar_needed(
             case,
-            arrangement,
-            wiring_ohm,
+            bank,
             weather,
             tolerated_hours=asked,
             health=health,
@@ -109,22 +103,17 @@ def outlook(
 
 def years_ahead(
     case: Case,
-    arrangement: Arrangement,
-    wiring_ohm: float,
+    bank: Bank,
     conditions: Conditions,
     *,
-    unevenness: float = 1.0,
     by_age: float = 0.0,
-    wiring: Wiring | None = None,
 ) -> YearsAhead:
     """All that is to come with one bank.
 
     Parameters
     ----------
-    wiring_ohm, unevenness, by_age
+    by_age
         As in `tco.life.year.YearProfiles`.
-    wiring
-        As in `tco.life.habits.habits`.
     conditions
         Those of the comparison, in which habits are tried; power failures are looked for in
         `tco.life.outages.many_years`.
@@ -132,10 +121,8 @@ def years_ahead(
     weather = many_years(case)
     worn = case.assumptions.end_of_life_health
     return YearsAhead(
-        new=outlook(case, arrangement, wiring_ohm, weather),
-        worn=outlook(case, arrangement, wiring_ohm, weather, health=worn, by_age=by_age),
-        habits=habits(
-            case, arrangement, wiring_ohm, conditions, unevenness=unevenness, wiring=wiring
-        ),
+        new=outlook(case, bank, weather),
+        worn=outlook(case, bank, weather, health=worn, by_age=by_age),
+        habits=habits(case, bank, conditions),
         file_years=too_few_years(case),
     )

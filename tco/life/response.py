@@ -15,14 +15,15 @@ from numpy.typing import NDArray
 from scipy.interpolate import PchipInterpolator
 from scipy.special import ndtri
 
-from tco.bank.arrangements import Arrangement
+from tco.bank.bank import Bank
 from tco.case import Assumptions
 from tco.case.spreads import Factor
 from tco.life.conditions import Conditions
 from tco.life.kernel import run_banks
 from tco.life.records import BANK, RESULT, Tables
+from tco.life.runs import hours_of, rules_of
 from tco.life.spells import shortness
-from tco.life.year import YearProfiles, bank_record, bank_tables, hours_of, rules_of
+from tco.life.year import YearProfiles, bank_record, bank_tables
 
 FloatArray = NDArray[np.float64]
 
@@ -101,9 +102,7 @@ def use_levels(spread: Factor, count: int) -> FloatArray:
 
 
 def response(
-    arrangements: Sequence[Arrangement],
-    wiring_ohm: Sequence[float],
-    unevenness: Sequence[float],
+    banks: Sequence[Bank],
     conditions: Conditions,
     assumptions: Assumptions,
     energy_use: Factor,
@@ -118,7 +117,7 @@ def response(
     the first in `rank` halfway between as well; where the energy bought bends, whole years at all
     levels. In between, at four places a level, totals follow a monotone cubic (Fritsch and
     Butland, SIAM J. Sci. Stat. Comput. 5 (1984) 300-304): outages begin at nothing and then bend
-    upwards, which straight lines overrate. `unevenness` multiplies the cycle stress, as in
+    upwards, which straight lines overrate. `Bank.unevenness` multiplies the cycle stress, as in
     `tco.life.year.year_profiles`; `energy_use` is how uncertain the use is. `rank` is the place of
     each bank by cost, from 0 (None: all are first), shape (arrangements,). `by_age` is how the
     resistance of each grows with time, as in `YearProfiles` (None: not at all).
@@ -128,8 +127,8 @@ def response(
     more_use, more_health = _halved(run_use), _halved(run_health)
     use, health = _halved(more_use), _halved(more_health)
     coarse_use, coarse_health = _ends_and_middle(run_use), _ends_and_middle(run_health)
-    rows = np.arange(len(arrangements))
-    runs = _Runs(arrangements, wiring_ohm, conditions, assumptions, by_age)
+    rows = np.arange(len(banks))
+    runs = _Runs(banks, conditions, assumptions, by_age)
     coarse = runs.totals(rows, coarse_use, coarse_health)
     values = _filled(coarse, coarse_use, coarse_health, use, health)
     placed = np.zeros(rows.size, dtype=np.int64) if rank is None else rank
@@ -146,7 +145,8 @@ def response(
     if (some := rows[bought & fine]).size:
         found = runs.totals(some, run_use, run_health)
         values[some] = _filled(found, run_use, run_health, use, health)
-    values[..., FOLLOWED.index("cycle_stress")] *= np.asarray(unevenness)[:, None, None, None]
+    uneven = np.array([bank.unevenness for bank in banks])
+    values[..., FOLLOWED.index("cycle_stress")] *= uneven[:, None, None, None]
     return Response(use=use, health=health, values=values)
 
 
@@ -160,10 +160,9 @@ def _coarse_places(levels: FloatArray) -> list[int]:
 
 @dataclass(frozen=True)
 class _Runs:
-    """The banks of some arrangements and the hours they are run through."""
+    """Some banks and the hours they are run through."""
 
-    arrangements: Sequence[Arrangement]
-    wiring_ohm: Sequence[float]
+    wired: Sequence[Bank]
     conditions: Conditions
     assumptions: Assumptions
     by_age: Sequence[float] | None = None
@@ -172,14 +171,13 @@ class _Runs:
         self, rows: NDArray[np.int64], health: FloatArray
     ) -> tuple[Any, NDArray[np.int64], Tables]:
         """Records of BANK, shape (rows, levels of health), which tables each uses, the tables."""
-        some = [self.arrangements[row] for row in rows.tolist()]
+        some = [self.wired[row] for row in rows.tolist()]
         kinds, tables, stresses = bank_tables(some, self.assumptions)
         banks = np.zeros((rows.size, health.size), dtype=BANK)
-        for k, arrangement in enumerate(some):
+        for k, bank in enumerate(some):
             for column, level in enumerate(health):
                 banks[k, column] = bank_record(
-                    arrangement,
-                    self.wiring_ohm[int(rows[k])],
+                    bank,
                     health=float(level),
                     stress=stresses[kinds[k]],
                     by_age=0.0 if self.by_age is None else self.by_age[int(rows[k])],

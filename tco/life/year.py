@@ -4,21 +4,20 @@ Nobody simulates every hour of every draw of every year. The weather years are r
 levels of health; `tco.life.health` interpolates between them.
 """
 
-import os
 from collections.abc import Callable, Sequence
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from tco.bank.arrangements import Arrangement
+from tco.bank.bank import Bank
 from tco.case import Assumptions, Pack
 from tco.life.conditions import Conditions
 from tco.life.growth import age_growth, resistance_growth
 from tco.life.hourly import open_hours
-from tco.life.kernel import BANK, HOUR, RESULT, Rules, Tables, run_banks, run_years
+from tco.life.kernel import BANK, RESULT, Tables, run_years
+from tco.life.runs import hours_of, rules_of, run_or_remember
 from tco.life.stress import CHARGE_GRID, TABLE_DEGC, Stress, stress_of
 from tco.physics.heat import surface_conductance_w_per_k
 
@@ -72,34 +71,24 @@ _NOT_PER_YEAR = {
 
 
 def year_profiles(
-    arrangements: Sequence[Arrangement],
-    wiring_ohm: Sequence[float],
+    banks: Sequence[Bank],
     conditions: Conditions,
     assumptions: Assumptions,
     *,
-    unevenness: Sequence[float] | None = None,
     progress: Callable[[float], None] | None = None,
 ) -> YearProfiles:
-    """Simulate the weather years for each arrangement at each level of health.
+    """Simulate the weather years for each bank at each level of health.
 
     New banks first: their year says how resistance grows, which the worn ones need.
 
-    Parameters
-    ----------
-    wiring_ohm
-        Resistance of each arrangement's cables and joints. [ohm]
-    unevenness
-        Current of each arrangement's hardest-worked string over an equal share: it turns over so
-        much more, and its cycle ageing decides for the bank. None: all share equally.
-    progress
-        Called with the share done, now and then.
+    The hardest-worked string turns over so much more (`Bank.unevenness`), and its cycle ageing
+    decides for the bank. `progress` is called with the share done, now and then.
     """
     levels = np.linspace(1.0, assumptions.end_of_life_health, HEALTH_LEVELS)
-    kinds, tables, stresses = bank_tables(arrangements, assumptions)
-    count = len(arrangements)
+    kinds, tables, stresses = bank_tables(banks, assumptions)
+    count = len(banks)
     own = [stresses[kind] for kind in kinds]
-    uneven = np.ones(count) if unevenness is None else np.asarray(unevenness)
-    hourly, rules = hours_of(conditions), rules_of(conditions)
+    uneven = np.array([bank.unevenness for bank in banks])
     # level by level, so that the new banks are the first
     shape = (levels.size, count)
     out = np.zeros(shape, dtype=RESULT)
@@ -107,24 +96,18 @@ def year_profiles(
     by_age = np.zeros(count)
 
     def simulate(which: slice, told: Callable[[float], None] | None) -> None:
-        banks = np.array(
+        records = np.array(
             [
-                bank_record(arrangement, ohm, health=float(health), stress=stress, by_age=age)
+                bank_record(bank, health=float(health), stress=stress, by_age=age)
                 for health in levels[which]
-                for arrangement, ohm, stress, age in zip(
-                    arrangements, wiring_ohm, own, by_age.tolist(), strict=True
-                )
+                for bank, stress, age in zip(banks, own, by_age.tolist(), strict=True)
             ],
             dtype=BANK,
         )
-        flat_kinds = np.tile(np.asarray(kinds, dtype=np.int64), levels[which].size)
-        flat = out[which].reshape(-1)
-        months = unserved[which].reshape(-1, 12), lowest[which].reshape(-1, 12)
-
-        def chunk(first: int, last: int) -> None:
-            run_banks(first, last, banks, flat_kinds, tables, hourly, rules, flat, *months)
-
-        in_chunks(chunk, banks.size, told)
+        ran = run_or_remember(records, kinds * len(levels[which]), tables, conditions, told)
+        out[which] = ran.totals.reshape(-1, count)
+        unserved[which] = ran.unserved_wh.reshape(-1, count, 12)
+        lowest[which] = ran.lowest_charge.reshape(-1, count, 12)
 
     part = 1.0 / levels.size
     simulate(slice(0, 1), progress and (lambda share: progress(part * share)))
@@ -161,8 +144,7 @@ class Trace:
 
 
 def trace(
-    arrangement: Arrangement,
-    wiring_ohm: float,
+    bank: Bank,
     conditions: Conditions,
     assumptions: Assumptions,
     *,
@@ -174,16 +156,16 @@ def trace(
     `by_age` as in `YearProfiles`; None: found from the year of the bank when new, which is then run
     first where it matters.
     """
-    _, tables, (stress,) = bank_tables([arrangement], assumptions)
+    _, tables, (stress,) = bank_tables([bank], assumptions)
     hours, rules = conditions.essential_w.size, rules_of(conditions)
     opened = open_hours(hours_of(conditions), rules)
     charge, degc, unserved = np.empty(hours), np.empty(hours), np.zeros((hours, 2))
 
     def run(health: float, by_age: float, kept: FloatArray) -> Any:
-        bank, out = np.zeros(1, dtype=BANK), np.zeros(1, dtype=RESULT)
-        bank[0] = bank_record(arrangement, wiring_ohm, health=health, stress=stress, by_age=by_age)
+        record, out = np.zeros(1, dtype=BANK), np.zeros(1, dtype=RESULT)
+        record[0] = bank_record(bank, health=health, stress=stress, by_age=by_age)
         run_years(
-            bank[0], tables, 0, opened, rules, charge, degc, kept, np.empty(hours), out[0],
+            record[0], tables, 0, opened, rules, charge, degc, kept, np.empty(hours), out[0],
             np.zeros(12), np.zeros(12),
         )  # fmt: skip
         return out[0]
@@ -209,55 +191,8 @@ def _by_age(stress: Stress, new: Any, years: int, uneven: float = 1.0) -> float:
     )
 
 
-def hours_of(conditions: Conditions) -> Any:
-    """The hours of the conditions as records of `tco.life.kernel.HOUR`."""
-    hours = np.empty(conditions.essential_w.size, dtype=HOUR)
-    for name in HOUR.names or ():
-        hours[name] = getattr(conditions, name)
-    return hours
-
-
-def rules_of(conditions: Conditions) -> Rules:
-    """What the conditions rule beside their hours, as the kernel wants it."""
-    return Rules(
-        generator_start=conditions.generator_start,
-        generator_stop=conditions.generator_stop,
-        storage_charge=conditions.storage_charge,
-        lost_day_hours=conditions.lost_day_hours,
-        ceiling=np.asarray(conditions.charge_ceiling, dtype=np.float64),
-        storage_charge_lead=conditions.storage_charge_lead,
-        sulphation=conditions.sulphation,
-        heat_laid_up=conditions.heater_when_laid_up,
-        surface_share=conditions.surface_share,
-    )
-
-
-def run_records(
-    banks: Any, kinds: Sequence[int], tables: Tables, conditions: Conditions
-) -> NDArray[Any]:
-    """Run banks that are made already through all weather years; records of `RESULT`, shape (n,).
-
-    `banks` are records of `BANK`, shape (n,); `kinds` says which row of the tables each uses.
-    What the results count is summed over `conditions.years` years.
-    """
-    out = np.zeros(len(banks), dtype=RESULT)
-    unserved, lowest = np.zeros((2, len(banks), 12))
-    rows = np.asarray(kinds, dtype=np.int64)
-    hourly, rules = hours_of(conditions), rules_of(conditions)
-
-    def chunk(first: int, last: int) -> None:
-        run_banks(first, last, banks, rows, tables, hourly, rules, out, unserved, lowest)
-
-    if len(banks) == 1:
-        chunk(0, 1)
-    else:
-        in_chunks(chunk, len(banks), None)
-    return out
-
-
 def run_alike(
-    arrangements: Sequence[Arrangement],
-    wiring_ohm: Sequence[float],
+    banks: Sequence[Bank],
     conditions: Conditions,
     assumptions: Assumptions,
     *,
@@ -268,42 +203,27 @@ def run_alike(
 
     `by_age` as in `YearProfiles`; None: resistance grows with the capacity lost alone.
     """
-    kinds, tables, stresses = bank_tables(arrangements, assumptions)
-    aged = by_age or [0.0] * len(arrangements)
-    banks = np.array(
+    kinds, tables, stresses = bank_tables(banks, assumptions)
+    aged = by_age or [0.0] * len(banks)
+    records = np.array(
         [
-            bank_record(arrangement, ohm, health=health, stress=stresses[kind], by_age=age)
-            for arrangement, ohm, kind, age in zip(
-                arrangements, wiring_ohm, kinds, aged, strict=True
-            )
+            bank_record(bank, health=health, stress=stresses[kind], by_age=age)
+            for bank, kind, age in zip(banks, kinds, aged, strict=True)
         ],
         dtype=BANK,
     )
-    return run_records(banks, kinds, tables, conditions)
-
-
-def in_chunks(
-    work: Callable[[int, int], None], size: int, progress: Callable[[float], None] | None
-) -> None:
-    """Do work(first, last) over 0..size in pieces, on all cores; `progress` gets the share done."""
-    workers = os.cpu_count() or 1
-    step = max(1, -(-size // (workers * 4)))
-    edges = [(first, min(first + step, size)) for first in range(0, size, step)]
-    with ThreadPoolExecutor(max_workers=workers) as pool:
-        for done, _ in enumerate(pool.map(lambda edge: work(*edge), edges), start=1):
-            if progress is not None:
-                progress(done / len(edges))
+    return run_or_remember(records, kinds, tables, conditions).totals
 
 
 def bank_tables(
-    arrangements: Sequence[Arrangement], assumptions: Assumptions
+    banks: Sequence[Bank], assumptions: Assumptions
 ) -> tuple[list[int], Tables, list[Stress]]:
-    """Tables of every different pack, which of them each arrangement uses, and their ageing."""
+    """Tables of every different pack, which of them each bank uses, and their ageing."""
     rows: dict[int, int] = {}
     kinds, stresses = [], []
     capacity, resistance, voltage = [], [], []
-    for arrangement in arrangements:
-        pack = arrangement.pack
+    for bank in banks:
+        pack = bank.arrangement.pack
         if id(pack) not in rows:  # by identity: two candidates may bear one name
             rows[id(pack)] = len(rows)
             chemistry = pack.chemistry
@@ -325,25 +245,20 @@ def bank_tables(
 
 
 def bank_record(
-    arrangement: Arrangement,
-    wiring_ohm: float,
-    *,
-    health: float,
-    stress: Stress,
-    by_age: float = 0.0,
+    bank: Bank, *, health: float, stress: Stress, by_age: float = 0.0
 ) -> tuple[float, ...]:
-    """The record of `tco.life.kernel.BANK` for an arrangement at one health.
+    """The record of `tco.life.kernel.BANK` for a bank at one health.
 
     `by_age`: how its resistance grows with time, see `tco.life.growth.age_growth`.
     """
-    pack = arrangement.pack
+    arrangement, pack = bank.arrangement, bank.arrangement.pack
     volts = arrangement.nominal_voltage_v
     growth = float(resistance_growth(health, by_age=by_age))
     values = {
         "energy_wh": arrangement.energy_wh * health,
         "depth": pack.usable_depth,
         "nominal_v": volts,
-        "resistance_ohm": arrangement.pack_resistance_ohm * growth + wiring_ohm,
+        "resistance_ohm": arrangement.pack_resistance_ohm * growth + bank.ohm,
         "discharge_w": arrangement.parallel * pack.continuous_discharge_a * volts,
         "charge_w": arrangement.parallel * pack.continuous_charge_a * volts,
         "coulombic": pack.chemistry.coulombic_efficiency.value,

@@ -6,6 +6,7 @@ use the same numbers.
 """
 
 import math
+from collections.abc import Collection
 from dataclasses import dataclass
 
 import numpy as np
@@ -115,8 +116,8 @@ class FailureCosts:
         return np.column_stack([columns[name] for name in BY_AGE])
 
 
-def failure_knowledge(case: Case) -> dict[str, Knowledge]:
-    """Prior and posterior failure rate of every candidate, by name."""
+def failure_knowledge(case: Case, names: Collection[str]) -> dict[str, Knowledge]:
+    """Prior and posterior failure rate of some candidates, by name."""
     classes = price_classes(case.candidates, case.reliability)
     return {
         candidate.name: explain(
@@ -127,6 +128,7 @@ def failure_knowledge(case: Case) -> dict[str, Knowledge]:
             assumptions=case.reliability,
         )
         for candidate in case.candidates
+        if candidate.name in names
     }
 
 

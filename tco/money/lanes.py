@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from tco.bank.arrangements import Arrangement
+from tco.bank.bank import Bank
 from tco.bank.replacing import (
     dangerous_goods_price,
     disposal_price,
@@ -22,7 +22,6 @@ from tco.bank.replacing import (
     rewiring,
 )
 from tco.bank.screening import chargers_to_replace
-from tco.bank.wiring import Wiring
 from tco.case import Case
 from tco.life.conditions import Conditions
 from tco.life.response import Response
@@ -105,8 +104,7 @@ class LaneInputs:
 
 def lane_inputs(
     case: Case,
-    arrangements: Sequence[Arrangement],
-    wirings: Sequence[Wiring | None],
+    banks: Sequence[Bank],
     stresses: Sequence[Stress],
     failures: Sequence[FailureCosts],
     response: Response,
@@ -130,11 +128,9 @@ def lane_inputs(
         assumptions.tolerated_hours_without_power,
         assumptions.longest_life_years,
     )
-    money = np.zeros(len(arrangements), dtype=BANK_MONEY)
-    for row, (arrangement, wiring, stress, costs) in enumerate(
-        zip(arrangements, wirings, stresses, failures, strict=True)
-    ):
-        money[row] = bank_money(case, arrangement, wiring, stress, costs)
+    money = np.zeros(len(banks), dtype=BANK_MONEY)
+    for row, (bank, stress, costs) in enumerate(zip(banks, stresses, failures, strict=True)):
+        money[row] = bank_money(case, bank, stress, costs)
     names = [candidate.name for candidate in case.candidates]
     return LaneInputs(
         market=market,
@@ -143,7 +139,9 @@ def lane_inputs(
         failures=tuple(failures),
         failure_costs=np.array([f.by_age for f in failures]),
         hazard=np.array([f.hazard * f.packs for f in failures]),
-        candidate=np.array([names.index(a.pack.name) for a in arrangements], dtype=np.int64),
+        candidate=np.array(
+            [names.index(bank.arrangement.pack.name) for bank in banks], dtype=np.int64
+        ),
         horizon=assumptions.horizon_years,
         batch_spread=case.reliability.batch_spread,
     )
@@ -151,12 +149,12 @@ def lane_inputs(
 
 def bank_money(
     case: Case,
-    arrangement: Arrangement,
-    wiring: Wiring | None,
+    bank: Bank,
     stress: Stress,
     failures: FailureCosts,
 ) -> tuple[float, ...]:
-    """The record of BANK_MONEY for one arrangement; see `tco.money.ledger` for each flow."""
+    """The record of BANK_MONEY for one bank; see `tco.money.ledger` for each flow."""
+    arrangement, wiring = bank.arrangement, bank.wiring
     pack, prices, assumptions = arrangement.pack, case.prices, case.assumptions
     tax = 1.0 + prices.tax_rate
     shipping = tax * (pack.freight_price + dangerous_goods_price(case, pack))
@@ -185,7 +183,7 @@ def bank_money(
         "charger_price": tax * sum(price for _, price in chargers_to_replace(case, arrangement)),
         "other_first": first,
         "swap_labour": tax * replacement_minutes(case, arrangement) / 60.0 * prices.paid_per_hour
-        + rewiring(case, arrangement, wiring).price(case),
+        + rewiring(case, bank).price(case),
         "disposal": disposal_price(case, pack.chemistry.key, arrangement.mass_kg),
         "checks": tax * checks * prices.paid_per_hour,
         "upkeep_saved": wiring.yearly_saving if wiring is not None else 0.0,

@@ -22,6 +22,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tco.bank.arrangements import Arrangement
+from tco.bank.bank import Bank
 from tco.bank.replacing import (
     dangerous_goods_price,
     disposal_price,
@@ -31,7 +32,6 @@ from tco.bank.replacing import (
     with_tax,
 )
 from tco.bank.screening import chargers_to_replace
-from tco.bank.wiring import Wiring
 from tco.case import Case
 from tco.life.conditions import Conditions
 from tco.life.health import Life, year_ends
@@ -80,26 +80,25 @@ class LedgerRow(NamedTuple):
 
 def ledger(
     case: Case,
-    arrangement: Arrangement,
+    bank: Bank,
     *,
-    wiring: Wiring | None,
     life: Life,
     conditions: Conditions,
     failures: FailureCosts | None = None,
 ) -> tuple[LedgerRow, ...]:
-    """Every cash flow of an arrangement over the horizon, in order of time.
+    """Every cash flow of a bank over the horizon, in order of time.
 
-    `wiring` None (it cannot be wired) leaves the wiring out; such an arrangement is ruled out by
-    its screening. `failures` None leaves failures out; with it, each year bears those expected.
+    One that cannot be wired has none of the wiring's costs; it is ruled out by its screening.
+    `failures` None leaves failures out; with it, each year bears those expected.
     """
     prices = case.prices
     flows = sorted(
         (
-            *_purchase(case, arrangement, wiring),
-            *_replacements(case, arrangement, wiring, life),
-            *_running(case, arrangement, wiring, life, conditions),
-            *_failures(case, arrangement, wiring, life, failures),
-            *_at_the_end(case, arrangement, life),
+            *_purchase(case, bank),
+            *_replacements(case, bank, life),
+            *_running(case, bank, life, conditions),
+            *_failures(case, bank, life, failures),
+            *_at_the_end(case, bank.arrangement, life),
         ),
         key=lambda flow: flow.year,
     )
@@ -120,7 +119,8 @@ def ledger(
     )
 
 
-def _purchase(case: Case, arrangement: Arrangement, wiring: Wiring | None) -> Iterable[Flow]:
+def _purchase(case: Case, bank: Bank) -> Iterable[Flow]:
+    arrangement, wiring = bank.arrangement, bank.wiring
     pack, tax, packs = arrangement.pack, tax_words(case), arrangement.packs
     yield Flow(
         0.0, "packs", with_tax(case, packs * pack.price), f"{packs} × {pack.price:,.2f}{tax}",
@@ -179,11 +179,10 @@ def _spares(case: Case, arrangement: Arrangement) -> Iterable[Flow]:
     yield from dangerous_goods(case, arrangement, number, 0.0)
 
 
-def _replacements(
-    case: Case, arrangement: Arrangement, wiring: Wiring | None, life: Life
-) -> Iterable[Flow]:
+def _replacements(case: Case, bank: Bank, life: Life) -> Iterable[Flow]:
+    arrangement, wiring = bank.arrangement, bank.wiring
     prices, pack, tax = case.prices, arrangement.pack, tax_words(case)
-    packs, anew = arrangement.packs, rewiring(case, arrangement, wiring)
+    packs, anew = arrangement.packs, rewiring(case, bank)
     paid, own = paid_how(case), prices.own_labour
     for replacement in life.replacements:
         year = replacement.year
@@ -227,14 +226,8 @@ def _replacements(
         yield rid_of(case, year, "disposal", pack.chemistry.key, arrangement.mass_kg)
 
 
-def _running(
-    case: Case,
-    arrangement: Arrangement,
-    wiring: Wiring | None,
-    life: Life,
-    conditions: Conditions,
-) -> Iterable[Flow]:
-    prices, yearly = case.prices, life.yearly
+def _running(case: Case, bank: Bank, life: Life, conditions: Conditions) -> Iterable[Flow]:
+    prices, yearly, wiring = case.prices, life.yearly, bank.wiring
     check_minutes = (
         wiring.connections * prices.check_minutes_per_termination_year
         if wiring is not None
@@ -287,22 +280,15 @@ def _running(
             )
 
 
-def _failures(
-    case: Case,
-    arrangement: Arrangement,
-    wiring: Wiring | None,
-    life: Life,
-    costs: FailureCosts | None,
-) -> Iterable[Flow]:
+def _failures(case: Case, bank: Bank, life: Life, costs: FailureCosts | None) -> Iterable[Flow]:
     """Failures to be expected, net of what the warranty returns, and the lives they renew."""
     if costs is None:
         return
-    found = expected_failures(case, arrangement, wiring, life, costs)
+    found = expected_failures(case, bank, life, costs)
     parts = {
-        part: expected_failures(case, arrangement, wiring, life, costs, only(costs, part))[1]
-        for part in PARTS
+        part: expected_failures(case, bank, life, costs, only(costs, part))[1] for part in PARTS
     }
-    pack, tax = arrangement.pack, tax_words(case)
+    arrangement, tax = bank.arrangement, tax_words(case)
     first = life.counted_life_years
     for index, year in enumerate(year_ends(case.assumptions.horizon_years).tolist()):
         number, amount = found[:2, index].tolist()
@@ -328,8 +314,8 @@ def _failures(
         end,
         "life renewed",
         -saved / present_value_factor(case.prices.discount_rate, end),
-        f"{renewed:.2f} times all {arrangement.packs} × {pack.name} new after a failure: later "
-        "replacements fall due later, and more life is left now",
+        f"{renewed:.2f} times all {arrangement.packs} × {arrangement.pack.name} new after a "
+        "failure: later replacements fall due later, and more life is left now",
         renewed,
         "banks renewed",
     )
@@ -337,17 +323,17 @@ def _failures(
 
 def expected_failures(
     case: Case,
-    arrangement: Arrangement,
-    wiring: Wiring | None,
+    bank: Bank,
     life: Life,
     costs: FailureCosts,
     by_age: FloatArray | None = None,
 ) -> FloatArray:
-    """What `tco.money.renewal.expect` finds of an arrangement, shape (4, years begun).
+    """What `tco.money.renewal.expect` finds of a bank, shape (4, years begun).
 
     `by_age`: other costs than all of them, by age (`tco.money.failure_parts.only`).
     """
-    prices, pack, horizon = case.prices, arrangement.pack, case.assumptions.horizon_years
+    arrangement, pack = bank.arrangement, bank.arrangement.pack
+    prices, horizon = case.prices, case.assumptions.horizon_years
     packs, disposal = (
         arrangement.packs,
         disposal_price(case, pack.chemistry.key, arrangement.mass_kg),
@@ -355,7 +341,7 @@ def expected_failures(
     shipping = with_tax(case, pack.freight_price + dangerous_goods_price(case, pack))
     minutes = replacement_minutes(case, arrangement)
     labour = with_tax(case, minutes / 60.0 * prices.paid_per_hour)
-    anew = rewiring(case, arrangement, wiring).price(case)
+    anew = rewiring(case, bank).price(case)
     inflation = 1.0 + prices.inflation
     years = math.ceil(horizon)
     first = life.counted_life_years

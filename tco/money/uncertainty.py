@@ -7,8 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from tco.bank.arrangements import Arrangement
-from tco.bank.wiring import Wiring, unevenness, wiring_ohm
+from tco.bank.bank import Bank
 from tco.case import Case
 from tco.life.conditions import Conditions
 from tco.life.response import plain_response, response
@@ -32,8 +31,7 @@ class Uncertainty:
 
 def uncertainty(
     case: Case,
-    arrangements: Sequence[Arrangement],
-    wirings: Sequence[Wiring | None],
+    banks: Sequence[Bank],
     failures: Sequence[FailureCosts],
     feasible: NDArray[np.bool_],
     central_costs: FloatArray,
@@ -57,17 +55,14 @@ def uncertainty(
         draws=draws,
         seed=seed,
     )
-    costs = np.empty((len(arrangements), draws))
+    costs = np.empty((len(banks), draws))
     for chosen in (np.flatnonzero(feasible), np.flatnonzero(~feasible)):
         if chosen.size == 0:
             continue
-        some = [arrangements[k] for k in chosen.tolist()]
-        wired = [wirings[k] for k in chosen.tolist()]
+        some = [banks[k] for k in chosen.tolist()]
         surface = (
             response(
                 some,
-                [wiring_ohm(wiring) for wiring in wired],
-                [unevenness(wiring) for wiring in wired],
                 conditions,
                 case.assumptions,
                 case.spreads.energy_use,
@@ -80,7 +75,6 @@ def uncertainty(
         inputs = lane_inputs(
             case,
             some,
-            wired,
             [profiles.stresses[k] for k in chosen.tolist()],
             [failures[k] for k in chosen.tolist()],
             surface,

@@ -6,7 +6,6 @@ from typing import TypeVar
 import pandas as pd
 import streamlit as st
 
-from tco.bank.wiring import unevenness, wiring_ohm
 from tco.case import Case
 from tco.case.units import from_canonical
 from tco.compare import Comparison, Result
@@ -44,7 +43,7 @@ def main() -> None:
     )
     worn = comparison.case.assumptions.end_of_life_health
     health, other_health = (worn, 1.0) if state_of == WORN else (1.0, worn)
-    case, arrangement, ohm = comparison.case, result.arrangement, wiring_ohm(result.wiring)
+    case, bank, arrangement = comparison.case, result.bank, result.arrangement
 
     def once(what: str, work: Callable[[], T], *, large: bool = False) -> T:
         return state.remembered(
@@ -58,7 +57,7 @@ def main() -> None:
         return state.remembered(
             held, "outlook", arrangement.label, int(1000 * at),
             work=lambda: outlook(
-                case, arrangement, ohm, weather, health=at, by_age=result.life.by_age
+                case, bank, weather, health=at, by_age=result.life.by_age
             ),
             saying="Looking for what goes short and what would cure it…",
         )  # fmt: skip
@@ -77,7 +76,7 @@ def main() -> None:
             st.caption(literal(frames.words(figure.note, case.units)))
     run = once(
         "hours",
-        lambda: trace(arrangement, ohm, weather, case.assumptions, health=health),
+        lambda: trace(bank, weather, case.assumptions, health=health),
         large=True,
     )
     hardest = year_frames.worst_year(run.charge, found.worst_fortnight)
@@ -173,8 +172,7 @@ def _health(held: Workspace, comparison: Comparison, result: Result) -> None:
         advice = state.remembered(
             held, "habits", result.arrangement.label,
             work=lambda: habits(
-                case, result.arrangement, wiring_ohm(result.wiring), comparison.conditions,
-                unevenness=unevenness(result.wiring), wiring=result.wiring,
+                case, result.bank, comparison.conditions
             ),
             saying="Trying other habits…",
         )  # fmt: skip

@@ -7,10 +7,11 @@ from tco.case import Case
 from tco.compare import Comparison, Result
 from tco.money.discounting import capital_recovery_factor
 from tco.money.measures import discounted_kwh
+from tco.pipeline import Priced
 from tco.weigh.breakeven import BreakEven, ranked
 from tco.weigh.knobs import Knob, frozen_classes, years_of_use
 from tco.weigh.presence import presence
-from tco.weigh.weighing import Priced, Weighing
+from tco.weigh.weighing import Weighing
 
 DAYS = (30.0, 60.0, 90.0, 120.0, 180.0, 240.0, 300.0, 365.0)
 """Days of presence a year: some weekends, to a full-timer. Our choice."""
@@ -66,7 +67,7 @@ def _curve(
             hours = priced.year["unserved_essential_hours"]
             points.append(
                 Point(
-                    label=priced.arrangement.label,
+                    label=priced.bank.arrangement.label,
                     x=value,
                     kwh_per_year=_equal_kwh(priced, turned),
                     used_kwh_per_year=priced.year["delivered_wh"] / 1000.0,

@@ -17,7 +17,6 @@ from numpy.typing import NDArray
 from scipy.special import gammainc, gammaincinv
 from scipy.stats import sobol_indices, uniform
 
-from tco.bank.wiring import unevenness, wiring_ohm
 from tco.case import Case
 from tco.compare import Comparison, Result
 from tco.life.response import response
@@ -259,22 +258,18 @@ def indices_of(
 
 def _inputs(comparison: Comparison, results: Sequence[Result]) -> LaneInputs:
     case = comparison.case
-    arrangements = [r.arrangement for r in results]
-    wirings = [r.wiring for r in results]
+    banks = [r.bank for r in results]
     surface = response(
-        arrangements,
-        [wiring_ohm(w) for w in wirings],
-        [unevenness(w) for w in wirings],
+        banks,
         comparison.conditions,
         case.assumptions,
         case.spreads.energy_use,
         by_age=[r.life.by_age for r in results],
     )
-    kinds, _, stresses = bank_tables(arrangements, case.assumptions)
+    kinds, _, stresses = bank_tables(banks, case.assumptions)
     return lane_inputs(
         case,
-        arrangements,
-        wirings,
+        banks,
         [stresses[k] for k in kinds],
         [r.failures for r in results],
         surface,

@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 
 from tco.bank.arrangements import Arrangement, arrangements
+from tco.bank.bank import wired
 from tco.bank.budget import energy_budget, peak_demand
 from tco.bank.screening import (
     Check,
@@ -18,7 +19,6 @@ from tco.bank.screening import (
     required_current_a,
     screen,
 )
-from tco.bank.wiring import CannotWire, wire
 from tco.case import Case
 
 Build = Callable[..., Case]
@@ -27,11 +27,8 @@ Build = Callable[..., Case]
 def screening(case: Case, parallel: int = 1) -> Screening:
     budget, demand = energy_budget(case), peak_demand(case)
     arrangement = next(a for a in arrangements(case, budget) if a.parallel == parallel)
-    try:
-        wiring: Any = wire(case, arrangement, current_a=required_current_a(case, demand))
-    except CannotWire as problem:
-        wiring = problem
-    return screen(case, arrangement, budget=budget, demand=demand, wiring=wiring)
+    bank = wired(case, arrangement, current_a=required_current_a(case, demand))
+    return screen(case, bank, budget=budget, demand=demand)
 
 
 def check(case: Case, requirement: str, parallel: int = 1) -> Check:

@@ -16,10 +16,10 @@ from pathlib import Path
 from typing import Any
 
 from tco.bank.arrangements import arrangements
+from tco.bank.bank import wired
 from tco.bank.budget import energy_budget, peak_demand
 from tco.bank.replacing import replacement_price
 from tco.bank.screening import required_current_a, screen
-from tco.bank.wiring import CannotWire, Wiring, wire
 from tco.case import Case, read_case
 from tco.compare import compare
 from tco.life.conditions import _synthetic, conditions
@@ -61,7 +61,7 @@ def phases(case: Case) -> list[Phase]:
         found.append(Phase(name, seconds))
         return result
 
-    budget, demand, banks = timed(
+    budget, demand, layouts = timed(
         "budget and arrangements",
         lambda: (
             (budget := energy_budget(case)),
@@ -71,27 +71,13 @@ def phases(case: Case) -> list[Phase]:
     )
     amps = required_current_a(case, demand)
 
-    def wire_all() -> list[Wiring | CannotWire]:
-        made: list[Wiring | CannotWire] = []
-        for bank in banks:
-            try:
-                made.append(wire(case, bank, current_a=amps))
-            except CannotWire as problem:
-                made.append(problem)
-        return made
-
-    wirings = timed("wiring", wire_all)
+    banks = timed("wiring", lambda: [wired(case, one, current_a=amps) for one in layouts])
     timed(
         "screening (fits remembered)",
-        lambda: [
-            screen(case, bank, budget=budget, demand=demand, wiring=wiring)
-            for bank, wiring in zip(banks, wirings, strict=True)
-        ],
+        lambda: [screen(case, bank, budget=budget, demand=demand) for bank in banks],
     )
     hourly = timed("conditions (weather remembered)", lambda: conditions(case, budget))
-    built = [wiring if isinstance(wiring, Wiring) else None for wiring in wirings]
-    ohms = [wiring.resistance_ohm if wiring else 0.0 for wiring in built]
-    profiles = timed("year profiles", lambda: year_profiles(banks, ohms, hourly, case.assumptions))
+    profiles = timed("year profiles", lambda: year_profiles(banks, hourly, case.assumptions))
     lives = timed(
         "health over the years",
         lambda: live(
@@ -99,10 +85,7 @@ def phases(case: Case) -> list[Phase]:
             horizon_years=case.assumptions.horizon_years,
             end_of_life_health=case.assumptions.end_of_life_health,
             tolerated_hours=case.assumptions.tolerated_hours_without_power,
-            replacement_price=[
-                replacement_price(case, bank, wiring)
-                for bank, wiring in zip(banks, built, strict=True)
-            ],
+            replacement_price=[replacement_price(case, bank) for bank in banks],
             day_price=case.prices.day_without_power_price,
             hour_price=case.prices.hour_without_power_price,
         ),
@@ -110,8 +93,8 @@ def phases(case: Case) -> list[Phase]:
     timed(
         "ledgers",
         lambda: [
-            ledger(case, bank, wiring=wiring, life=life, conditions=hourly)
-            for bank, wiring, life in zip(banks, built, lives, strict=True)
+            ledger(case, bank, life=life, conditions=hourly)
+            for bank, life in zip(banks, lives, strict=True)
         ],
     )
     return found

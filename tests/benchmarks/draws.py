@@ -16,13 +16,13 @@ from typing import Any
 
 import numpy as np
 
-from tco.bank.wiring import unevenness, wiring_ohm
 from tco.case import Case, read_case
 from tco.compare import Comparison, Result, compare
 from tco.life.health import LONGEST_LIFE_YEARS
 from tco.life.kernel import BANK, RESULT, run_banks
 from tco.life.response import HOURS_PER_YEAR, response
-from tco.life.year import bank_record, bank_tables, hours_of, in_chunks, rules_of
+from tco.life.runs import hours_of, in_chunks, rules_of
+from tco.life.year import bank_record, bank_tables
 from tco.money.draws import INPUTS, Draws, draw
 from tco.money.lanes import lane_inputs, run_lanes
 
@@ -48,8 +48,7 @@ def every_hour(
     horizon, end = math.ceil(case.assumptions.horizon_years), case.assumptions.end_of_life_health
     names = [candidate.name for candidate in case.candidates]
     place = np.array([names.index(r.arrangement.pack.name) for r in results])
-    ohms = [wiring_ohm(r.wiring) for r in results]
-    kinds, tables, stresses = bank_tables([r.arrangement for r in results], case.assumptions)
+    kinds, tables, stresses = bank_tables([r.bank for r in results], case.assumptions)
     rules, plain = rules_of(made), hours_of(made)
     start, to_horizon = time.perf_counter(), 0.0
     for d in range(draws.count):
@@ -71,7 +70,7 @@ def every_hour(
             banks = np.zeros(len(rows), dtype=BANK)
             for place_of, k in enumerate(rows):
                 banks[place_of] = bank_record(
-                    results[k].arrangement, ohms[k], health=float(health[k]),
+                    results[k].bank, health=float(health[k]),
                     stress=stresses[kinds[k]], by_age=results[k].life.by_age,
                 )  # fmt: skip
             out = one_year(banks, np.array(kinds)[rows], tables, of_year, rules)
@@ -101,7 +100,7 @@ def timing(case: Case) -> tuple[Timing, int]:
     """Both ways for the arrangements that pass, and how many these are."""
     comparison = compare(case)
     results = [r for r in comparison.results if r.feasible]
-    banks, wirings = [r.arrangement for r in results], [r.wiring for r in results]
+    banks = [r.bank for r in results]
 
     def drawn(count: int) -> Draws:
         return draw(
@@ -119,8 +118,6 @@ def timing(case: Case) -> tuple[Timing, int]:
         start = time.perf_counter()
         surface = response(
             banks,
-            [wiring_ohm(w) for w in wirings],
-            [unevenness(w) for w in wirings],
             comparison.conditions,
             case.assumptions,
             case.spreads.energy_use,
@@ -131,7 +128,6 @@ def timing(case: Case) -> tuple[Timing, int]:
         inputs = lane_inputs(
             case,
             banks,
-            wirings,
             [stresses[2][k] for k in stresses[0]],
             [r.failures for r in results],
             surface,

@@ -9,10 +9,11 @@ from typing import Any
 
 import numpy as np
 
-from tco.bank.wiring import unevenness, wiring_ohm
+from tco.bank.bank import Bank
 from tco.life.kernel import BANK, RESULT, open_hours, run_banks, run_hours
+from tco.life.runs import hours_of, rules_of
 from tco.life.stress import Stress
-from tco.life.year import bank_record, bank_tables, hours_of, rules_of
+from tco.life.year import bank_record, bank_tables
 from tco.money.draws import INPUTS, Draws
 from tco.money.lanes import LaneInputs
 from tco.physics.cycles import cycle_sums
@@ -34,9 +35,7 @@ class SlowDraw:
 class _Bank:
     """A bank on its way through the hours."""
 
-    arrangement: Any
-    ohm: float
-    uneven: float
+    wired: Bank
     tables: Any
     stress: Stress
     rules: Any
@@ -52,7 +51,7 @@ class _Bank:
         """Totals of a month at the health of its beginning; wears the bank."""
         bank, out = np.zeros(1, dtype=BANK), np.zeros(1, dtype=RESULT)
         bank[0] = bank_record(
-            self.arrangement, self.ohm, health=self.health, stress=self.stress, by_age=self.by_age
+            self.wired, health=self.health, stress=self.stress, by_age=self.by_age
         )
         charge, degc = np.empty(hours.size), np.empty(hours.size)
         self.state = run_hours(
@@ -62,7 +61,7 @@ class _Bank:
         _, weighted = cycle_sums(charge, np.empty(charge.size), self.tables.cycle[0])
         at_rate = self.stress.rate_slope * out["mean_c_rate"][0] + self.stress.rate_offset
         self.calendar += float(out["calendar_stress"][0]) / self.calendar_life
-        self.cycle += weighted * at_rate**2 * self.uneven / self.cycle_life
+        self.cycle += weighted * at_rate**2 * self.wired.unevenness / self.cycle_life
         loss = self.stress.loss(np.array([self.calendar]), np.array([self.cycle]))
         fresh = 1.0 - float(loss[0])
         self.state = (self.state[0] * fresh / self.health, self.state[1], self.state[2])
@@ -73,7 +72,7 @@ class _Bank:
         """Days and hours a mean year leaves essential loads short at the present health."""
         bank, out = np.zeros(1, dtype=BANK), np.zeros(1, dtype=RESULT)
         bank[0] = bank_record(
-            self.arrangement, self.ohm, health=self.health, stress=self.stress, by_age=self.by_age
+            self.wired, health=self.health, stress=self.stress, by_age=self.by_age
         )
         found = np.zeros(2)
         for hours in years:
@@ -122,10 +121,10 @@ def _bought_in(
     hours["essential_w"] *= x["energy_use"]
     hours["other_w"] *= x["energy_use"]
     years = hours.reshape(made.years, -1)
-    _, tables, stresses = bank_tables([result.arrangement], assumptions)
+    _, tables, stresses = bank_tables([result.bank], assumptions)
     bank = _Bank(
-        result.arrangement, wiring_ohm(result.wiring), unevenness(result.wiring), tables,
-        stresses[0], rules_of(made), x["calendar_life"] * luck, x["cycle_life"] * luck,
+        result.bank, tables, stresses[0], rules_of(made), x["calendar_life"] * luck,
+        x["cycle_life"] * luck,
         (result.arrangement.energy_wh, float(years[0][-720]["space_degc"]), False),
         result.life.by_age,
     )  # fmt: skip

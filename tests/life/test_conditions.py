@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from pydantic import ValidationError
 
 from tco.bank.arrangements import arrangements
+from tco.bank.bank import Bank
 from tco.bank.budget import energy_budget
 from tco.case import Case
 from tco.life.conditions import Conditions, conditions
@@ -297,7 +298,7 @@ def test_dull_days_empty_a_bank_that_the_average_day_feeds(plain_case: PlainCase
             ]
         )
         profiles = year_profiles(
-            arrangements(case, energy_budget(case)), [0.0], made, case.assumptions
+            [Bank(a) for a in arrangements(case, energy_budget(case))], made, case.assumptions
         )
         return ratio, float(profiles.totals["unserved_hours"][0, 0])
 

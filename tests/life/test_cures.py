@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from tco.bank.arrangements import Arrangement, arrangements
+from tco.bank.bank import Bank
 from tco.bank.budget import energy_budget
 from tco.case import Case, read_case, specify
 from tco.life.conditions import Conditions, conditions
@@ -33,8 +34,8 @@ ALL_DAY = {"power_w": 30.0, "hours_per_day": 24.0, "when": "any time"}
 STEADY = {"assumptions": {"tolerated_hours_without_power": 0.0}}
 
 
-def bank_of(case: Case, parallel: int = 1) -> Arrangement:
-    return Arrangement(specify(case.candidates[0]), 1, parallel)
+def bank_of(case: Case, parallel: int = 1, ohm: float = 0.0) -> Bank:
+    return Bank(Arrangement(specify(case.candidates[0]), 1, parallel), ohm=ohm)
 
 
 def hours_of(case: Case) -> Conditions:
@@ -52,14 +53,14 @@ def test_a_small_battery_under_plenty_of_sun(plain_case: PlainCase) -> None:
     # 720 Wh a day for four days; 10 kW of sun, of which 1280 Wh at 50 A fit
     case = plain_case(load=ALL_DAY, candidate={"continuous_charge_a": 100.0}, **STEADY)
     made = sunny_every_fourth_day(hours_of(case), noon_w=10_000.0)
-    got = weak_point(case, bank_of(case), 0.0, made)
+    got = weak_point(case, bank_of(case), made)
     assert got.verdict == "battery"
     assert got.hours_per_year > 1000
     assert got.hours_with["charging"] == pytest.approx(got.hours_per_year)
     assert got.hours_with["battery"] < got.hours_per_year - 1000
     assert f"{got.hours_with['battery']:.0f} h with twice the capacity" in got.reason
     assert "half as much again" not in got.reason
-    assert extra_solar_needed(case, bank_of(case), 0.0, made).factor is None
+    assert extra_solar_needed(case, bank_of(case), made).factor is None
 
 
 def test_capacity_needed_is_what_the_dark_days_take(plain_case: PlainCase) -> None:
@@ -72,7 +73,7 @@ def test_capacity_needed_is_what_the_dark_days_take(plain_case: PlainCase) -> No
     }
     case = plain_case(load=ALL_DAY, candidate=lossless, **STEADY)
     made = sunny_every_fourth_day(hours_of(case), noon_w=50_000.0)
-    found = extra_capacity_needed(case, bank_of(case), 0.0, made)
+    found = extra_capacity_needed(case, bank_of(case), made)
     expected = 92 * 30.0 / (0.9 * 1280.0 * case_capacity_at_20_degc(case))
     # the last hour may lack 1 % and still count as served; found to half a per cent, rounded up
     assert found.factor == pytest.approx(expected, rel=0.01)
@@ -80,7 +81,7 @@ def test_capacity_needed_is_what_the_dark_days_take(plain_case: PlainCase) -> No
     assert found.extra == pytest.approx((found.factor - 1.0) * 100.0)
 
     # more of the same packs worn to four fifths: a quarter more of them, counted as new
-    at_worn = extra_capacity_needed(case, bank_of(case), 0.0, made, health=0.8)
+    at_worn = extra_capacity_needed(case, bank_of(case), made, health=0.8)
     assert at_worn.factor == pytest.approx(expected / 0.8, rel=0.01)
     assert "Ah more, counted as new" in at_worn.reason
     assert at_worn.reason.endswith(" h short in a mean year down to 0 h (0 h tolerated).")
@@ -91,13 +92,13 @@ def test_a_cure_for_what_is_tolerated_does_not_call_its_aim_tolerated(
 ) -> None:
     case = plain_case(load=ALL_DAY, assumptions={"tolerated_hours_without_power": 8000.0})
     made = sunny_every_fourth_day(hours_of(case), noon_w=50_000.0)
-    got = extra_capacity_needed(case, bank_of(case), 0.0, made, tolerated_hours=1.0)
+    got = extra_capacity_needed(case, bank_of(case), made, tolerated_hours=1.0)
     assert got.factor is not None
     assert " h short in a mean year, within the 8000 h tolerated, down to " in got.reason
     assert "(1 h" not in got.reason
     # and where it cannot be done, it is not said that nothing is missing
     dark = replace(made, solar_w=0.001 * made.solar_w)
-    sun = extra_solar_needed(case, bank_of(case), 0.0, dark, tolerated_hours=1.0)
+    sun = extra_solar_needed(case, bank_of(case), dark, tolerated_hours=1.0)
     assert sun.reason.endswith("more solar alone does not do it.")
 
 
@@ -112,8 +113,8 @@ def test_a_bank_that_suffices_new_and_is_too_small_when_worn(plain_case: PlainCa
     clock = np.arange(8760) % 24
     sun = np.where((clock >= 8) & (clock < 16), 5000.0, 0.0)
     made = replace(hours_of(case), solar_w=sun, space_degc=np.full(8760, 20.0))
-    new = weak_point(case, bank_of(case), 0.0, made)
-    worn = weak_point(case, bank_of(case), 0.0, made, health=0.5)
+    new = weak_point(case, bank_of(case), made)
+    worn = weak_point(case, bank_of(case), made, health=0.5)
     assert (new.verdict, new.hours_per_year) == ("none", 0.0)
     assert new.reason.startswith("A new bank leaves no essential load")
     assert worn.verdict == "battery"
@@ -124,7 +125,7 @@ def test_a_bank_that_suffices_new_and_is_too_small_when_worn(plain_case: PlainCa
     assert worn.hours_with["charging"] == pytest.approx(worn.hours_per_year)
     assert (
         "A bank worn to 90% leaves no essential load"
-        in weak_point(case, bank_of(case), 0.0, made, health=0.9).reason
+        in weak_point(case, bank_of(case), made, health=0.9).reason
     )
 
 
@@ -137,14 +138,14 @@ def test_little_sun_and_a_large_battery(plain_case: PlainCase) -> None:
         solar_w=np.where((clock >= 9) & (clock < 15), 100.0, 0.0),
         space_degc=np.full(8760, 20.0),
     )
-    bank = bank_of(case, parallel=4)
-    got = weak_point(case, bank, 0.001, made)
+    bank = bank_of(case, parallel=4, ohm=0.001)
+    got = weak_point(case, bank, made)
     assert got.verdict == "charging"
     assert got.hours_with["charging"] == 0.0
-    none = extra_capacity_needed(case, bank, 0.001, made)
+    none = extra_capacity_needed(case, bank, made)
     assert none.factor is None
     assert f"Even {MOST_FACTOR:g} times the capacity" in none.reason
-    solar = extra_solar_needed(case, bank, 0.001, made)
+    solar = extra_solar_needed(case, bank, made)
     # 720 of 600 Wh, less what a full bank brings along for the year and its month of warm-up
     # (and less the 1 % that may lack in an hour), plus the losses on the way through the bank
     store_a_day = 0.9 * 5120.0 / 395
@@ -162,7 +163,7 @@ def test_a_pack_too_cold_to_charge(plain_case: PlainCase) -> None:
         solar_w=np.where((clock >= 9) & (clock < 15), 300.0, 0.0),
         space_degc=frost,
     )
-    got = weak_point(case, bank_of(case), 0.001, made)
+    got = weak_point(case, bank_of(case, ohm=0.001), made)
     assert got.verdict == "cold"
     assert got.hours_with["cold"] == 0.0
     assert got.hours_with["charging"] > 0.0
@@ -171,10 +172,10 @@ def test_a_pack_too_cold_to_charge(plain_case: PlainCase) -> None:
 
 def test_nothing_short_is_no_weak_point(plain_case: PlainCase) -> None:
     case = plain_case()
-    got = weak_point(case, bank_of(case, 2), 0.001, hours_of(case))
+    got = weak_point(case, bank_of(case, 2, 0.001), hours_of(case))
     assert (got.verdict, got.hours_per_year, got.hours_with) == ("none", 0.0, {})
     for find in (extra_capacity_needed, extra_solar_needed):
-        assert find(case, bank_of(case, 2), 0.001, hours_of(case)).factor == 1.0
+        assert find(case, bank_of(case, 2, 0.001), hours_of(case)).factor == 1.0
 
 
 @pytest.mark.parametrize(
@@ -187,17 +188,17 @@ def test_what_is_too_little_for_a_cause(
     """Tolerated hours too get a name, if there is one hour of them."""
     case = plain_case(load=ALL_DAY, assumptions={"tolerated_hours_without_power": tolerated})
     totals = {"unserved_essential_hours": np.array([[hours]])}
-    got = weak_points(case, [bank_of(case)], [0.0], hours_of(case), totals)[0]
+    got = weak_points(case, [bank_of(case)], hours_of(case), totals)[0]
     assert (got.verdict != "none") == named
     assert got.hours_per_year == hours
 
 
 def test_without_any_source_it_is_the_charging(plain_case: PlainCase) -> None:
     case = plain_case(load=ALL_DAY, sources={"solar": []})
-    got = weak_point(case, bank_of(case), 0.0, hours_of(case))
+    got = weak_point(case, bank_of(case), hours_of(case))
     assert got.verdict == "charging"
     assert got.reason.startswith("Nothing charges it: short")
-    found = extra_solar_needed(case, bank_of(case), 0.0, hours_of(case))
+    found = extra_solar_needed(case, bank_of(case), hours_of(case))
     assert found.factor is None
     assert found.reason == "There is no solar array that could be enlarged."
 
@@ -205,8 +206,8 @@ def test_without_any_source_it_is_the_charging(plain_case: PlainCase) -> None:
 def test_twice_the_packs_is_the_arrangement_with_twice_as_many(plain_case: PlainCase) -> None:
     case = plain_case(load={"power_w": 90.0, "hours_per_day": 5.0}, **STEADY)
     made = hours_of(case)
-    got = weak_point(case, bank_of(case), 0.002, made)
-    twice = year_profiles([bank_of(case, 2)], [0.002], made, case.assumptions)
+    got = weak_point(case, bank_of(case, ohm=0.002), made)
+    twice = year_profiles([bank_of(case, 2, 0.002)], made, case.assumptions)
     assert got.hours_with["battery"] == pytest.approx(
         twice.totals["unserved_essential_hours"][0, 0], abs=1e-9
     )
@@ -215,11 +216,11 @@ def test_twice_the_packs_is_the_arrangement_with_twice_as_many(plain_case: Plain
 
 def test_an_enlarged_bank_is_the_record_of_more_packs(plain_case: PlainCase) -> None:
     case = plain_case(candidate={"heater_w": 25.0})
-    stress = stress_of(bank_of(case).pack, credibility=0.8)
-    got = enlarged(bank_of(case), 0.004, 3.0, stress)
-    assert got == pytest.approx(bank_record(bank_of(case, 3), 0.004, health=1.0, stress=stress))
-    worn = enlarged(bank_of(case), 0.004, 3.0, stress, health=0.7)
-    assert worn == pytest.approx(bank_record(bank_of(case, 3), 0.004, health=0.7, stress=stress))
+    stress = stress_of(bank_of(case).arrangement.pack, credibility=0.8)
+    got = enlarged(bank_of(case, ohm=0.004), 3.0, stress)
+    assert got == pytest.approx(bank_record(bank_of(case, 3, 0.004), health=1.0, stress=stress))
+    worn = enlarged(bank_of(case, ohm=0.004), 3.0, stress, health=0.7)
+    assert worn == pytest.approx(bank_record(bank_of(case, 3, 0.004), health=0.7, stress=stress))
     assert worn != pytest.approx(got)
 
 
@@ -231,7 +232,7 @@ def test_where_twice_cures_both_ways_half_as_much_again_decides(plain_case: Plai
     made = replace(hours_of(case), solar_w=sun, space_degc=np.full(8760, 20.0))
     low = {"capacity_ah": 60.0, "internal_resistance_mohm": 1.0}
     small = bank_of(plain_case(candidate=low))
-    got = weak_point(case, small, 0.0, made)
+    got = weak_point(case, small, made)
     assert got.hours_with["battery"] == got.hours_with["charging"] == 0.0
     assert got.hours_per_year > 1.0
     assert "with half as much again of either" in got.reason
@@ -241,17 +242,19 @@ def test_all_at_once_are_as_one_by_one() -> None:
     case = read_case(DEMO / "otterbank.toml")
     budget = energy_budget(case)
     made = conditions(case, budget)
-    found = arrangements(case, budget)
-    ohm = [0.001 + 0.0001 * n for n in range(len(found))]
-    totals = year_profiles(found, ohm, made, case.assumptions).totals
-    got = weak_points(case, found, ohm, made, totals)
+    found = [
+        Bank(arrangement, ohm=0.001 + 0.0001 * n)
+        for n, arrangement in enumerate(arrangements(case, budget))
+    ]
+    totals = year_profiles(found, made, case.assumptions).totals
+    got = weak_points(case, found, made, totals)
     assert {"none", "battery"} <= {point.verdict for point in got}
     for n in range(0, len(found), 9):
-        assert weak_point(case, found[n], ohm[n], made) == got[n]
+        assert weak_point(case, found[n], made) == got[n]
     health = case.assumptions.end_of_life_health
     last = {"unserved_essential_hours": totals["unserved_essential_hours"][:, -1:]}
-    worn = weak_points(case, found, ohm, made, last, health=health)
-    for one, point in zip(weak_points_at(case, found, ohm, made, health=health), worn, strict=True):
+    worn = weak_points(case, found, made, last, health=health)
+    for one, point in zip(weak_points_at(case, found, made, health=health), worn, strict=True):
         assert one.verdict == point.verdict
         assert one.hours_with == pytest.approx(point.hours_with)
         assert one.hours_per_year == pytest.approx(point.hours_per_year)
@@ -267,14 +270,14 @@ def test_what_is_found_does_it_and_a_little_less_does_not(
     plain_case: PlainCase, tolerated: float
 ) -> None:
     case = plain_case(load={"power_w": 90.0, "hours_per_day": 5.0})
-    made, bank = hours_of(case), bank_of(case)
-    got = extra_solar_needed(case, bank, 0.001, made, tolerated_hours=tolerated)
+    made, bank = hours_of(case), bank_of(case, ohm=0.001)
+    got = extra_solar_needed(case, bank, made, tolerated_hours=tolerated)
     assert got.factor is not None
     assert got.factor > 1.01
 
     def hours(factor: float) -> Any:
         sunnier = replace(made, solar_w=made.solar_w * factor)
-        return weak_point(case, bank, 0.001, sunnier).hours_per_year
+        return weak_point(case, bank, sunnier).hours_per_year
 
     assert hours(got.factor) == got.hours_per_year <= tolerated
     assert hours(got.factor * 0.99) > tolerated
@@ -282,9 +285,9 @@ def test_what_is_found_does_it_and_a_little_less_does_not(
 
 def test_more_tolerance_needs_no_more(plain_case: PlainCase) -> None:
     case = plain_case(load={"power_w": 90.0, "hours_per_day": 5.0})
-    made, bank = hours_of(case), bank_of(case)
+    made, bank = hours_of(case), bank_of(case, ohm=0.001)
     found = [
-        extra_solar_needed(case, bank, 0.001, made, tolerated_hours=hours).factor
+        extra_solar_needed(case, bank, made, tolerated_hours=hours).factor
         for hours in (0.0, 5.0, 50.0, 500.0)
     ]
     assert None not in found

@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from tco.bank.arrangements import Arrangement
+from tco.bank.bank import Bank
 from tco.bank.budget import energy_budget
 from tco.case import Case, specify
 from tco.life.conditions import conditions
@@ -34,7 +35,7 @@ def test_deeper_years_never_last_longer(plain_case: Callable[..., Case], chemist
         hours = dataclasses.replace(sunny, **loads)
         years.append(
             year_profiles(
-                [Arrangement(specify(case.candidates[0]), 1, 1)], [0.0], hours, case.assumptions
+                [Bank(Arrangement(specify(case.candidates[0]), 1, 1))], hours, case.assumptions
             )
         )
     lowest, wear, cycles = (

@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from tco.bank.arrangements import Arrangement
+from tco.bank.bank import Bank
 from tco.bank.budget import energy_budget
 from tco.case import Case, specify
 from tco.life.conditions import Conditions, conditions
@@ -97,7 +98,7 @@ def test_no_law_of_time_for_others_nor_without_wear(plain_case: PlainCase) -> No
         pack = specify(plain_case(candidate=candidate).candidates[0])
         stress = stress_of(pack, credibility=0.8)
         assert age_growth(stress, 0.05, 0.002, 0.001) == 0.0
-        record = np.array([bank_record(Arrangement(pack, 1, 1), 0.0, health=1.0, stress=stress)])
+        record = np.array([bank_record(Bank(Arrangement(pack, 1, 1)), health=1.0, stress=stress)])
         assert record[0][list(BANK.names or ()).index("grows_in_store")] == 0.0
 
 
@@ -117,21 +118,22 @@ def hot(case: Case) -> Conditions:
 
 def test_worn_banks_of_a_hot_place_run_with_their_age_in_them(plain_case: PlainCase) -> None:
     case = plain_case()
-    bank, made = Arrangement(specify(case.candidates[0]), 1, 1), hot(case)
-    profiles = year_profiles([bank, bank], [0.001, 0.001], made, case.assumptions)
+    made = hot(case)
+    bank = Bank(Arrangement(specify(case.candidates[0]), 1, 1), ohm=0.001)
+    profiles = year_profiles([bank, bank], made, case.assumptions)
     by_age = float(profiles.by_age[0])
     assert by_age == profiles.by_age[1]
     # at its end of life in such heat: more than the rule of loss says
     assert by_age * 0.3**2 > 1.2 * RESISTANCE_GROWTH_PER_LOSS * 0.3
     assert np.array_equal(profiles.rows(np.array([1])).by_age, profiles.by_age[1:])
     # the new bank's own year, and the growth that it says
-    new = trace(bank, 0.001, made, case.assumptions)
+    new = trace(bank, made, case.assumptions)
     assert profiles.totals["resistance_growth"][0, 0] == pytest.approx(
         growth_in_store(new.charge, new.degc) / made.years
     )
-    worn = trace(bank, 0.001, made, case.assumptions, health=0.7)
-    same = trace(bank, 0.001, made, case.assumptions, health=0.7, by_age=by_age)
-    rule = trace(bank, 0.001, made, case.assumptions, health=0.7, by_age=0.0)
+    worn = trace(bank, made, case.assumptions, health=0.7)
+    same = trace(bank, made, case.assumptions, health=0.7, by_age=by_age)
+    rule = trace(bank, made, case.assumptions, health=0.7, by_age=0.0)
     assert np.array_equal(worn.charge, same.charge)
     assert worn.degc.mean() > rule.degc.mean()  # more of it is lost as heat
     life = live(
@@ -143,5 +145,5 @@ def test_worn_banks_of_a_hot_place_run_with_their_age_in_them(plain_case: PlainC
         1.0 + np.maximum(2.0 * (1.0 - life.health), by_age * (1.0 - life.health) ** 2)
     )
     # the unevenness of cables makes a string older in cycles, so younger at a health
-    uneven = year_profiles([bank], [0.001], made, case.assumptions, unevenness=[1.5])
+    uneven = year_profiles([replace(bank, unevenness=1.5)], made, case.assumptions)
     assert 0.0 < uneven.by_age[0] < by_age

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from tco.bank.arrangements import Arrangement, arrangements
+from tco.bank.bank import Bank
 from tco.bank.budget import energy_budget
 from tco.bank.replacing import replacement_price
 from tco.case import Case, read_case, specify
@@ -33,8 +34,8 @@ LAID_UP = {"use": {"months_in_use": [5, 6, 7, 8, 9]}}
 LEAD = {"chemistry": "agm", "nominal_voltage_v": 12.0, "mass_kg": 30.0}
 
 
-def bank_of(case: Case, parallel: int = 1) -> Arrangement:
-    return Arrangement(specify(case.candidates[0]), 1, parallel)
+def bank_of(case: Case, parallel: int = 1, ohm: float = 0.001) -> Bank:
+    return Bank(Arrangement(specify(case.candidates[0]), 1, parallel), ohm=ohm)
 
 
 def hours_of(case: Case) -> Conditions:
@@ -42,20 +43,20 @@ def hours_of(case: Case) -> Conditions:
 
 
 def advice_on(case: Case, made: Conditions | None = None, parallel: int = 1) -> dict[str, Advice]:
-    found = habits(case, bank_of(case, parallel), 0.001, made or hours_of(case))
+    found = habits(case, bank_of(case, parallel), made or hours_of(case))
     assert [a.gain_years for a in found] == sorted((a.gain_years for a in found), reverse=True)
     return {advice.habit: advice for advice in found}
 
 
 def years(case: Case, made: Conditions) -> float:
     assumptions = case.assumptions
-    profiles = year_profiles([bank_of(case)], [0.001], made, assumptions)
+    profiles = year_profiles([bank_of(case)], made, assumptions)
     life = live(
         profiles,
         horizon_years=assumptions.horizon_years,
         end_of_life_health=assumptions.end_of_life_health,
         tolerated_hours=assumptions.tolerated_hours_without_power,
-        replacement_price=replacement_price(case, bank_of(case), None),
+        replacement_price=replacement_price(case, bank_of(case)),
         day_price=case.prices.day_without_power_price,
         longest_life_years=assumptions.longest_life_years,
     )[0].first_life_years
@@ -205,7 +206,7 @@ def test_a_hot_space(plain_case: PlainCase) -> None:
     assert f"In a space that stays below {COOL_DEGC:g} °C" in got.sentence
     assert "warmer space" not in advice_on(case, hot)
     # by Wang 2011 warmth counts too, at the mean temperature
-    use = year_profiles([bank_of(case)], [0.001], hot, case.assumptions).totals
+    use = year_profiles([bank_of(case)], hot, case.assumptions).totals
     year = {name: float(use[name][0, 0]) for name in ("full_cycles", "mean_charge", "mean_c_rate")}
     second = [
         second_opinion(CHEMISTRIES["lfp"], {**year, "mean_degc": degc}, horizon_years=20.0)
@@ -240,7 +241,7 @@ def test_no_ceiling_where_the_last_fifth_is_needed(plain_case: PlainCase) -> Non
 
 
 def run_again(case: Case, made: Conditions) -> Any:
-    return year_profiles([bank_of(case)], [0.001], made, case.assumptions)
+    return year_profiles([bank_of(case)], made, case.assumptions)
 
 
 @pytest.mark.parametrize(
@@ -260,19 +261,13 @@ def test_no_advice_costs_power_or_gains_little(
     tried: list[Any] = []
     from tco.life import habits as module
 
-    def watched(
-        found: Sequence[Arrangement],
-        ohm: Sequence[float],
-        made: Conditions,
-        *rest: Any,
-        **more: Any,
-    ) -> Any:
+    def watched(found: Sequence[Bank], made: Conditions, *rest: Any, **more: Any) -> Any:
         tried.append(made)
-        return year_profiles(found, ohm, made, *rest, **more)
+        return year_profiles(found, made, *rest, **more)
 
     monkeypatch.setattr(module, "year_profiles", watched)
     before = run_again(case, hours_of(case))
-    found = habits(case, bank_of(case), 0.001, hours_of(case))
+    found = habits(case, bank_of(case), hours_of(case))
     assert len(tried) >= 2
     for advice in found:
         assert advice.saved_kwh == 0.0
@@ -315,7 +310,7 @@ def test_the_demo_cases_have_advice_of_their_own() -> None:
         budget = energy_budget(case)
         made = conditions(case, budget)
         for arrangement in arrangements(case, budget)[:6]:
-            for advice in habits(case, arrangement, 0.001, made):
+            for advice in habits(case, Bank(arrangement, ohm=0.001), made):
                 assert 0.0 < advice.years <= 20.0
                 assert advice.changed_years <= 20.0
                 worth = advice.gain_years >= LEAST_GAIN_YEARS

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from tco.bank.arrangements import Arrangement, arrangements
+from tco.bank.bank import Bank
 from tco.bank.budget import energy_budget
 from tco.case import Case, read_case
 from tco.life.conditions import Conditions, conditions
@@ -21,13 +22,12 @@ from tco.life.health import (
 )
 from tco.life.hourly import open_hours, share_of_days_not_full
 from tco.life.kernel import BANK, RESULT, run_hours
+from tco.life.runs import hours_of, rules_of
 from tco.life.stress import Stress
 from tco.life.year import (
     YearProfiles,
     bank_record,
     bank_tables,
-    hours_of,
-    rules_of,
     year_profiles,
 )
 from tco.physics.cycles import cycle_sums
@@ -365,7 +365,7 @@ class Slow:
 
 def follow(case: Case, arrangement: Arrangement, made: Conditions, years: int) -> Slow:
     """Re-simulate every hour of the horizon, with the health of each month's beginning."""
-    tables, stresses = bank_tables([arrangement], case.assumptions)[1:]
+    tables, stresses = bank_tables([Bank(arrangement)], case.assumptions)[1:]
     ageing, all_hours, rules = stresses[0], hours_of(made), rules_of(made)
     weather = all_hours.reshape(made.years, -1)
     ends = np.cumsum(MONTH_LENGTHS) * 24
@@ -378,7 +378,7 @@ def follow(case: Case, arrangement: Arrangement, made: Conditions, years: int) -
     def month(hours: Any) -> tuple[Any, float]:
         nonlocal state
         bank, out = np.zeros(1, dtype=BANK), np.zeros(1, dtype=RESULT)
-        bank[0] = bank_record(arrangement, 0.001, health=health, stress=ageing)
+        bank[0] = bank_record(Bank(arrangement, ohm=0.001), health=health, stress=ageing)
         charge, degc = np.empty(hours.size), np.empty(hours.size)
         state = run_hours(
             bank[0], tables, 0, open_hours(hours, rules), rules, 0, *state, charge, degc,
@@ -450,7 +450,7 @@ def test_mean_years_agree_with_every_hour_of_ten_years(which: int | str) -> None
     horizon = 7 if which == LEAD else 10
     turns = [follow(case, arrangement, turned(made, n), horizon) for n in range(made.years)]
     fast = live(
-        year_profiles([arrangement], [0.001], made, case.assumptions),
+        year_profiles([Bank(arrangement, ohm=0.001)], made, case.assumptions),
         horizon_years=horizon,
         end_of_life_health=case.assumptions.end_of_life_health,
         tolerated_hours=48.0,

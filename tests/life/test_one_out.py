@@ -9,8 +9,8 @@ import pytest
 
 import tco
 from tco.bank.arrangements import Arrangement
+from tco.bank.bank import Bank
 from tco.bank.budget import energy_budget
-from tco.bank.wiring import wiring_ohm
 from tco.case import Case, specify
 from tco.life.conditions import Conditions, conditions
 from tco.life.one_out import Missing, missing_with_a_pack_out, wanted
@@ -26,14 +26,13 @@ def found(
 ) -> tuple[tuple[Missing, ...], Missing, Any]:
     hourly = conditions(case, energy_budget(case))
     pack = specify(case.candidates[0])
-    banks = [Arrangement(pack, s, p) for s, p in layouts]
-    ohms = [0.002] * len(banks)
-    profiles = year_profiles(banks, ohms, hourly, case.assumptions)
+    banks = [Bank(Arrangement(pack, s, p), ohm=0.002) for s, p in layouts]
+    profiles = year_profiles(banks, hourly, case.assumptions)
     totals = {
         "lost_days": profiles.totals["unserved_days"][:, 0],
         "short_hours": profiles.totals["unserved_essential_hours"][:, 0],
     }
-    missing = missing_with_a_pack_out(banks, ohms, hourly, case.assumptions, **totals)
+    missing = missing_with_a_pack_out(banks, hourly, case.assumptions, **totals)
     return missing, wanted(hourly), totals
 
 
@@ -99,8 +98,8 @@ def test_only_the_same_pack_in_the_same_series_is_known(plain_case: PlainCase) -
     nothing = {"lost_days": np.zeros(2), "short_hours": np.zeros(2)}
 
     def of_two(single: Arrangement) -> Missing:
-        banks = [single, Arrangement(one, 1, 2)]
-        return missing_with_a_pack_out(banks, [0.0, 0.0], hourly, case.assumptions, **nothing)[1]
+        banks = [Bank(single), Bank(Arrangement(one, 1, 2))]
+        return missing_with_a_pack_out(banks, hourly, case.assumptions, **nothing)[1]
 
     assert of_two(Arrangement(one, 1, 1)) == Missing(0.0, 0.0)
     assert of_two(Arrangement(like_it, 1, 1)).hours > 0.0
@@ -111,14 +110,13 @@ def test_only_the_same_pack_in_the_same_series_is_known(plain_case: PlainCase) -
 def test_the_wiring_of_the_known_smaller_bank_makes_little_difference(demo: str) -> None:
     """Against every bank with a string out run with the wiring it had, as the docstring says."""
     comparison = tco.compare(tco.read_case(f"candidates_demo/{demo}.toml"))
-    banks = [result.arrangement for result in comparison.results]
-    ohms = [wiring_ohm(result.wiring) for result in comparison.results]
+    banks = [result.bank for result in comparison.results]
     days = np.array([result.year["unserved_days"] for result in comparison.results])
     hours = np.array([result.year["unserved_essential_hours"] for result in comparison.results])
 
     def missing(rows: slice) -> tuple[Missing, ...]:
         return missing_with_a_pack_out(
-            banks[rows], ohms[rows], comparison.conditions, comparison.case.assumptions,
+            banks[rows], comparison.conditions, comparison.case.assumptions,
             lost_days=days[rows], short_hours=hours[rows],
         )  # fmt: skip
 

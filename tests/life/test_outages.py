@@ -12,6 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tco.bank.arrangements import Arrangement
+from tco.bank.bank import Bank
 from tco.bank.budget import energy_budget
 from tco.case import Case, specify
 from tco.case.weather_file import climate_of, read_weather_file
@@ -25,8 +26,8 @@ PlainCase = Callable[..., Case]
 HEAVY = {"power_w": 90.0}
 
 
-def bank_of(case: Case, parallel: int = 1) -> Arrangement:
-    return Arrangement(specify(case.candidates[0]), 1, parallel)
+def bank_of(case: Case, parallel: int = 1, ohm: float = 0.001) -> Bank:
+    return Bank(Arrangement(specify(case.candidates[0]), 1, parallel), ohm=ohm)
 
 
 def steady(
@@ -65,7 +66,7 @@ def test_known_outages_are_found_with_their_dates(plain_case: PlainCase) -> None
     # in year 1: 3 February 23 h to 4 February 1 h; in year 2: 31 December, noon
     hours = {(31 + 2) * 24 + 23: 5000.0, (31 + 3) * 24: 5000.0, second + 364 * 24 + 12: 5000.0}
     made = strong_demand(steady(case, 2), hours)
-    got = outages(case, bank_of(case), 0.001, made)
+    got = outages(case, bank_of(case), made)
     assert [outage.start for outage in got.outages] == [Moment(1, 2, 3, 23), Moment(2, 12, 31, 12)]
     assert [outage.hours for outage in got.outages] == [2, 1]
     assert all(outage.essential for outage in got.outages)
@@ -86,7 +87,7 @@ def test_known_outages_are_found_with_their_dates(plain_case: PlainCase) -> None
 def test_other_loads_go_short_first(plain_case: PlainCase) -> None:
     case = plain_case()
     made = strong_demand(steady(case, 1), {1000: 5000.0}, "other_w")
-    got = outages(case, bank_of(case), 0.001, made)
+    got = outages(case, bank_of(case), made)
     assert [outage.essential for outage in got.outages] == [False]
     assert got.essential == ()
     assert got.outages[0].other_kwh > 3.0
@@ -98,7 +99,7 @@ def test_other_loads_go_short_first(plain_case: PlainCase) -> None:
 def test_one_year_in_five(plain_case: PlainCase) -> None:
     case = plain_case()
     made = strong_demand(steady(case, 5), {8760 * 3 + 100: 5000.0})
-    got = outages(case, bank_of(case), 0.001, made)
+    got = outages(case, bank_of(case), made)
     assert got.share_of_years == pytest.approx(0.2)
     assert one_in(got.share_of_years) == "in 1 year of 5"
     assert one_in(0.0) == "in no year"
@@ -114,9 +115,9 @@ def test_one_year_in_five(plain_case: PlainCase) -> None:
 def test_the_sums_are_those_of_the_year_profiles(plain_case: PlainCase) -> None:
     case = plain_case(load=HEAVY, assumptions={"weather_years": 3})
     made = conditions(case, energy_budget(case))
-    totals = year_profiles([bank_of(case)], [0.001], made, case.assumptions).totals
+    totals = year_profiles([bank_of(case)], made, case.assumptions).totals
     for level, health in ((0, 1.0), (-1, case.assumptions.end_of_life_health)):
-        got = outages(case, bank_of(case), 0.001, made, health=health)
+        got = outages(case, bank_of(case), made, health=health)
         of_year = {name: float(values[0, level]) for name, values in totals.items()}
         assert of_year["unserved_essential_hours"] > 10
         assert got.essential_hours_per_year == pytest.approx(of_year["unserved_essential_hours"])
@@ -139,7 +140,7 @@ def test_the_worst_fortnight_is_the_dull_one(plain_case: PlainCase) -> None:
     day = 365 + 100  # 11 April of the second year
     sun = made.solar_w.copy()
     sun[24 * day : 24 * (day + 14)] = 4.0
-    got = outages(case, bank_of(case), 0.001, replace(made, solar_w=sun)).worst_fortnight
+    got = outages(case, bank_of(case), replace(made, solar_w=sun)).worst_fortnight
     # charge falls from the first dull day on: the window with the lowest mean begins a little later
     assert got.first.year == got.last.year == 2
     assert 100 <= day_of_year(got.first) <= 105
@@ -153,7 +154,7 @@ def test_missing_energy_makes_a_fortnight_worse_than_a_low_charge(plain_case: Pl
     made = strong_demand(steady(case, 1), {24 * 200 + 3: 5000.0})
     sun = made.solar_w.copy()
     sun[24 * 100 : 24 * 103] = 0.0  # lower, but served
-    got = outages(case, bank_of(case), 0.001, replace(made, solar_w=sun)).worst_fortnight
+    got = outages(case, bank_of(case), replace(made, solar_w=sun)).worst_fortnight
     assert got.essential_kwh > 3.0
     assert day_of_year(got.first) <= 200 <= day_of_year(got.last)
     assert got.usual_solar_kwh_per_day is None
@@ -175,13 +176,13 @@ def test_a_fortnight_laid_up_is_not_the_worst(plain_case: PlainCase) -> None:
     sun = made.solar_w.copy()
     sun[24 * 100 : 24 * 103] = 0.0
     made = replace(made, solar_w=sun)
-    got = outages(case, bank_of(case), 0.001, made).worst_fortnight
+    got = outages(case, bank_of(case), made).worst_fortnight
     assert day_of_year(got.first) <= 102 <= day_of_year(got.last) + 1
     assert day_of_year(got.last) < 305
     assert got.mean_charge > 0.4
     # what goes dark in use counts before more that does laid up
     both = strong_demand(made, {24 * 200: 2000.0, 24 * 330: 5000.0})
-    in_use = outages(case, bank_of(case), 0.001, both).worst_fortnight
+    in_use = outages(case, bank_of(case), both).worst_fortnight
     assert day_of_year(in_use.first) <= 200 <= day_of_year(in_use.last)
 
 
@@ -196,7 +197,7 @@ def test_a_bank_that_comes_back_from_its_storage_charge_is_not_the_hardest_fortn
     sun = np.full(made.solar_w.size, 20.0)  # 10 W over the load: five days to fill 1280 Wh
     sun[24 * 200 : 24 * 203] = 0.0
     made = replace(made, laid_up=laid_up, storage_charge=0.3, solar_w=sun)
-    got = outages(case, bank_of(case), 0.001, made).worst_fortnight
+    got = outages(case, bank_of(case), made).worst_fortnight
     assert day_of_year(got.first) <= 202 <= day_of_year(got.last)
     assert got.lowest_charge > 0.35  # lower charges were seen in February
 
@@ -206,7 +207,7 @@ def test_a_fortnight_laid_up_that_goes_dark_is_the_worst_where_none_in_use_does(
 ) -> None:
     case = plain_case()
     made = strong_demand(laid_up_in_winter(steady(case, 1)), {24 * 330 + 3: 5000.0})
-    got = outages(case, bank_of(case), 0.001, made).worst_fortnight
+    got = outages(case, bank_of(case), made).worst_fortnight
     assert day_of_year(got.first) <= 330 <= day_of_year(got.last)
     assert got.essential_kwh > 3.0
 
@@ -274,7 +275,7 @@ def test_many_years_differ_more_than_those_that_rank(plain_case: PlainCase) -> N
 def test_a_larger_bank_has_no_more_outages(plain_case: PlainCase) -> None:
     case = plain_case(load=HEAVY)
     made = many_years(case, years=3)
-    found = [outages(case, bank_of(case, n), 0.001, made) for n in (1, 2, 4)]
+    found = [outages(case, bank_of(case, n), made) for n in (1, 2, 4)]
     for small, large in pairwise(found):
         assert large.essential_kwh_per_year <= small.essential_kwh_per_year
         assert large.share_of_years <= small.share_of_years
@@ -293,7 +294,7 @@ def test_conditions_that_are_no_whole_years(plain_case: PlainCase) -> None:
     case = plain_case()
     made = steady(case, 1)
     with pytest.raises(ValueError, match="8760 hours for each"):
-        outages(case, bank_of(case), 0.001, replace(made, years=2))
+        outages(case, bank_of(case), replace(made, years=2))
 
 
 @given(
@@ -307,7 +308,7 @@ def test_outages_cover_what_is_missing(parallel: int, watts: float, sun: float) 
     case = build_plain_case(load={"power_w": watts})
     made = conditions(case, energy_budget(case))
     made = replace(made, solar_w=made.solar_w * sun)
-    got = outages(case, bank_of(case, parallel), 0.001, made)
+    got = outages(case, bank_of(case, parallel), made)
     hours = sum(outage.essential_hours for outage in got.outages)
     assert got.essential_hours_per_year == pytest.approx(hours, rel=1e-12)
     # what lacks less than a hundredth of the hour's load is missing energy but no outage

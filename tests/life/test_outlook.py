@@ -5,6 +5,7 @@ from collections.abc import Callable
 import pytest
 
 from tco.bank.arrangements import Arrangement
+from tco.bank.bank import Bank
 from tco.bank.budget import energy_budget
 from tco.case import Case, specify
 from tco.life.conditions import conditions
@@ -16,8 +17,8 @@ from tco.life.outlook import outlook, years_ahead
 PlainCase = Callable[..., Case]
 
 
-def bank_of(case: Case, parallel: int = 1) -> Arrangement:
-    return Arrangement(specify(case.candidates[0]), 1, parallel)
+def bank_of(case: Case, parallel: int = 1, ohm: float = 0.001) -> Bank:
+    return Bank(Arrangement(specify(case.candidates[0]), 1, parallel), ohm=ohm)
 
 
 @pytest.mark.parametrize("by_age", [0.0, 300.0])
@@ -32,22 +33,22 @@ def test_the_parts_are_those_found_one_by_one(
     )
     bank, weather = bank_of(case), many_years(case, years=2)
     worn = {"health": 0.8, "by_age": by_age}
-    got = outlook(case, bank, 0.001, weather, **worn)
-    found = outages(case, bank, 0.001, weather, **worn)
+    got = outlook(case, bank, weather, **worn)
+    found = outages(case, bank, weather, **worn)
     assert got.found.outages == found.outages
-    assert got.weak == weak_point(case, bank, 0.001, weather, **worn)
+    assert got.weak == weak_point(case, bank, weather, **worn)
     # one and the same bank in one and the same weather
     assert got.weak.hours_per_year == pytest.approx(found.essential_hours_per_year)
-    plain = outages(case, bank, 0.001, weather, health=0.8, by_age=0.0)
+    plain = outages(case, bank, weather, health=0.8, by_age=0.0)
     assert (found.essential_hours_per_year > plain.essential_hours_per_year) is (by_age > 0.0)
     limits = {"tolerated_hours": asked, **worn}
-    assert got.more_capacity == extra_capacity_needed(case, bank, 0.001, weather, **limits)
-    assert got.more_solar == extra_solar_needed(case, bank, 0.001, weather, **limits)
+    assert got.more_capacity == extra_capacity_needed(case, bank, weather, **limits)
+    assert got.more_solar == extra_solar_needed(case, bank, weather, **limits)
 
 
 def test_nothing_short_needs_no_cure(plain_case: PlainCase) -> None:
     case = plain_case()
-    got = outlook(case, bank_of(case, 3), 0.001, many_years(case, years=2))
+    got = outlook(case, bank_of(case, 3), many_years(case, years=2))
     assert got.weak.verdict == "none"
     assert got.more_capacity is got.more_solar is None
 
@@ -55,9 +56,9 @@ def test_nothing_short_needs_no_cure(plain_case: PlainCase) -> None:
 def test_ahead_is_new_and_worn_and_habits(plain_case: PlainCase) -> None:
     case = plain_case(load={"power_w": 75.0})
     bank, made = bank_of(case), conditions(case, energy_budget(case))
-    got = years_ahead(case, bank, 0.001, made)
+    got = years_ahead(case, bank, made)
     assert (got.new.health, got.worn.health) == (1.0, case.assumptions.end_of_life_health)
     assert got.new.found.years == got.worn.found.years == 20
     assert got.worn.weak.hours_per_year > got.new.weak.hours_per_year
-    assert got.habits == habits(case, bank, 0.001, made)
+    assert got.habits == habits(case, bank, made)
     assert got.file_years is None

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from tco.bank.bank import Bank
 from tco.bank.replacing import replacement_price
-from tco.bank.wiring import unevenness, wiring_ohm
 from tco.case import read_case
 from tco.case.spreads import Factor
 from tco.life import response as response_module
@@ -46,13 +46,7 @@ def scaled(study: Study, use: float) -> Study:
     """The study with all loads times a factor, simulated anew."""
     made = study.comparison.conditions
     made = replace(made, essential_w=made.essential_w * use, other_w=made.other_w * use)
-    profiles = year_profiles(
-        [r.arrangement for r in study.results],
-        [wiring_ohm(r.wiring) for r in study.results],
-        made,
-        study.case.assumptions,
-        unevenness=[unevenness(r.wiring) for r in study.results],
-    )
+    profiles = year_profiles([r.bank for r in study.results], made, study.case.assumptions)
     return replace(study, profiles=profiles)
 
 
@@ -137,17 +131,14 @@ def test_cost_never_falls_much_with_use() -> None:
             horizon_years=case.assumptions.horizon_years,
             end_of_life_health=case.assumptions.end_of_life_health,
             tolerated_hours=case.assumptions.tolerated_hours_without_power,
-            replacement_price=[
-                replacement_price(case, r.arrangement, r.wiring) for r in study.results
-            ],
+            replacement_price=[replacement_price(case, r.bank) for r in study.results],
             day_price=case.prices.day_without_power_price,
         )
         costs.append([
             sum(
                 row.present
                 for row in ledger(
-                    case, r.arrangement, wiring=r.wiring, life=life, conditions=made,
-                    failures=r.failures,
+                    case, r.bank, life=life, conditions=made, failures=r.failures
                 )
             )
             for r, life in zip(study.results, lives, strict=True)
@@ -175,7 +166,7 @@ def test_use_levels_follow_the_spread() -> None:
 
 def test_the_cheapest_banks_are_run_more_finely() -> None:
     study = demo_study("otterbank", keep=2)
-    given: Any = ([r.arrangement for r in study.results], [0.001, 0.001], [1.0, 1.0])
+    given: Any = ([Bank(r.arrangement, ohm=0.001) for r in study.results],)
     rest: Any = (
         study.comparison.conditions, study.case.assumptions, study.case.spreads.energy_use,
     )  # fmt: skip
@@ -195,7 +186,7 @@ def test_the_cheapest_banks_are_run_more_finely() -> None:
 
 def test_one_level_of_use() -> None:
     study = demo_study("otterbank", keep=2)
-    given: Any = ([r.arrangement for r in study.results], [0.001, 0.001], [1.0, 1.0])
+    given: Any = ([Bank(r.arrangement, ohm=0.001) for r in study.results],)
     found = response(
         *given, study.comparison.conditions, study.case.assumptions, Factor(low=1.0, high=1.0)
     )
@@ -279,13 +270,12 @@ def test_mean_weather_is_what_the_lanes_take_at_the_centre() -> None:
 
 def test_uneven_strings_wear_the_bank() -> None:
     study = demo_study("larch_hut", keep=2)
-    given: Any = (
-        [r.arrangement for r in study.results], [0.001, 0.001],
-    )  # fmt: skip
+    banks = [Bank(r.arrangement, ohm=0.001) for r in study.results]
     rest: Any = (
         study.comparison.conditions, study.case.assumptions, study.case.spreads.energy_use,
     )  # fmt: skip
-    even, uneven = response(*given, [1.0, 1.0], *rest), response(*given, [1.0, 1.3], *rest)
+    more = [banks[0], replace(banks[1], unevenness=1.3)]
+    even, uneven = response(banks, *rest), response(more, *rest)
     k = FOLLOWED.index("cycle_stress")
     np.testing.assert_array_equal(even.values[0], uneven.values[0])
     np.testing.assert_allclose(uneven.values[1, ..., k], 1.3 * even.values[1, ..., k], rtol=1e-12)

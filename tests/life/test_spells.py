@@ -5,11 +5,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from tco.bank.wiring import wiring_ohm
 from tco.life.hourly import open_hours
 from tco.life.response import SHORT, _Runs
+from tco.life.runs import rules_of
 from tco.life.spells import SPELL, _spells_of, find_spells
-from tco.life.year import rules_of
 from tests.life.test_response import demo_study
 from tests.money.lane_helpers import Study
 
@@ -58,8 +57,7 @@ def test_a_day_belongs_to_one_spell() -> None:
 
 def runs_of(study: Study) -> _Runs:
     return _Runs(
-        [r.arrangement for r in study.results],
-        [wiring_ohm(r.wiring) for r in study.results],
+        [r.bank for r in study.results],
         study.comparison.conditions,
         study.case.assumptions,
     )

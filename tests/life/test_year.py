@@ -10,13 +10,15 @@ import numpy as np
 import pytest
 
 from tco.bank.arrangements import Arrangement
+from tco.bank.bank import Bank
 from tco.bank.budget import energy_budget
 from tco.case import Case, read_case, specify
 from tco.compare import compare
-from tco.life import year as year_module
+from tco.life import runs as runs_module
 from tco.life.conditions import Conditions, conditions
 from tco.life.growth import RESISTANCE_GROWTH_PER_LOSS
 from tco.life.kernel import BANK
+from tco.life.runs import forget_runs
 from tco.life.stress import stress_of
 from tco.life.year import (
     YearProfiles,
@@ -36,23 +38,23 @@ def hours_of(case: Case) -> Conditions:
     return conditions(case, energy_budget(case))
 
 
-def profiles_of(case: Case, found: Sequence[Arrangement], **changes: Any) -> YearProfiles:
-    return year_profiles(found, [0.001] * len(found), hours_of(case), case.assumptions, **changes)
+def profiles_of(case: Case, found: Sequence[Bank], **changes: Any) -> YearProfiles:
+    return year_profiles(found, hours_of(case), case.assumptions, **changes)
 
 
-def plain_bank(case: Case, parallel: int = 1) -> Arrangement:
-    return Arrangement(specify(case.candidates[0]), 1, parallel)
+def plain_bank(case: Case, parallel: int = 1, ohm: float = 0.001) -> Bank:
+    return Bank(Arrangement(specify(case.candidates[0]), 1, parallel), ohm=ohm)
 
 
-def record(arrangement: Arrangement, *, health: float = 1.0, ohm: float = 0.0) -> Any:
-    stress = stress_of(arrangement.pack, credibility=0.8)
+def record(bank: Bank, *, health: float = 1.0) -> Any:
+    stress = stress_of(bank.arrangement.pack, credibility=0.8)
     made = np.zeros(1, dtype=BANK)
-    made[0] = bank_record(arrangement, ohm, health=health, stress=stress)
+    made[0] = bank_record(bank, health=health, stress=stress)
     return made[0]
 
 
 def test_a_new_bank_is_what_its_packs_are(plain_case: PlainCase) -> None:
-    got = record(plain_bank(plain_case(), parallel=2), ohm=0.003)
+    got = record(plain_bank(plain_case(), parallel=2, ohm=0.003))
     assert got["energy_wh"] == pytest.approx(2 * 1280.0)
     assert got["resistance_ohm"] == pytest.approx(0.010 / 2 + 0.003)
     assert got["discharge_w"] == pytest.approx(2 * 100 * 12.8)
@@ -64,20 +66,20 @@ def test_a_new_bank_is_what_its_packs_are(plain_case: PlainCase) -> None:
 
 def test_every_pack_brings_its_heater(plain_case: PlainCase) -> None:
     pack = specify(plain_case(candidate={"heater_w": 40.0}).candidates[0])
-    assert record(Arrangement(pack, 2, 3))["heater_w"] == pytest.approx(240.0)
+    assert record(Bank(Arrangement(pack, 2, 3)))["heater_w"] == pytest.approx(240.0)
 
 
 def test_series_adds_volts_and_resistance(plain_case: PlainCase) -> None:
     pack = specify(plain_case().candidates[0])
-    got = record(Arrangement(pack, 4, 2))
+    got = record(Bank(Arrangement(pack, 4, 2)))
     assert got["nominal_v"] == pytest.approx(51.2)
     assert got["resistance_ohm"] == pytest.approx(4 * 0.010 / 2)
     assert got["energy_wh"] == pytest.approx(8 * 1280.0)
 
 
 def test_wear_takes_capacity_and_adds_resistance_in_the_packs_only(plain_case: PlainCase) -> None:
-    bank = plain_bank(plain_case())
-    new, worn = record(bank, ohm=0.004), record(bank, health=0.8, ohm=0.004)
+    bank = plain_bank(plain_case(), ohm=0.004)
+    new, worn = record(bank), record(bank, health=0.8)
     assert worn["energy_wh"] == pytest.approx(0.8 * new["energy_wh"])
     grown = 0.010 * (1 + RESISTANCE_GROWTH_PER_LOSS * 0.2)
     assert worn["resistance_ohm"] == pytest.approx(grown + 0.004)
@@ -103,9 +105,9 @@ def test_lead_that_is_seldom_full_ages_faster(
     most = SULPHATION if sulphation is None else sulphation
     made = hours_of(case)
     dull = dataclasses.replace(made, solar_w=made.solar_w * 0.4)
-    bank = [plain_bank(case)]
-    much = year_profiles(bank, [0.0], made, case.assumptions).totals
-    little = year_profiles(bank, [0.0], dull, case.assumptions).totals
+    bank = [plain_bank(case, ohm=0.0)]
+    much = year_profiles(bank, made, case.assumptions).totals
+    little = year_profiles(bank, dull, case.assumptions).totals
     assert 0.0 <= much["days_not_full"][0, 0] < little["days_not_full"][0, 0] <= 365.0
     share = little["days_not_full"] / 365.0 - much["days_not_full"] / 365.0
     faster = little["calendar_stress"] / much["calendar_stress"]
@@ -127,7 +129,7 @@ def test_foam_around_the_pack_slows_it(plain_case: PlainCase) -> None:
         made = hours_of(case)
         zero = np.zeros(8760)
         made = dataclasses.replace(made, space_degc=jump, essential_w=zero, solar_w=zero)
-        run = trace(plain_bank(case), 0.0, made, case.assumptions)
+        run = trace(plain_bank(case, ohm=0.0), made, case.assumptions)
         lag.append(-1.0 / np.log(1.0 - run.degc[400] / 20.0))
     # 11 kg of 1050 J/(kg K) behind 0.7 of 0.3298 m2 at 5 W/(m2 K)
     area_m2 = 2 * (0.330 * 0.172 + 0.330 * 0.215 + 0.172 * 0.215)
@@ -141,7 +143,7 @@ def test_foam_saves_heater_energy(plain_case: PlainCase) -> None:
     heated = []
     for foam_mm in (0.0, 30.0):
         case = plain_case(candidate=candidate, climate=cold, space={"foam_mm": foam_mm})
-        got = year_profiles([plain_bank(case)], [0.001], hours_of(case), case.assumptions)
+        got = year_profiles([plain_bank(case)], hours_of(case), case.assumptions)
         heated.append(got.totals["heater_wh"][0, 0])
     assert heated[0] > 5000.0
     assert heated[1] < 0.6 * heated[0]
@@ -180,7 +182,7 @@ def test_a_worn_bank_never_serves_more(plain_case: PlainCase, chemistry: str) ->
 def test_totals_are_per_year_and_months_add_up(plain_case: PlainCase) -> None:
     case = plain_case(load=HEAVY_LOAD, assumptions={"weather_years": 3})
     made = hours_of(case)
-    got = year_profiles([plain_bank(case)], [0.001], made, case.assumptions)
+    got = year_profiles([plain_bank(case)], made, case.assumptions)
     wanted = float((made.essential_w + made.other_w).sum()) / 3.0
     assert got.totals["needed_wh"][0] == pytest.approx(np.full(got.health.size, wanted))
     assert got.monthly_unserved_wh.sum(axis=2) == pytest.approx(got.totals["unserved_wh"])
@@ -201,9 +203,9 @@ def test_a_mean_year_does_not_depend_on_how_often_it_is_repeated(plain_case: Pla
         if isinstance(value := getattr(one, field.name), np.ndarray)
     }
     three = dataclasses.replace(one, years=3, **arrays)
-    bank = [plain_bank(case)]
-    a = year_profiles(bank, [0.0], one, case.assumptions).totals
-    b = year_profiles(bank, [0.0], three, case.assumptions).totals
+    bank = [plain_bank(case, ohm=0.0)]
+    a = year_profiles(bank, one, case.assumptions).totals
+    b = year_profiles(bank, three, case.assumptions).totals
     assert a["cycle_stress"][0, 0] > 0
     for name in ("calendar_stress", "cycle_stress", "full_cycles", "unserved_wh", "solar_wh"):
         assert b[name] == pytest.approx(a[name], rel=2e-3), name
@@ -214,9 +216,9 @@ def test_a_mean_year_does_not_depend_on_how_often_it_is_repeated(plain_case: Pla
 def test_trace_is_the_profile_hour_by_hour(plain_case: PlainCase) -> None:
     case = plain_case(load=HEAVY_LOAD)
     bank, made = plain_bank(case), hours_of(case)
-    totals = year_profiles([bank], [0.001], made, case.assumptions).totals
+    totals = year_profiles([bank], made, case.assumptions).totals
     for level, health in ((0, 1.0), (-1, case.assumptions.end_of_life_health)):
-        got = trace(bank, 0.001, made, case.assumptions, health=health)
+        got = trace(bank, made, case.assumptions, health=health)
         assert got.charge.size == 8760
         assert got.charge.mean() == pytest.approx(totals["mean_charge"][0, level])
         assert got.charge.min() == pytest.approx(totals["lowest_charge"][0, level])
@@ -231,11 +233,12 @@ def test_each_arrangement_keeps_its_own_pack_and_wiring(plain_case: PlainCase) -
         candidate={"chemistry": "agm", "nominal_voltage_v": 12.0, "mass_kg": 30.0}
     )
     lead = plain_bank(lead_case)
-    assert lead.pack.name == lithium.pack.name
+    assert lead.arrangement.pack.name == lithium.arrangement.pack.name
     made = hours_of(case)
 
-    def run(found: list[Arrangement], ohm: list[float]) -> Any:
-        return year_profiles(found, ohm, made, case.assumptions).totals["loss_wh"]
+    def run(found: list[Bank], ohm: list[float]) -> Any:
+        banks = [dataclasses.replace(bank, ohm=own) for bank, own in zip(found, ohm, strict=True)]
+        return year_profiles(banks, made, case.assumptions).totals["loss_wh"]
 
     both = run([lithium, lead, lithium], [0.0, 0.01, 0.05])
     assert both[0] == pytest.approx(run([lithium], [0.0])[0], rel=1e-12)
@@ -251,7 +254,8 @@ def test_the_number_of_threads_does_not_matter(
     case = plain_case(load=HEAVY_LOAD)
     found = [plain_bank(case, parallel) for parallel in (1, 2, 3)]
     expected = profiles_of(case, found)
-    monkeypatch.setattr(year_module.os, "cpu_count", lambda: workers)
+    monkeypatch.setattr(runs_module.os, "cpu_count", lambda: workers)
+    forget_runs()
     told: list[float] = []
     got = profiles_of(case, found, progress=told.append)
     for name, values in expected.totals.items():

@@ -6,6 +6,7 @@ from typing import Any
 import numpy as np
 
 from tco.bank.arrangements import Arrangement
+from tco.bank.bank import Bank
 from tco.case import Case, specify
 from tco.life.conditions import Bought
 from tco.life.health import YEARLY, Life, Replacement, year_ends
@@ -51,7 +52,8 @@ def rows_of(
     case: Case, life: Life, *, parallel: int = 1, wiring: Any = None, conditions: Any = FREE
 ) -> tuple[LedgerRow, ...]:
     """Ledger of the first candidate."""
-    return ledger(case, bank_of(case, parallel), wiring=wiring, life=life, conditions=conditions)
+    bank = Bank(bank_of(case, parallel), wiring)
+    return ledger(case, bank, life=life, conditions=conditions)
 
 
 def amount(rows: tuple[LedgerRow, ...], item: str, year: float | None = None) -> float:

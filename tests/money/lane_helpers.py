@@ -8,7 +8,6 @@ from typing import Any
 
 import numpy as np
 
-from tco.bank.wiring import unevenness, wiring_ohm
 from tco.case import Case
 from tco.compare import Comparison, Result, compare
 from tco.life.response import FOLLOWED, Response, plain_response, response
@@ -37,8 +36,7 @@ class Study:
     def inputs(self, surface: Response) -> LaneInputs:
         return lane_inputs(
             self.case,
-            [r.arrangement for r in self.results],
-            [r.wiring for r in self.results],
+            [r.bank for r in self.results],
             self.profiles.stresses,
             [r.failures for r in self.results],
             surface,
@@ -51,9 +49,7 @@ class Study:
     def full(self) -> LaneInputs:
         return self.inputs(
             response(
-                [r.arrangement for r in self.results],
-                [wiring_ohm(r.wiring) for r in self.results],
-                [unevenness(r.wiring) for r in self.results],
+                [r.bank for r in self.results],
                 self.comparison.conditions,
                 self.case.assumptions,
                 self.case.spreads.energy_use,
@@ -86,11 +82,7 @@ def study_of(case: Case, *, keep: int | None = None) -> Study:
     if keep is not None:
         comparison = replace(comparison, results=comparison.results[:keep])
     profiles = year_profiles(
-        [r.arrangement for r in comparison.results],
-        [wiring_ohm(r.wiring) for r in comparison.results],
-        comparison.conditions,
-        case.assumptions,
-        unevenness=[unevenness(r.wiring) for r in comparison.results],
+        [r.bank for r in comparison.results], comparison.conditions, case.assumptions
     )
     return Study(case, comparison, profiles)
 

@@ -13,6 +13,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from tco.bank.arrangements import Arrangement
+from tco.bank.bank import Bank
 from tco.bank.replacing import dangerous_goods_price, disposal_price
 from tco.case import Case, read_case, specify
 from tco.case.evidence import WarrantyTerms
@@ -51,7 +52,7 @@ def costs(
     life: float | None = None,
 ) -> FailureCosts:
     arrangement = Arrangement(specify(case.candidates[0]), series, parallel)
-    known = failure_knowledge(case)[case.candidates[0].name]
+    known = failure_knowledge(case, [case.candidates[0].name])[case.candidates[0].name]
     return failure_costs(
         case, arrangement, known, use=warranty_use(case, space),
         hazard=hazard_by_age(case.reliability, case.assumptions.horizon_years),
@@ -315,7 +316,7 @@ def test_ledger_pays_expected_failures_by_the_age_of_the_bank(plain_case: PlainC
     )
     arrangement, found = Arrangement(specify(case.candidates[0]), 1, 2), costs(case, parallel=2)
     rows = ledger(
-        case, arrangement, wiring=None, life=life_of(10, replaced=(4.2, 8.4)), conditions=MILD,
+        case, Bank(arrangement), life=life_of(10, replaced=(4.2, 8.4)), conditions=MILD,
         failures=found,
     )  # fmt: skip
     by_year = {row.year: row.amount for row in rows if row.item == "failures"}
@@ -337,13 +338,13 @@ def test_ledger_credits_the_life_that_a_failure_renews(plain_case: PlainCase) ->
     )
     bank, found = Arrangement(specify(case.candidates[0]), 1, 1), costs(case, life=20.0)
     life = replace(life_of(4), first_life_years=20.0)
-    rows = ledger(case, bank, wiring=None, life=life, conditions=MILD, failures=found)
+    rows = ledger(case, Bank(bank), life=life, conditions=MILD, failures=found)
     gone = disposal_price(case, "lfp", bank.mass_kg)
     # renewed at 0.5, 1.5, ... years: so much more of twenty years left, sold at half of 400 and not
     # yet to be disposed of. One pack in a thousand fails in a year, so an earlier failure has come
     # first with a chance of 0.4 % at most, and this sum leaves that out
     wanted = sum(1e-3 * t / 20.0 * (0.5 * 400.0 + gone) for t in (0.5, 1.5, 2.5, 3.5))
-    table = expected_failures(case, bank, None, life, found)
+    table = expected_failures(case, Bank(bank), life, found)
     assert table[3].sum() == pytest.approx(wanted, rel=4e-3)
     assert table[2].sum() == pytest.approx(4e-3, rel=4e-3)
     credit = [row.amount for row in rows if row.item == "life renewed"]
@@ -357,7 +358,7 @@ def test_a_bank_that_fails_its_need_at_once_does_not_last_longest(plain_case: Pl
 
     def table(years: float | None) -> np.ndarray:
         return expected_failures(
-            case, bank, None, replace(life_of(10), first_life_years=years), made
+            case, Bank(bank), replace(life_of(10), first_life_years=years), made
         )
 
     np.testing.assert_array_equal(table(0.0), table(1e-6))
@@ -368,7 +369,7 @@ def test_a_bank_that_fails_its_need_at_once_does_not_last_longest(plain_case: Pl
 def test_without_failures_the_ledger_has_no_such_row(plain_case: PlainCase) -> None:
     case = plain_case()
     rows = ledger(
-        case, Arrangement(specify(case.candidates[0]), 1, 1), wiring=None, life=life_of(10),
+        case, Bank(Arrangement(specify(case.candidates[0]), 1, 1)), life=life_of(10),
         conditions=MILD,
     )  # fmt: skip
     assert not [row for row in rows if row.item == "failures"]
@@ -377,7 +378,7 @@ def test_without_failures_the_ledger_has_no_such_row(plain_case: PlainCase) -> N
 def failure_rows(case: Case, *, parallel: int = 1, **changes: Any) -> dict[float, LedgerRow]:
     arrangement = Arrangement(specify(case.candidates[0]), 1, parallel)
     rows = ledger(
-        case, arrangement, wiring=None, life=life_of(10, replaced=changes.pop("replaced", ())),
+        case, Bank(arrangement), life=life_of(10, replaced=changes.pop("replaced", ())),
         conditions=MILD, failures=costs(case, parallel=parallel, **changes),
     )  # fmt: skip
     return {row.year: row for row in rows if row.item == "failures"}
@@ -431,7 +432,7 @@ def test_the_warranty_is_named_only_in_years_in_which_it_pays(plain_case: PlainC
     assert paid == {1.0, 2.0, 3.0, 4.0, 5.0}
     again = replace(life_of(10, replaced=(7.0,)), first_life_years=7.0)
     rows = ledger(
-        case, Arrangement(specify(case.candidates[0]), 1, 2), wiring=None, life=again,
+        case, Bank(Arrangement(specify(case.candidates[0]), 1, 2)), life=again,
         conditions=MILD, failures=costs(case, parallel=2, life=7.0),
     )  # fmt: skip
     paid = {row.year for row in rows if row.item == "failures" and RETURNED in row.reason}

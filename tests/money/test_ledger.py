@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tco.bank.bank import Bank
 from tco.bank.replacing import disposal_price, pack_price_in
 from tco.bank.wiring import wire
 from tco.case import Case
@@ -250,10 +251,7 @@ def test_nominal_at_the_nominal_rate_is_real_at_the_real_rate(
     nominal = build_plain_case(prices={**prices, "discount_rate": d, "inflation": i})
     real = build_plain_case(prices={**prices, "discount_rate": real_rate(d, i), "inflation": 0.0})
     totals = [
-        sum(
-            row.present
-            for row in ledger(case, bank_of(case), wiring=None, life=life, conditions=bought)
-        )
+        sum(row.present for row in ledger(case, Bank(bank_of(case)), life=life, conditions=bought))
         for case in (nominal, real)
     ]
     assert totals[0] == pytest.approx(totals[1], rel=1e-9)

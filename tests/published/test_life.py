@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from tco.bank.arrangements import Arrangement
+from tco.bank.bank import Bank
 from tco.case import Case, specify
 from tco.life.hourly import open_hours
 from tco.life.kernel import BANK, HOUR, RESULT, Rules, Tables, run_years
@@ -40,7 +41,7 @@ def test_a_stored_lfp_bank_loses_what_naumann_measured(
         credibility=0.8,
     ).calendar_scale
     record = np.zeros(1, dtype=BANK)
-    record[0] = bank_record(Arrangement(pack, 1, 1), 0.0, health=1.0, stress=stress)
+    record[0] = bank_record(Bank(Arrangement(pack, 1, 1)), health=1.0, stress=stress)
     record["resistance_ohm"] = 0.0  # or the drain to the storage charge ends a little lower
     hourly = np.zeros(8760, dtype=HOUR)
     hourly["space_degc"] = degc

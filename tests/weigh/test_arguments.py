@@ -139,7 +139,7 @@ def test_one_draw(drawn: Comparison) -> None:
 
 def test_equal_costs_are_equal(comparison: Comparison) -> None:
     left = comparison.result(CHEAP)
-    right = replace(left, arrangement=comparison.result(PREMIUM).arrangement)
+    right = replace(left, bank=comparison.result(PREMIUM).bank)
     assert verdict(comparison, left, right) == (
         f"{CHEAP} and {PREMIUM} cost the same over 10 years."
     )
