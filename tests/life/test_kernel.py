@@ -51,7 +51,7 @@ SIMPLE = {
     "rated_current_a": 5.0,
     "cycle_rate_slope": 0.0,
     "cycle_rate_offset": 1.0,
-    "lead": 0.0,
+    "sulphates": 0.0,
 }
 """No losses, no limits: each test switches on the one it is about."""
 
