@@ -44,23 +44,27 @@ _LUNARITE = replace(
 
 """
 
-LOOK = """\
+SAYING = """\
 import contextlib, io, json, sys
 import tco
 from tco import compare, read_case
 from tco.__main__ import main
-from tco.case import CaseError, case_from_mapping, doubts, parse_candidates, specify
-from tco.case.plausibility import case_doubts
-from tco.forms.labels import CANDIDATE
-from tco.physics.chemistry import CHEMISTRIES
-from tco.report.charts import density_points
-from tco.report.frames import densities
 
 def said(*arguments):
     out = io.StringIO()
     with contextlib.redirect_stdout(out):
         assert main(arguments) == 0, arguments
     return out.getvalue()
+
+"""
+
+CHEMISTRY_SEEN = """\
+from tco.case import doubts, parse_candidates, specify
+from tco.case.plausibility import case_doubts
+from tco.forms.labels import CANDIDATE
+from tco.physics.chemistry import CHEMISTRIES
+from tco.report.charts import density_points
+from tco.report.frames import densities
 
 toml, listed, table = sys.argv[1:]
 case = read_case(toml)
@@ -98,11 +102,21 @@ def copy_of_the_source(folder: Path, changed: Mapping[Path, Callable[[str], str]
                 (target / path.name).write_text(after, encoding="utf-8")
             elif any(path in other.parents for other in changed):
                 laid_out(path, target / path.name)
-            elif path.name != "__pycache__":
+            else:
                 (target / path.name).symlink_to(path)
 
     laid_out(ROOT / "tco", folder / "tco")
     return folder
+
+
+def after(anchor: str, added: str) -> Callable[[str], str]:
+    """A change that adds text behind the one place where a file says something."""
+
+    def change(text: str) -> str:
+        assert text.count(anchor) == 1, f"{text.count(anchor)} places say {anchor!r}"
+        return text.replace(anchor, anchor + added)
+
+    return change
 
 
 def run(folder: Path, *arguments: str | Path) -> str:
@@ -154,7 +168,9 @@ def seen(
     listed = folder / "listed.toml"
     plain = case_to_toml(case, with_candidates=False)
     listed.write_text(f'candidates_file = "packs.csv"\n{plain}', encoding="utf-8")
-    found: dict[str, Any] = json.loads(run(with_one_more, "-c", LOOK, toml, listed, table))
+    found: dict[str, Any] = json.loads(
+        run(with_one_more, "-c", SAYING + CHEMISTRY_SEEN, toml, listed, table)
+    )
     assert Path(found["source"]).is_relative_to(with_one_more)
     return found
 
@@ -204,6 +220,60 @@ def test_a_new_chemistry_passes_the_tests_of_every_chemistry(with_one_more: Path
         with_one_more, "-m", "pytest", *options, ROOT, *(ROOT / "tests" / name for name in names)
     )
     assert "passed" in out
+
+
+COST = {
+    "case/prices.py": after("    claim_trouble: Money = 40.0\n", "    ferry_price: Money = 0.0\n"),
+    "forms/labels.py": after("MONEY = (\n", '    _e("ferry_price", "The ferry", "price"),\n'),
+    "money/ledger.py": after(
+        "    yield from dangerous_goods(case, arrangement, packs, 0.0)\n",
+        "    ferry = case.prices.ferry_price\n"
+        '    yield Flow(0.0, "ferry", with_tax(case, ferry), f"1 × {ferry:,.2f}{tax}")\n',
+    ),
+    "money/lanes.py": after(
+        "    first = -wiring.parts_value if wiring is not None else 0.0\n",
+        "    first += tax * prices.ferry_price\n",
+    ),
+    "report/money_frames.py": after('    "Packs": (', '"ferry", '),
+}
+
+COST_SEEN = """\
+from tco.forms.labels import MONEY
+from tco.report.money_frames import cost_groups, group_of
+
+groups = cost_groups(compare(read_case(sys.argv[2])).results)
+print(json.dumps({
+    "source": tco.__file__,
+    "label": next(e.label for e in MONEY if e.field == "ferry_price"),
+    "group": group_of("ferry"),
+    "in_groups": float(groups["present"].sum()),
+    "why": said("compare", sys.argv[2], "--why", "1"),
+    "json": [json.loads(said("compare", path, "--draws", "50", "--json")) for path in sys.argv[1:]],
+}))
+"""
+
+
+def test_a_cost_is_added_by_its_recipe(tmp_path: Path, plain_case: Callable[..., Any]) -> None:
+    """The ledger, the draws, the words and the groups all bear it, with its tax."""
+    changed = {ROOT / "tco" / name: change for name, change in COST.items()}
+    source = copy_of_the_source(tmp_path, changed)
+    cheap, dear = tmp_path / "cheap.toml", tmp_path / "dear.toml"
+    text = case_to_toml(plain_case(prices={"tax_rate": 0.25}))
+    cheap.write_text(text, encoding="utf-8")
+    dear.write_text(text.replace("[prices]\n", "[prices]\nferry_price = 80.0\n"), encoding="utf-8")
+    found = json.loads(run(source, "-c", SAYING + COST_SEEN, cheap, dear))
+    assert Path(found["source"]).is_relative_to(source)
+    assert (found["label"], found["group"]) == ("The ferry", "Packs")
+    assert "1 × 80.00" in found["why"]
+    without, bearing = (data["arrangements"] for data in found["json"])
+    assert len(without) == len(bearing) > 0
+    for before, now in zip(without, bearing, strict=True):
+        assert now["total_cost"] - before["total_cost"] == pytest.approx(100.0)
+        drawn = now["uncertainty"]["mean"] - before["uncertainty"]["mean"]
+        assert drawn == pytest.approx(100.0)
+        (flow,) = (flow for flow in now["ledger"] if flow["item"] == "ferry")
+        assert (flow["year"], flow["amount"]) == (0.0, 100.0)
+    assert found["in_groups"] == pytest.approx(sum(row["total_cost"] for row in bearing))
 
 
 def questions(code: str) -> Iterator[int]:
