@@ -16,7 +16,7 @@ from tco.case import Case
 def check_alternators(case: Case, arrangement: Arrangement) -> Iterable[Check]:
     """Caution for every alternator that charges directly a pack that may disconnect.
 
-    One for each engine charger that is `direct`: a pass for lead-acid.
+    One for each engine charger that is `direct`: a pass where no management board can disconnect.
     """
     exposed = needs_alternator_protection(case, arrangement)
     for source in case.sources.engine:
@@ -24,7 +24,8 @@ def check_alternators(case: Case, arrangement: Arrangement) -> Iterable[Check]:
             continue
         requirement = f"alternator, {source.name}"
         if source.name not in exposed:
-            yield plain_check(requirement, "pass", "lead-acid stays connected while it charges")
+            name = arrangement.pack.chemistry.family_name
+            yield plain_check(requirement, "pass", f"{name} stays connected while it charges")
             continue
         yield plain_check(
             requirement,

@@ -87,7 +87,7 @@ def packs_in_series(pack: Pack, system_v: float) -> int:
     def misfit(series: int) -> tuple[bool, float]:
         bank_v = series * pack.nominal_voltage_v
         suits = meets_voltage(bank_v, system_v)
-        if suits and pack.chemistry.family != "lead":
+        if suits and not pack.chemistry.names_system_voltage:
             return False, abs(series * charging_v - CHARGING_RATIO * system_v)
         return not suits, abs(bank_v - system_v)
 

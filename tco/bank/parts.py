@@ -265,8 +265,9 @@ def _shunt(part: ExistingPart, case: Case, arrangement: Arrangement, circuit: Ci
 def _management(
     part: ExistingPart, case: Case, arrangement: Arrangement, circuit: Circuit
 ) -> _Judged:
-    if arrangement.pack.chemistry.family == "lead":
-        return "no longer needed", "lead-acid has no cells to manage one by one"
+    chemistry = arrangement.pack.chemistry
+    if not chemistry.cell_management:
+        return "no longer needed", f"{chemistry.family_name} has no cells to manage one by one"
     if arrangement.pack.internal_management:
         return "no longer needed", "the pack brings its own management"
     return "keep", "the pack has none of its own: it must be matched to the new cells"
@@ -335,7 +336,6 @@ def charger_settings(case: Case, arrangement: Arrangement) -> tuple[Setting, ...
     cells = arrangement.series * arrangement.pack.cells_in_series
     absorption, float_v = cells * chemistry.absorption_v, cells * chemistry.float_v
     takes_a = arrangement.parallel * arrangement.pack.continuous_charge_a
-    lead = chemistry.family == "lead"
     found: list[Setting] = []
     for charger in case.sources.chargers():
         suits = charger_suits(charger, arrangement)
@@ -359,27 +359,27 @@ def charger_settings(case: Case, arrangement: Arrangement) -> tuple[Setting, ...
                     f"it gives up to {gives_a:.0f} A, more than the packs take",
                 )
             )
-        if lead:
-            found.append(
-                Setting(name, "temperature compensation", "on", "lead-acid takes less when warm")
+        by_warmth, why = (
+            ("on", f"{chemistry.family_name} takes less when warm")
+            if chemistry.temperature_compensation
+            else ("off", "it would overcharge a cold pack")
+        )
+        found.append(Setting(name, "temperature compensation", by_warmth, why))
+        if chemistry.cell_management:
+            harm = "its voltage makes the pack disconnect, or harms it"
+            found.append(Setting(name, "equalise", "off", harm))
+        if chemistry.cold_charge_cutoff:
+            coldest = f"{arrangement.pack.charge_min_degc:g} degC"
+            bars = (
+                "; the pack also bars it by itself"
+                if arrangement.pack.low_temperature_cutoff
+                else ", and the pack does not bar it by itself"
             )
-            continue
-        coldest = f"{arrangement.pack.charge_min_degc:g} degC"
-        found += [
-            Setting(name, "temperature compensation", "off", "it would overcharge a cold pack"),
-            Setting(name, "equalise", "off", "its voltage makes the pack disconnect, or harms it"),
-            Setting(
-                name,
-                "low-temperature limit",
-                coldest,
-                f"no charging below {coldest}"
-                + (
-                    "; the pack also bars it by itself"
-                    if arrangement.pack.low_temperature_cutoff
-                    else ", and the pack does not bar it by itself"
-                ),
-            ),
-        ]
+            found.append(
+                Setting(
+                    name, "low-temperature limit", coldest, f"no charging below {coldest}{bars}"
+                )
+            )
     return tuple(found)
 
 
@@ -388,6 +388,6 @@ def needs_alternator_protection(case: Case, arrangement: Arrangement) -> tuple[s
 
     The load dump can destroy the alternator's diodes and regulator, and spike the whole system.
     """
-    if arrangement.pack.chemistry.family == "lead":
+    if not arrangement.pack.chemistry.cell_management:
         return ()
     return tuple(source.name for source in case.sources.engine if source.direct)

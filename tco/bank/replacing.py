@@ -77,9 +77,8 @@ def pack_price_in(case: Case, pack: Pack, year: float) -> float:
 
 
 def dangerous_goods_price(case: Case, pack: Pack) -> float:
-    """Surcharge for shipping one pack as dangerous goods, before tax: lithium and sodium only."""
-    shipped_as = pack.chemistry.family in ("lithium", "sodium")
-    return case.prices.dangerous_goods_price if shipped_as else 0.0
+    """Surcharge for shipping one pack, before tax, where its chemistry is dangerous goods."""
+    return case.prices.dangerous_goods_price if pack.chemistry.dangerous_goods else 0.0
 
 
 def replacement_price(case: Case, bank: Bank) -> float:

@@ -303,8 +303,8 @@ def _features(case: Case, arrangement: Arrangement) -> Iterable[Check]:
     for field, words in _FEATURES:
         if not getattr(case.system.required, field):
             continue
-        if field == "low_temperature_cutoff" and pack.chemistry.family == "lead":
-            yield plain_check(words, "pass", "lead-acid needs none")
+        if field == "low_temperature_cutoff" and not pack.chemistry.cold_charge_cutoff:
+            yield plain_check(words, "pass", f"{pack.chemistry.family_name} needs none")
             continue
         has = bool(getattr(pack, field))
         verdict: Verdict = "pass" if has else "unknown" if field in pack.assumed else "fail"

@@ -223,7 +223,7 @@ def specify(candidate: Candidate) -> Pack:
     def management() -> bool:
         if candidate.internal_management is not None:
             return candidate.internal_management
-        usual = chemistry.family != "lead"
+        usual = chemistry.cell_management
         assumed["internal_management"] = (
             f"{'built in' if usual else 'none'}, as usual for {chemistry.name} packs"
         )

@@ -1,7 +1,7 @@
 """Claims of a candidate, and prices, that are worth a second look before money is spent on them.
 
 Nothing here refuses a candidate or a price: a doubt is a sentence beside it. All thresholds
-are common practice, no source, and stand below.
+are common practice, no source, and stand below or with the chemistry.
 """
 
 import statistics
@@ -16,25 +16,10 @@ from tco.physics.chemistry import CHEMISTRIES
 
 DENSITY_RATIO = 1.6
 """Wh/kg may differ from the chemistry's usual by this factor, either way."""
-USUAL_WH_PER_L = {
-    "lfp": 190.0,
-    "nmc": 300.0,
-    "lto": 110.0,
-    "sodium-ion": 140.0,
-    "agm": 85.0,
-    "gel": 80.0,
-    "flooded": 75.0,
-}
-"""Usual energy by outside volume of whole packs. [Wh/L]"""
 VOLUME_RATIO = 1.9
 """Wh/L may differ from the usual by this factor: cases vary more than cells."""
 CYCLES_RATIO = 2.0
 """Rated cycles above this multiple of the chemistry's usual, at the same depth, are doubted."""
-HIGHEST_RATE_C = {"lfp": 3.0, "nmc": 3.0, "sodium-ion": 3.0, "lto": 10.0}
-"""Continuous discharge above this C-rate is doubted; lead-acid at `LEAD_RATE_C`."""
-LEAD_RATE_C = 1.0
-DEEPEST_LEAD = 0.8
-"""A usable depth of lead-acid above this is doubted."""
 SHORTEST_SIDE_MM, LONGEST_SIDE_MM = 40.0, 1200.0
 """A side outside this range hints at centimetres or inches typed as millimetres, or the reverse."""
 PRICE_RATIO = 2.0
@@ -99,7 +84,7 @@ def _density_doubts(candidate: Candidate) -> list[_Found]:
         and candidate.height_mm is not None
     ):
         litres = candidate.width_mm * candidate.depth_mm * candidate.height_mm / 1e6
-        usual = USUAL_WH_PER_L[candidate.chemistry]
+        usual = chemistry.energy_wh_per_l.value
         found += _ratio_doubt(
             candidate.energy_wh / litres, usual, "Wh/L", VOLUME_RATIO, chemistry.name
         )
@@ -160,23 +145,29 @@ def _life_doubts(candidate: Candidate) -> list[_Found]:
             "the management may switch off without warning."
         )
         found.append(("usable_depth", said))
-    elif (candidate.usable_depth or 0.0) > DEEPEST_LEAD and chemistry.family == "lead":
+    elif (
+        chemistry.deepest_depth is not None
+        and (candidate.usable_depth or 0.0) > chemistry.deepest_depth.value
+    ):
+        share = chemistry.usable_depth.value
+        usually = "half" if share == 0.5 else f"{100 * share:.0f} %"
         said = (
             f"Drawing {100 * (candidate.usable_depth or 0.0):.0f} % from {chemistry.name} shortens "
-            "its life sharply; half is usual."
+            f"its life sharply; {usually} is usual."
         )
         found.append(("usable_depth", said))
     return found
 
 
 def _current_doubts(candidate: Candidate) -> list[_Found]:
-    highest = HIGHEST_RATE_C.get(candidate.chemistry, LEAD_RATE_C)
+    chemistry = CHEMISTRIES[candidate.chemistry]
+    highest = chemistry.highest_rate_c.value
     current = candidate.continuous_discharge_a
     if current is None or current <= highest * candidate.capacity_ah:
         return []
     sentence = (
         f"{current:g} A continuous is {current / candidate.capacity_ah:.1f} C, above the "
-        f"{highest:g} C that {CHEMISTRIES[candidate.chemistry].name} packs carry: "
+        f"{highest:g} C that {chemistry.name} packs carry: "
         "it may be the peak current."
     )
     return [("continuous_discharge_a", sentence)]
@@ -184,21 +175,23 @@ def _current_doubts(candidate: Candidate) -> list[_Found]:
 
 def _cold_doubts(candidate: Candidate) -> list[_Found]:
     chemistry = CHEMISTRIES[candidate.chemistry]
-    if chemistry.family != "lithium" or chemistry.charge_min_degc.value < 0.0:
+    if not chemistry.plates_when_cold:
         return []
     found: list[_Found] = []
     if not candidate.low_temperature_cutoff:
         said = "has no" if candidate.low_temperature_cutoff is False else "mentions no"
         sentence = (
             f"The pack {said} low-temperature charge cut-off: charging below its limit damages "
-            "lithium cells for good and can make them unsafe. Follow the maker's instructions."
+            f"{chemistry.family_name} cells for good and can make them unsafe. Follow the maker's "
+            "instructions."
         )
         found.append(("low_temperature_cutoff", sentence))
-    if (candidate.charge_min_degc or 0.0) < 0.0 and not candidate.heater_w:
+    usual_degc = chemistry.charge_min_degc.value
+    stated_degc = candidate.charge_min_degc
+    if stated_degc is not None and stated_degc < usual_degc and not candidate.heater_w:
         sentence = (
-            f"Charging from {candidate.charge_min_degc:g} degC without a heater is below the "
-            f"usual {chemistry.charge_min_degc.value:g} degC of {chemistry.name}: check that "
-            "it is not the discharge limit."
+            f"Charging from {stated_degc:g} degC without a heater is below the usual "
+            f"{usual_degc:g} degC of {chemistry.name}: check that it is not the discharge limit."
         )
         found.append(("charge_min_degc", sentence))
     return found

@@ -111,24 +111,9 @@ Text = Annotated[str, _Trimmed, StringConstraints(max_length=LONGEST_TEXT)]
 Currency = Annotated[str, _Trimmed, StringConstraints(min_length=1, max_length=12)]
 
 CHEMISTRY_ALIASES = {
-    "lifepo4": "lfp",
-    "lifepo": "lfp",
-    "life po4": "lfp",
-    "lithium iron phosphate": "lfp",
-    "lithium": "lfp",
-    "li": "lfp",
-    "lithium titanate": "lto",
-    "titanate": "lto",
-    "sodium": "sodium-ion",
-    "sodium ion": "sodium-ion",
-    "na-ion": "sodium-ion",
-    "naion": "sodium-ion",
-    "wet": "flooded",
-    "lead": "flooded",
-    "lead-acid": "flooded",
-    "open lead": "flooded",
+    alias: chemistry.key for chemistry in CHEMISTRIES.values() for alias in chemistry.aliases
 }
-"""Names shops use for a chemistry. "lithium" alone is read as lfp, by far the usual one."""
+"""Names shops use for a chemistry, to its key."""
 
 
 def chemistry_key(text: str) -> str:

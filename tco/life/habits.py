@@ -186,17 +186,18 @@ def _heater_off(
 def _changes(
     case: Case, arrangement: Arrangement, made: Conditions, before: YearProfiles
 ) -> Iterator[_Change]:
-    lead = arrangement.pack.chemistry.family == "lead"
+    chemistry = arrangement.pack.chemistry
     if made.laid_up.any():
         kept = case.use.charged_when_laid_up != "no"
-        if lead and made.storage_charge_lead < STORED_FULL and kept:
+        if chemistry.sulphates and made.storage_charge_lead < STORED_FULL and kept:
             yield _Change(
                 "storage charge",
                 replace(made, storage_charge_lead=1.0),
                 _laid_up_words(1.0, made.storage_charge_lead),
-                "Lead-acid that is left part charged hardens with sulphate.",
+                f"{chemistry.family_name.capitalize()} that is left part charged hardens with "
+                "sulphate.",
             )
-        elif not lead and made.storage_charge > STORAGE_CHARGE:
+        elif not chemistry.sulphates and made.storage_charge > STORAGE_CHARGE:
             yield _Change(
                 "storage charge",
                 replace(made, storage_charge=STORAGE_CHARGE),
@@ -205,7 +206,7 @@ def _changes(
             )
     away = np.tile(np.repeat(long_absences(case), 24), made.years)
     left_at = made.storage_charge if made.laid_up.any() else STORAGE_CHARGE
-    if not lead and away.any() and left_at < STORED_FULL:
+    if not chemistry.sulphates and away.any() and left_at < STORED_FULL:
         yield _Change(
             "charge when away",
             replace(made, laid_up=made.laid_up | away, storage_charge=left_at),
@@ -227,7 +228,7 @@ def _changes(
             f"in a space that stays above {WARM_DEGC:g} °C",
             "Heat and insulation beside a battery as its maker and local code allow.",
         )
-    if not lead:
+    if not chemistry.sulphates:
         in_use = np.bincount(made.month, ~made.laid_up.astype(np.bool_), 12) > 0.0
         for ceiling in CEILINGS:
             easy = _easy_months(arrangement, before, ceiling) & in_use

@@ -86,9 +86,7 @@ def temperature_fraction(temperature_degc: float, *, chemistry: Chemistry) -> fl
     own curve (US Army TM 10-6140-200-14), between the two a straight line, above 100 degF no
     further credit. Other chemistries: `Chemistry.capacity_fraction`.
     """
-    if chemistry.family != "lead":
-        return float(chemistry.capacity_fraction(temperature_degc))
-    if temperature_degc <= 0.0:
+    if not chemistry.ieee485 or temperature_degc <= 0.0:
         return float(chemistry.capacity_fraction(temperature_degc))
     inside = float(np.clip(temperature_degc, _IEEE_LOWEST_DEGC, _IEEE_HIGHEST_DEGC))
     fraction = 1.0 / float(ieee485_temperature_factor(inside))

@@ -106,7 +106,7 @@ def run_hours(
     coulombic, charge_w, discharge_w = bank.coulombic, bank.charge_w, bank.discharge_w
     charge_min_degc, charge_max_degc = bank.charge_min_degc, bank.charge_max_degc
     discharge_min_degc, discharge_max_degc = bank.discharge_min_degc, bank.discharge_max_degc
-    storage_charge = rules.storage_charge_lead if bank.lead > 0.0 else rules.storage_charge
+    storage_charge = rules.storage_charge_lead if bank.sulphates > 0.0 else rules.storage_charge
     kept = 1.0 - bank.self_discharge_per_hour
     keep_trace = unserved_trace.size > 0
 
@@ -382,7 +382,7 @@ def run_years(
     out.full_cycles = full_cycles
     out.cycle_stress = cycle_sum * factor * factor
     out.days_not_full = 0.0
-    if bank.lead > 0.0:
+    if bank.sulphates > 0.0:
         share = share_of_days_not_full(charge_trace)
         out.days_not_full = share * (charge_trace.size // 24)
         out.calendar_stress *= 1.0 + rules.sulphation * share

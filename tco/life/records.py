@@ -70,14 +70,14 @@ BANK = np.dtype(
             "rated_current_a",
             "cycle_rate_slope",
             "cycle_rate_offset",
-            "lead",
+            "sulphates",
             "grows_in_store",
         )
     ],
     align=True,
 )
-"""One bank at one health: what the kernel needs of it. `lead` is 1 for lead-acid, `grows_in_store`
-1 where the growth of its resistance is to be summed, else 0."""
+"""One bank at one health: what the kernel needs of it. `sulphates` is 1 for lead-acid,
+`grows_in_store` 1 where the growth of its resistance is to be summed, else 0."""
 
 RESULT = np.dtype(
     [

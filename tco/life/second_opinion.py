@@ -90,7 +90,7 @@ def second_opinion(
 
     Returns
     -------
-    SecondOpinion, or None for any chemistry but lithium iron phosphate.
+    SecondOpinion, or None for a chemistry that Wang et al. did not test.
 
     Raises
     ------
@@ -99,7 +99,7 @@ def second_opinion(
     """
     if horizon_years < 1:
         raise ValueError(f"horizon_years must be at least 1, got {horizon_years}")
-    if chemistry.key != "lfp":
+    if chemistry.second_model == "no":
         return None
     years = year_ends(horizon_years)
     degc, c_rate = year["mean_degc"], year["mean_c_rate"]

@@ -282,7 +282,7 @@ def bank_record(
         / pack.chemistry.rated_hours,
         "cycle_rate_slope": stress.rate_slope,
         "cycle_rate_offset": stress.rate_offset,
-        "lead": 1.0 if pack.chemistry.family == "lead" else 0.0,
+        "sulphates": 1.0 if pack.chemistry.sulphates else 0.0,
         # a new bank's year says how resistance grows; see `tco.life.growth`
         "grows_in_store": 1.0 if stress.growth_scale > 0.0 and health == 1.0 else 0.0,
     }

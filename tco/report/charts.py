@@ -12,6 +12,7 @@ import altair as alt
 import pandas as pd
 
 from tco.case.quantities import MONTHS
+from tco.physics.chemistry import CHEMISTRIES
 from tco.report.money_frames import GROUPS, OTHER
 from tco.report.year_frames import SECOND, ChargeYear
 
@@ -27,14 +28,6 @@ GROUP_COLOURS = dict(
     )
 )
 VERDICT_COLOURS = {"pass": "#CFE8DF", "caution": "#FBE3B0", "unknown": "#E3E1D8", "fail": "#F3B795"}
-CHEMISTRY_COLOURS = {
-    "lfp": BLUE, "nmc": PINK, "lto": SKY, "sodium-ion": GREEN,
-    "agm": ORANGE, "gel": VERMILION, "flooded": GREY,
-}  # fmt: skip
-CHEMISTRY_SHAPES = {
-    "lfp": "circle", "nmc": "cross", "lto": "diamond", "sodium-ion": "square",
-    "agm": "triangle-up", "gel": "triangle-down", "flooded": "triangle-right",
-}  # fmt: skip
 
 
 def dressed(chart: Any) -> Any:
@@ -267,8 +260,8 @@ def verdict_matrix(matrix: pd.DataFrame) -> alt.Chart:
 
 def density_points(densities: pd.DataFrame) -> alt.Chart:
     """Wh/L against Wh/kg, one mark per candidate; hollow where the mass is assumed."""
-    used = [key for key in CHEMISTRY_COLOURS if key in set(densities["chemistry"])]
-    colours = [CHEMISTRY_COLOURS[key] for key in used]
+    used = [key for key in CHEMISTRIES if key in set(densities["chemistry"])]
+    colours = [CHEMISTRIES[key].colour for key in used]
     base = alt.Chart(densities).encode(
         x=alt.X(
             "wh_per_kg:Q", title="energy by mass [Wh/kg]", scale=alt.Scale(zero=False, nice=True)
@@ -285,7 +278,7 @@ def density_points(densities: pd.DataFrame) -> alt.Chart:
         ),
         shape=alt.Shape(
             "chemistry:N",
-            scale=alt.Scale(domain=used, range=[CHEMISTRY_SHAPES[key] for key in used]),
+            scale=alt.Scale(domain=used, range=[CHEMISTRIES[key].mark for key in used]),
             legend=alt.Legend(orient="bottom", title=None),
         ),
         fillOpacity=alt.condition("datum.mass === 'assumed'", alt.value(0.0), alt.value(0.75)),

@@ -147,13 +147,15 @@ def _table(fit: HealthFit, *, imperial: bool) -> list[str]:
 
 def _how_corrected(assessment: Assessment) -> str:
     chemistry = assessment.chemistry
-    if chemistry.family == "lead":
-        how = "Temperature by IEEE 485 (from memory), current by Peukert's law"
+    how = (
+        "Temperature by IEEE 485 (from memory)"
+        if chemistry.ieee485
+        else f"Temperature by the curve of {chemistry.name} ({chemistry.capacity_source})"
+    )
+    if chemistry.peukert_exponent.value > 1.0:
+        how += ", current by Peukert's law"
     else:
-        how = (
-            f"Temperature by the curve of {chemistry.name} ({chemistry.capacity_source}); the "
-            "current is not corrected for, since it matters little to this chemistry"
-        )
+        how += "; the current is not corrected for, since it matters little to this chemistry"
     unknown = {assumed for test in assessment.judged.fit.tests for assumed in test.assumed}
     return (
         f"{how}. +- is the standard uncertainty: meter {METER_SHARE:.0%}, repetition, and "

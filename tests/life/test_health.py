@@ -386,7 +386,8 @@ def follow(case: Case, arrangement: Arrangement, made: Conditions, years: int) -
         )  # fmt: skip
         _, weighted = cycle_sums(charge, np.empty(charge.size), tables.cycle[0])
         factor = ageing.rate_slope * out["mean_c_rate"][0] + ageing.rate_offset
-        hardened = 1.0 + float(bank["lead"][0]) * rules.sulphation * share_of_days_not_full(charge)
+        missed = rules.sulphation * share_of_days_not_full(charge)
+        hardened = 1.0 + float(bank["sulphates"][0]) * missed
         out["calendar_stress"] *= hardened
         return out, weighted * factor**2 * hardened
 

@@ -51,7 +51,7 @@ SIMPLE = {
     "rated_current_a": 5.0,
     "cycle_rate_slope": 0.0,
     "cycle_rate_offset": 1.0,
-    "lead": 0.0,
+    "sulphates": 0.0,
 }
 """No losses, no limits: each test switches on the one it is about."""
 
@@ -322,10 +322,10 @@ def test_a_laid_up_bank_is_topped_up_to_its_storage_charge_only() -> None:
 def test_lead_is_stored_at_a_charge_of_its_own() -> None:
     hourly = hours(1440, solar_w=50.0, laid_up=1)
     ruled = {"storage_charge_lead": 0.9}
-    got = run(hourly, rules=(0, 1, 0.6), ruled=ruled, self_discharge_per_hour=0.001, lead=1.0)
+    got = run(hourly, rules=(0, 1, 0.6), ruled=ruled, self_discharge_per_hour=0.001, sulphates=1.0)
     assert np.all(got.charge <= 0.9)
     assert np.all(got.charge > 0.899)
-    drained = run(hours(1440, laid_up=1), rules=(0, 1, 0.6), ruled=ruled, lead=1.0)
+    drained = run(hours(1440, laid_up=1), rules=(0, 1, 0.6), ruled=ruled, sulphates=1.0)
     assert drained.charge[-1] == pytest.approx(0.9)
 
 
@@ -367,7 +367,7 @@ def test_sulphation_by_the_share_of_days_without_a_full_charge(every: int, share
     hourly["solar_w"] = np.where((clock == 12) & (day % every == 0), 1000.0, 0.0)
     tables = FLAT._replace(calendar=np.ones((1, TABLE_SIZE)))
     healthy = run(hourly, tables=tables, ruled={"sulphation": 0.6})
-    got = run(hourly, tables=tables, ruled={"sulphation": 0.6}, lead=1.0)
+    got = run(hourly, tables=tables, ruled={"sulphation": 0.6}, sulphates=1.0)
     assert got.out.days_not_full == pytest.approx(share * 60)
     assert healthy.out.days_not_full == 0.0  # not counted for lithium
     for name in ("calendar_stress", "cycle_stress"):
@@ -658,7 +658,7 @@ def test_energy_balances_and_nothing_is_impossible(
     chemistry: str,
     storage: float,
     ceiling: float,
-    lead: bool,
+    sulphates: bool,
     heat_laid_up: bool,
 ) -> None:
     hourly = month.hours()
@@ -668,7 +668,7 @@ def test_energy_balances_and_nothing_is_impossible(
         rules=(0.4, 0.8, storage),
         ceiling=np.where(np.arange(12) % 2 == 0, ceiling, 1.0),
         ruled={"heat_laid_up": heat_laid_up, "surface_share": 0.4, "storage_charge_lead": 0.9},
-        lead=float(lead),
+        sulphates=float(sulphates),
         **bank,
     )
     out = got.out

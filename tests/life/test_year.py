@@ -90,7 +90,7 @@ def test_wear_takes_capacity_and_adds_resistance_in_the_packs_only(plain_case: P
 def test_only_lead_sulphates(plain_case: PlainCase, chemistry: str) -> None:
     volts = {"lfp": 12.8, "nmc": 14.6, "lto": 11.5}.get(chemistry, 12.0)
     candidate = {"chemistry": chemistry, "nominal_voltage_v": volts, "mass_kg": 40.0}
-    got = record(plain_bank(plain_case(candidate=candidate)))["lead"]
+    got = record(plain_bank(plain_case(candidate=candidate)))["sulphates"]
     assert got == (CHEMISTRIES[chemistry].family == "lead")
 
 

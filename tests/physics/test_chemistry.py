@@ -1,5 +1,6 @@
 """Every chemistry: its table is whole, its curves behave."""
 
+import re
 from dataclasses import fields
 
 import numpy as np
@@ -126,6 +127,26 @@ def test_sodium_ion_gains_nothing_by_our_not_knowing() -> None:
 def test_lead_acid_alone_has_a_rate_effect_of_its_own() -> None:
     for chemistry in CHEMISTRIES.values():
         assert (chemistry.peukert_exponent.value > 1.0) == (chemistry.family == "lead")
+
+
+def test_names_colours_and_marks_tell_chemistries_apart() -> None:
+    every_one = list(CHEMISTRIES.values())
+    names = [name for c in every_one for name in (c.key, *c.aliases)]
+    assert len(set(names)) == len(names)
+    assert all(name == " ".join(name.lower().split()) for name in names)
+    assert len({c.colour for c in every_one}) == len({c.mark for c in every_one}) == len(every_one)
+    assert all(re.fullmatch("#[0-9A-F]{6}", c.colour) for c in every_one)
+
+
+@every
+def test_needs_go_together(chemistry: Chemistry) -> None:
+    assert chemistry.family_name
+    # what plates is to be barred from it; what is doubted is not what is usual
+    assert chemistry.cold_charge_cutoff or not chemistry.plates_when_cold
+    assert chemistry.highest_rate_c.value >= chemistry.discharge_rate_c.value
+    assert chemistry.energy_wh_per_l.value > chemistry.specific_energy_wh_per_kg.value
+    if chemistry.deepest_depth is not None:
+        assert chemistry.usable_depth.value < chemistry.deepest_depth.value < 1.0
 
 
 def test_the_table_cannot_be_changed() -> None:
