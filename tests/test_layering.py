@@ -13,11 +13,11 @@ ROOT = Path(__file__).resolve().parent.parent
 PACKAGE = ROOT / "tco"
 ORDER = (
     *("physics", "case", "workspace", "forms", "bank", "life", "money"),
-    *("compare", "weigh", "report", "screens"),
+    *("compare", "weigh", "checkup", "report", "screens"),
 )
 EDGE = ("workspace", "forms")
 """How a case is kept and typed: of no concern to what computes."""
-ENGINE = ("bank", "life", "money", "compare", "weigh")
+ENGINE = ("bank", "life", "money", "compare", "weigh", "checkup")
 TOP_LEVEL = {"__init__", "__main__", *ORDER}
 LONGEST_MODULE = 450
 

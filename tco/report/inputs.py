@@ -8,21 +8,25 @@ from pydantic import BaseModel
 from tco.case import Case, specify
 from tco.case.evidence import WarrantyTerms
 from tco.case.plausibility import Doubt, case_doubts
+from tco.checkup.old_need import OldNeed
 from tco.report.answer import count
+from tco.report.checkup.words import need_sentence
 from tco.report.shown_units import in_words
 from tco.report.text import as_text, wrapped
-from tco.report.verdict import need_sentence
 from tco.report.warranty_words import taken_for_granted
 
 
-def case_text(case: Case) -> str:
-    """A case in words: its size, every assumed value with its source, every doubt."""
+def case_text(case: Case, need: OldNeed | None) -> str:
+    """A case in words: its size, every assumed value with its source, every doubt.
+
+    `need` is what it asks of its old bank, of `tco.checkup.old_need.need_of`.
+    """
     lines = wrapped(
         f"{case.title}: {case.system.nominal_voltage_v} V, {count(len(case.loads), 'load')}, "
         f"{count(len(case.sources.chargers()), 'charger')}, "
         f"{count(len(case.candidates), 'candidate')}. Nothing in it has to be mended."
     )
-    old = need_sentence(case)
+    old = need_sentence(case, need)
     if old:
         lines += ["", *wrapped(in_words(old, imperial=case.units == "imperial"))]
     taken = [*assumed_values(case), *_warranties_not_typed(case)]

@@ -5,8 +5,8 @@ from typing import Any
 
 import pandas as pd
 
+from tco.report.checkup.words import FAR_YEARS, FAULTY_CELL, chance, crossing_words, share
 from tco.report.frames import Figure
-from tco.report.verdict import FAR_YEARS, FAULTY_CELL, chance, crossing_words, share
 
 CLAIMS = {
     "claim now": "Claim now: health is more likely than not below what is promised",

@@ -9,14 +9,16 @@ import pytest
 
 from tco.case import read_case
 from tco.case.capacity_log import parse_log, read_log
-from tco.life.old_bank import OldVerdict, Serves
-from tco.report.assessment import assess
+from tco.checkup.assessment import assess
+from tco.checkup.old_bank import OldVerdict, Serves
+from tco.checkup.old_need import need_of
+from tco.report.checkup.data import promise_data
+from tco.report.checkup.frames import claim_words, figures
+from tco.report.checkup.text import promise_text
+from tco.report.checkup.words import crossing_words, doubts, need_sentence, verdict_sentence
 from tco.report.inputs import case_text
-from tco.report.log_frames import claim_words, figures
-from tco.report.promise import promise_data, promise_text
-from tco.report.verdict import crossing_words, doubts, need_sentence, verdict_sentence
 
-DEMO = Path(__file__).parents[2] / "candidates_demo"
+DEMO = Path(__file__).parents[3] / "candidates_demo"
 TODAY = date(2026, 11, 25)
 CELLS = ",".join(f"Cell {n} (mV)" for n in range(1, 9))
 GOOD_OLD = (
@@ -118,16 +120,18 @@ def test_too_little_charging_is_the_charging_s_fault(case):
 def test_with_nothing_that_charges_more_charging_is_not_advised(case):
     none = dict.fromkeys(("solar", "engine", "shore", "generator"), ())
     bare = case.model_copy(update={"sources": case.sources.model_copy(update=none)})
-    said = need_sentence(bare)
+    said = need_sentence(bare, need_of(bare))
     assert "Nothing charges it" in said
     assert "More charging helps" not in said
 
 
 def test_check_says_what_the_case_asks_of_its_old_bank(case):
-    assert need_sentence(case).startswith("The old bank: even when new its 220 Ah would leave")
-    assert "even when new its 220 Ah" in " ".join(case_text(case).split())
+    assert need_sentence(case, need_of(case)).startswith(
+        "The old bank: even when new its 220 Ah would leave"
+    )
+    assert "even when new its 220 Ah" in " ".join(case_text(case, need_of(case)).split())
     easy = read_case(DEMO / "coldharbour.toml")
-    assert "enough for your essential loads as long as it has" in need_sentence(easy)
+    assert "enough for your essential loads as long as it has" in need_sentence(easy, need_of(easy))
     old = case.system.old_bank
     assert old is not None
     for changed, said in (
@@ -135,7 +139,8 @@ def test_check_says_what_the_case_asks_of_its_old_bank(case):
         (old.model_copy(update={"capacity_ah": None}), "The Ah of the old bank are not stated"),
     ):
         system = case.system.model_copy(update={"old_bank": changed})
-        assert need_sentence(case.model_copy(update={"system": system})).startswith(said)
+        other = case.model_copy(update={"system": system})
+        assert need_sentence(other, need_of(other)).startswith(said)
 
 
 def test_a_cell_that_drifts_is_in_the_headline(case):

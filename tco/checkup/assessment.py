@@ -6,11 +6,11 @@ from datetime import date, timedelta
 
 from tco.case import Candidate, Case, CaseError, Problem, specify
 from tco.case.capacity_models import CapacityLog
+from tco.checkup.health_fit import DAYS_PER_YEAR, HealthFit
+from tco.checkup.old_bank import OldBank, judge_old_bank
+from tco.checkup.old_need import old_bank_arrangement, old_need
+from tco.checkup.promise import Promise, judge_promise
 from tco.compare import compare
-from tco.life.health_fit import DAYS_PER_YEAR, HealthFit
-from tco.life.old_bank import OldBank, judge_old_bank
-from tco.life.old_need import old_bank_arrangement, old_need
-from tco.life.promise import Promise, judge_promise
 from tco.physics.chemistry import CHEMISTRIES, Chemistry
 
 HIGHEST_OVER_RATED = 1.5

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tco.case.capacity_models import CapacityTest
-from tco.life.health_fit import (
+from tco.checkup.health_fit import (
     CORRECTION_SHARE,
     METER_SHARE,
     REPEAT_SHARE,
@@ -18,12 +18,7 @@ from tco.life.health_fit import (
     line_fit,
     temperature_fraction,
 )
-from tco.life.promise import (
-    NEW_START,
-    add_years,
-    forecast_at,
-    judge_promise,
-)
+from tco.checkup.promise import NEW_START, add_years, forecast_at, judge_promise
 from tco.physics.chemistry import CHEMISTRIES
 
 BOUGHT = date(2021, 3, 1)

@@ -15,14 +15,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from tco.case.capacity_models import CapacityTest
-from tco.life.cell_balance import Imbalance, imbalance
-from tco.life.health_fit import (
-    DAYS_PER_YEAR,
-    HealthFit,
-    Prior,
-    ageing_exponent,
-    fit_health,
-)
+from tco.checkup.cell_balance import Imbalance, imbalance
+from tco.checkup.health_fit import DAYS_PER_YEAR, HealthFit, Prior, ageing_exponent, fit_health
 from tco.physics.chemistry import Chemistry
 
 FloatArray = NDArray[np.float64]

@@ -4,12 +4,12 @@ import math
 from datetime import date
 
 from tco.case import Case
-from tco.life.cell_balance import Imbalance
+from tco.checkup.cell_balance import Imbalance
+from tco.checkup.health_fit import DAYS_PER_YEAR
+from tco.checkup.old_bank import OldBank, Serves
+from tco.checkup.old_need import LOWEST_HEALTH, OldNeed
+from tco.checkup.promise import REPLACE_BELOW, Promise, add_years
 from tco.life.cures import MOST_FACTOR, WARM_DEGC, Enlargement
-from tco.life.health_fit import DAYS_PER_YEAR
-from tco.life.old_bank import OldBank, Serves
-from tco.life.old_need import LOWEST_HEALTH, OldNeed, old_bank_arrangement, old_need
-from tco.life.promise import REPLACE_BELOW, Promise, add_years
 
 CAUTION = (
     "A test at home is evidence for a claim, not proof: the warranty's own words and the maker's "
@@ -225,14 +225,16 @@ def _even_ten_times(need: OldNeed) -> str:
     return f"Even {MOST_FACTOR:g} times its size would leave {left:,.0f} h."
 
 
-def need_sentence(case: Case) -> str:
-    """What the case asks of its old bank, before any test of it; "" where there is none."""
+def need_sentence(case: Case, need: OldNeed | None) -> str:
+    """What the case asks of its old bank, before any test of it; "" where there is none.
+
+    `need` is that of `tco.checkup.old_need.need_of`.
+    """
     old = case.system.old_bank
     if old is None:
         return ""
-    if old.capacity_ah is None:
+    if need is None or old.capacity_ah is None:
         return "The Ah of the old bank are not stated, so whether it is enough cannot be said."
-    need = old_need(case, old_bank_arrangement(case))
     size, allowed = f"{old.capacity_ah:g} Ah", f"{need.tolerated_hours:,.0f} h a year are allowed"
     if need.needed_health > 1.0:
         return (

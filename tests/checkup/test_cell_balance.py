@@ -5,7 +5,7 @@ from datetime import date, timedelta
 import pytest
 
 from tco.case.capacity_models import CapacityTest
-from tco.life.cell_balance import imbalance
+from tco.checkup.cell_balance import imbalance
 from tco.physics.chemistry import CHEMISTRIES
 
 BOUGHT = date(2021, 3, 1)

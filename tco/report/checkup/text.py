@@ -1,29 +1,22 @@
-"""The judgement of a log of capacity tests as text and as plain data, and its command.
+"""The judgement of a log of capacity tests as text."""
 
-`python -m tco health LOG.csv CASE.toml`
-"""
-
-import argparse
-import json
-import sys
-from datetime import date
-from typing import Any
-
-from tco.case import CaseError, Problem, read_case
-from tco.case.capacity_log import read_log
-from tco.case.log_cells import read_date
-from tco.case.units import UnitProblem
-from tco.life.cell_balance import Imbalance
-from tco.life.health_fit import CORRECTION_SHARE, METER_SHARE, HealthFit
-from tco.life.old_bank import OldBank
-from tco.life.promise import Promise
-from tco.report.assessment import Assessment, assess
-from tco.report.promise_data import promise_data as promise_data
+from tco.checkup.assessment import Assessment
+from tco.checkup.cell_balance import Imbalance
+from tco.checkup.health_fit import CORRECTION_SHARE, METER_SHARE, HealthFit
+from tco.checkup.old_bank import OldBank
+from tco.checkup.promise import Promise
+from tco.report.checkup.words import (
+    CAUTION,
+    FAR_YEARS,
+    FAULTY_CELL,
+    RULE,
+    crossing_words,
+    doubts,
+    share,
+    verdict_sentence,
+)
 from tco.report.shown_units import in_words, shown
 from tco.report.text import as_text, wrapped
-from tco.report.verdict import CAUTION as CAUTION
-from tco.report.verdict import FAR_YEARS, FAULTY_CELL, RULE, crossing_words, doubts, share
-from tco.report.verdict import verdict_sentence as verdict_sentence
 
 
 def promise_text(assessment: Assessment) -> str:
@@ -181,102 +174,3 @@ def _cells(found: Imbalance) -> str:
 def _degrees(temperature_degc: float, *, imperial: bool) -> str:
     value, unit = shown(temperature_degc, "degC", imperial=imperial)
     return f"{value:.0f} {unit}"
-
-
-def add_health_command(subparsers: Any) -> argparse.ArgumentParser:
-    """Add `health` to the commands; its `run` default is `run_health`."""
-    parser: argparse.ArgumentParser = subparsers.add_parser(
-        "health",
-        help="read a log of capacity tests and say whether the promise is kept",
-        allow_abbrev=False,
-    )
-    parser.add_argument("log", metavar="LOG.csv", help="the log")
-    parser.add_argument("case", metavar="CASE.toml", help="the case the battery belongs to")
-    whose = parser.add_mutually_exclusive_group()
-    whose.add_argument("--candidate", metavar="NAME", help="which candidate was bought")
-    whose.add_argument("--old", action="store_true", help="it is the old bank's log")
-    parser.add_argument("--strings", type=_whole, metavar="P", help="strings in parallel")
-    parser.add_argument("--bought", type=_date, metavar="DATE", help="day of the purchase")
-    parser.add_argument("--today", type=_date, metavar="DATE", help="judge as on this day")
-    parser.add_argument(
-        "--needed-health",
-        type=_fraction,
-        metavar="SHARE",
-        help="health the old bank must have, 0 to 1 (otherwise simulated)",
-    )
-    parser.add_argument("--json", action="store_true", help="print all of it for other programs")
-    parser.set_defaults(run=run_health)
-    return parser
-
-
-def _date(text: str) -> date:
-    try:
-        return read_date(text)
-    except UnitProblem as problem:
-        raise argparse.ArgumentTypeError(f"{text!r} {problem}") from None
-
-
-def _whole(text: str) -> int:
-    number = int(text)
-    if number < 1:
-        raise ValueError
-    return number
-
-
-def _fraction(text: str) -> float:
-    number = float(text)
-    if not 0.0 < number <= 1.0:
-        raise ValueError
-    return number
-
-
-_whole.__name__ = "whole number above zero"
-_fraction.__name__ = "share above 0 and at most 1"
-
-
-def health_text(arguments: argparse.Namespace) -> str:
-    """What the command prints.
-
-    Raises
-    ------
-    CaseError
-        With every problem of the log and of the case.
-    """
-    problems: list[Problem] = []
-    log = case = None
-    try:
-        log = read_log(arguments.log)
-    except CaseError as error:
-        problems.extend(error.problems)
-    try:
-        case = read_case(arguments.case)
-    except CaseError as error:
-        problems.extend(error.problems)
-    if log is None or case is None:
-        raise CaseError(problems)
-    assessment = assess(
-        log,
-        case,
-        today=arguments.today or date.today(),
-        candidate=arguments.candidate,
-        strings=arguments.strings,
-        bought=arguments.bought,
-        old_bank=arguments.old,
-        needed=arguments.needed_health,
-        file=str(arguments.log),
-    )
-    if arguments.json:
-        return json.dumps(promise_data(assessment), allow_nan=False, indent=1)
-    return promise_text(assessment)
-
-
-def run_health(arguments: argparse.Namespace) -> int:
-    """Print the judgement, or what is wrong to the standard error; the status to leave with."""
-    try:
-        text = health_text(arguments)
-    except CaseError as error:
-        for problem in error.problems:
-            print(f"tco: {problem}", file=sys.stderr)
-        return 1
-    print(text)
-    return 0

@@ -4,12 +4,12 @@ import math
 from datetime import date
 from typing import Any
 
-from tco.life.cell_balance import Imbalance
-from tco.life.health_fit import HealthFit
-from tco.life.old_bank import OldBank
-from tco.life.promise import REPLACE_BELOW, Band, Promise, add_years
-from tco.report.assessment import Assessment
-from tco.report.verdict import CAUTION, detail, doubts, headline, verdict_sentence
+from tco.checkup.assessment import Assessment
+from tco.checkup.cell_balance import Imbalance
+from tco.checkup.health_fit import HealthFit
+from tco.checkup.old_bank import OldBank
+from tco.checkup.promise import REPLACE_BELOW, Band, Promise, add_years
+from tco.report.checkup.words import CAUTION, detail, doubts, headline, verdict_sentence
 
 
 def promise_data(assessment: Assessment) -> dict[str, Any]:

@@ -1,6 +1,5 @@
-"""The judgement of a log against a case: text, data, the command, and what it refuses."""
+"""The judgement of a log against a case: text, data, and what it refuses."""
 
-import argparse
 import json
 from datetime import date
 from pathlib import Path
@@ -9,17 +8,12 @@ import pytest
 
 from tco.case import CaseError, read_case
 from tco.case.capacity_log import parse_log, read_log
-from tco.report.assessment import assess
-from tco.report.promise import (
-    CAUTION,
-    add_health_command,
-    promise_data,
-    promise_text,
-    run_health,
-    verdict_sentence,
-)
+from tco.checkup.assessment import assess
+from tco.report.checkup.data import promise_data
+from tco.report.checkup.text import promise_text
+from tco.report.checkup.words import CAUTION, verdict_sentence
 
-DEMO = Path(__file__).parents[2] / "candidates_demo"
+DEMO = Path(__file__).parents[3] / "candidates_demo"
 CASE, LOG, OLD_LOG = (
     DEMO / name for name in ("otterbank.toml", "otterbank_log.csv", "otterbank_old_log.csv")
 )
@@ -39,14 +33,6 @@ def new(case):
 @pytest.fixture(scope="module")
 def old(case):
     return assess(read_log(OLD_LOG), case, today=date(2024, 3, 10))
-
-
-def command(*arguments):
-    parser = argparse.ArgumentParser()
-    add_health_command(parser.add_subparsers(dest="command", required=True))
-    parsed = parser.parse_args(["health", *map(str, arguments)])
-    assert parsed.run is run_health
-    return run_health(parsed)
 
 
 def problems(case, text, **changes):
@@ -224,31 +210,3 @@ def test_old_bank_unknown_to_the_case(plain_case):
     said = problems(plain_case(), "# old bank: yes\ndate,ah\n2025-01-01,150\n")
     for what in ("the chemistry", "the rated Ah", "when it was bought"):
         assert f"does not say {what} of the old bank" in said
-
-
-def test_command(capsys):
-    assert command(LOG, CASE, "--today", "2025-10-01") == 0
-    out, err = capsys.readouterr()
-    assert out.startswith("Fell 24/230")
-    assert err == ""
-    assert command(LOG, CASE, "--today", "2025-10-01", "--json") == 0
-    assert json.loads(capsys.readouterr().out)["kind"] == "promise"
-
-
-def test_command_tells_problems_of_both_files(capsys, tmp_path):
-    assert command(tmp_path / "no.csv", tmp_path / "no.toml") == 1
-    out, err = capsys.readouterr()
-    assert out == ""
-    assert "no.csv" in err
-    assert "no.toml" in err
-
-
-@pytest.mark.parametrize(
-    "wrong",
-    [("--today", "soon"), ("--strings", "0"), ("--needed-health", "2"), ("--bought", "3/4/2025")],
-)
-def test_command_refuses_wrong_arguments(wrong, capsys):
-    with pytest.raises(SystemExit) as left:
-        command(LOG, CASE, *wrong)
-    assert left.value.code == 2
-    assert wrong[0] in capsys.readouterr().err

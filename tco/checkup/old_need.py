@@ -113,6 +113,14 @@ class OldNeed:
         return float(np.interp(health, self.levels[::-1], self.hours[::-1]))
 
 
+def need_of(case: Case) -> OldNeed | None:
+    """What the case asks of its old bank; None where it has none, or does not say its Ah."""
+    old = case.system.old_bank
+    if old is None or old.capacity_ah is None:
+        return None
+    return old_need(case, old_bank_arrangement(case))
+
+
 def old_need(case: Case, arrangement: Arrangement) -> OldNeed:
     """What the case asks of a bank: its hours short by health, and what is missing when new.
 

@@ -11,17 +11,10 @@ from datetime import date
 from typing import Literal
 
 from tco.case.capacity_models import CapacityTest
-from tco.life.cell_balance import Imbalance, imbalance
-from tco.life.health_fit import HealthFit, Prior, ageing_exponent, fit_health
-from tco.life.old_need import OldNeed
-from tco.life.promise import (
-    REPLACE_BELOW,
-    SURE,
-    Band,
-    band_on,
-    check_dates,
-    expected_fade,
-)
+from tco.checkup.cell_balance import Imbalance, imbalance
+from tco.checkup.health_fit import HealthFit, Prior, ageing_exponent, fit_health
+from tco.checkup.old_need import OldNeed
+from tco.checkup.promise import REPLACE_BELOW, SURE, Band, band_on, check_dates, expected_fade
 from tco.physics.chemistry import Chemistry
 
 OldVerdict = Literal["finished", "borderline", "not finished"]
@@ -54,10 +47,10 @@ class OldBank:
 
     `verdict` goes by the rule (REPLACE_BELOW) alone. `needed_health` is the health below which
     essential loads go short longer than tolerated: None where it is not known, 0 where no such
-    health was found (down to `tco.life.old_need.LOWEST_HEALTH`), above 1 where even a new bank of
-    that size does not do. `serves`: "enough" and "doubtful" as probability has it;
-    where it falls short, "worn too far" if a new bank of that size would do; otherwise what
-    `need.missing` names, which no new bank of that size would cure.
+    health was found (down to `tco.checkup.old_need.LOWEST_HEALTH`), above 1 where even a new bank
+    of that size does not do. `serves`: "enough" and "doubtful" as probability has it; where it
+    falls short, "worn too far" if a new bank of that size would do; otherwise what `need.missing`
+    names, which no new bank of that size would cure.
     `hours_short` are the hours a year, at today's health, in which essential loads go short (from
     the better end of the health's band to the worse); None, as `need`, where nothing was
     simulated.

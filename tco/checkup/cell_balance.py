@@ -7,7 +7,7 @@ from datetime import date
 import numpy as np
 
 from tco.case.capacity_models import CapacityTest
-from tco.life.health_fit import DAYS_PER_YEAR
+from tco.checkup.health_fit import DAYS_PER_YEAR
 from tco.physics.chemistry import Chemistry
 
 SPREAD_CAUTION_MV = 50.0

@@ -7,11 +7,11 @@ import numpy as np
 import pytest
 
 from tco.case.capacity_models import CapacityTest
+from tco.checkup.old_bank import judge_old_bank
+from tco.checkup.old_need import LOWEST_HEALTH, OldNeed, old_bank_arrangement, old_need
 from tco.life.cures import Enlargement, WeakPoint
-from tco.life.old_bank import judge_old_bank
-from tco.life.old_need import LOWEST_HEALTH, OldNeed, old_bank_arrangement, old_need
 from tco.physics.chemistry import CHEMISTRIES
-from tco.report.verdict import verdict_sentence
+from tco.report.checkup.words import verdict_sentence
 
 BOUGHT = date(2021, 3, 1)
 AGM = CHEMISTRIES["agm"]
