@@ -17,7 +17,7 @@ from tco.bank.feeds import FUSE_BLOCK, Feed
 from tco.case import Case
 from tco.case.words import money
 from tco.report import svg
-from tco.report.wiring_words import (
+from tco.report.wiring.words import (
     CAUTION,
     TABLE_ROW,
     bill_words,

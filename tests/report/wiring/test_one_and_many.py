@@ -5,7 +5,7 @@ import pytest
 from tco.bank.sharing import usable_current_a
 from tco.case import read_case
 from tco.compare import Comparison, Result, compare
-from tco.report.one_and_many import layouts_side_by_side
+from tco.report.wiring.one_and_many import layouts_side_by_side
 from tests.conftest import build_plain_case
 from tests.screens.helpers import ROOT
 

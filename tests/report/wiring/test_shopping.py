@@ -9,7 +9,7 @@ import pytest
 
 from tco.case import Case, read_case
 from tco.compare import Comparison, Result, compare
-from tco.report.shopping import (
+from tco.report.wiring.shopping import (
     in_units,
     lines_by_key,
     links,

@@ -10,8 +10,8 @@ from tco.case.words import money
 from tco.compare import Comparison, Result
 from tco.forms.labels import Units
 from tco.report.frames import checks, mass
-from tco.report.one_and_many import LayoutRow
-from tco.report.shopping import ShoppingLine
+from tco.report.wiring.one_and_many import LayoutRow
+from tco.report.wiring.shopping import ShoppingLine
 
 EQUAL_WITHIN = 1.001
 """Shares this near to equal are told as equal: a thousandth is far below the scatter of packs."""

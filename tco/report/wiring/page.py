@@ -14,8 +14,8 @@ from tco.bank.parts import reused
 from tco.bank.wiring import Wiring
 from tco.case.words import money
 from tco.compare import Comparison, Result
-from tco.report.shopping import ShoppingLine, in_units, lines_by_key, links, shopping_list
-from tco.report.wiring_diagram import wiring_diagram
+from tco.report.wiring.diagram import wiring_diagram
+from tco.report.wiring.shopping import ShoppingLine, in_units, lines_by_key, links, shopping_list
 
 HINT = "Point at a part, or reach it with the tab key, to see its line of the shopping list."
 
