@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from tco.report import weigh_charts
-from tco.report.weigh_frames import (
+from tco.report.weighing import charts as weigh_charts
+from tco.report.weighing.frames import (
     curve,
     histogram,
     map_cells,
