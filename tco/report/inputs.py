@@ -11,9 +11,9 @@ from tco.case.plausibility import Doubt, case_doubts
 from tco.checkup.old_need import OldNeed
 from tco.report.answer import count
 from tco.report.checkup.words import need_sentence
+from tco.report.failures.words import taken_for_granted
 from tco.report.shown_units import in_words
 from tco.report.text import as_text, wrapped
-from tco.report.warranty_words import taken_for_granted
 
 
 def case_text(case: Case, need: OldNeed | None) -> str:

@@ -12,6 +12,7 @@ from tco.life.outlook import YearsAhead
 from tco.money.ledger import LedgerRow
 from tco.report.ahead import NO_HABIT, habit_words, outage_words, weather_words
 from tco.report.answer import CAUTION, NO_CANDIDATE, answer, count, years
+from tco.report.failures.words import warranty_words
 from tco.report.first_bank import health_by_year
 from tco.report.money_words import (
     CONSTANT,
@@ -24,7 +25,6 @@ from tco.report.money_words import (
 )
 from tco.report.shown_units import in_words, shown
 from tco.report.two_models import second_of, second_sentence
-from tco.report.warranty_words import warranty_words
 from tco.weigh.arguments import Argument, share_words
 from tco.weigh.settle import Convergence, convergence
 

@@ -8,8 +8,8 @@ import pytest
 
 from tco.case import Case
 from tco.compare import compare
-from tco.report import evidence_frames
-from tco.report.warranty_words import USUAL_DOUBTS
+from tco.report.failures import frames as evidence_frames
+from tco.report.failures.words import USUAL_DOUBTS
 
 PlainCase = Callable[..., Case]
 PACK = {"warranty_years": 5.0}

@@ -8,8 +8,8 @@ from tco.case.words import money
 from tco.compare import Comparison, Result
 from tco.money.evidence import EvidenceRow, Knowledge
 from tco.money.reliability import mean_life_bounds
+from tco.report.failures.words import warranty_words
 from tco.report.frames import words
-from tco.report.warranty_words import warranty_words
 
 PER = 100.0
 """Failures are told per hundred packs and year: fewer noughts to count."""
