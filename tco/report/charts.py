@@ -12,7 +12,7 @@ import altair as alt
 import pandas as pd
 
 from tco.case.quantities import MONTHS
-from tco.report.money_frames import GROUPS, OTHER
+from tco.report.money.frames import GROUPS, OTHER
 from tco.report.year_frames import SECOND, ChargeYear
 
 BLUE, ORANGE, GREEN, PINK = "#0072B2", "#E69F00", "#009E73", "#CC79A7"

@@ -14,7 +14,7 @@ from tco.report.ahead import NO_HABIT, habit_words, outage_words, weather_words
 from tco.report.answer import CAUTION, NO_CANDIDATE, answer, count, years
 from tco.report.failures.words import warranty_words
 from tco.report.first_bank import health_by_year
-from tco.report.money_words import (
+from tco.report.money.words import (
     CONSTANT,
     PAID,
     PRESENT,

@@ -7,8 +7,10 @@ from tco.bank.wiring import CAUTION as WIRING_CAUTION
 from tco.case.words import money
 from tco.compare import Comparison, Result
 from tco.forms.labels import Units
-from tco.report import charts, frames, money_frames, money_words, year_frames
+from tco.report import charts, frames, year_frames
 from tco.report.answer import CAUTION, answer
+from tco.report.money import frames as money_frames
+from tco.report.money import words as money_words
 from tco.report.sentences import literal
 from tco.screens import bar, parts, state
 

@@ -7,7 +7,8 @@ import pytest
 
 from tco.case import read_case
 from tco.compare import Comparison, compare
-from tco.report import charts, frames, input_frames, money_frames, sentences, year_frames
+from tco.report import charts, frames, input_frames, sentences, year_frames
+from tco.report.money import frames as money_frames
 from tests.screens.helpers import ROOT
 
 DEMOS = ("otterbank", "larch_hut", "coldharbour")

@@ -2,7 +2,7 @@
 
 from tco.case import Prices
 from tco.money.ledger import LedgerRow
-from tco.report.money_words import by_item, kinds_of_money, reason_over_the_years, timing
+from tco.report.money.words import by_item, kinds_of_money, reason_over_the_years, timing
 
 
 def row(year: float, amount: float, quantity: float | None = None, **more: str) -> LedgerRow:

@@ -6,7 +6,7 @@ import pandas as pd
 
 from tco.case.words import money
 from tco.compare import Result
-from tco.report.money_words import CONSTANT, PAID, PRESENT, item_names
+from tco.report.money.words import CONSTANT, PAID, PRESENT, item_names
 
 GROUPS = {
     "Packs": ("packs", "freight", "spare packs", "dangerous goods"),
