@@ -10,10 +10,8 @@ from tco.compare import Comparison, Result, bought_wh
 from tco.life.health import LONGEST_LIFE_YEARS
 from tco.life.outlook import YearsAhead
 from tco.money.ledger import LedgerRow
-from tco.report.ahead import NO_HABIT, habit_words, outage_words, weather_words
 from tco.report.answer import CAUTION, NO_CANDIDATE, answer, count, years
 from tco.report.failures.words import warranty_words
-from tco.report.first_bank import health_by_year
 from tco.report.money.words import (
     CONSTANT,
     PAID,
@@ -24,7 +22,9 @@ from tco.report.money.words import (
     reason_over_the_years,
 )
 from tco.report.shown_units import in_words, shown
-from tco.report.two_models import second_of, second_sentence
+from tco.report.years.first_bank import health_by_year
+from tco.report.years.two_models import second_of, second_sentence
+from tco.report.years.words import NO_HABIT, habit_words, outage_words, weather_words
 from tco.weigh.arguments import Argument, share_words
 from tco.weigh.settle import Convergence, convergence
 

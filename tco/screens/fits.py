@@ -3,8 +3,9 @@
 import streamlit as st
 
 from tco.compare import Comparison
-from tco.report import charts, frames
+from tco.report import frames
 from tco.report.sentences import fits, literal
+from tco.report.years import charts
 from tco.screens import bar, parts, state
 
 MOST_ROWS = 60

@@ -7,8 +7,10 @@ import pytest
 
 from tco.case import read_case
 from tco.compare import Comparison, compare
-from tco.report import charts, frames, input_frames, sentences, year_frames
+from tco.report import frames, input_frames, sentences
 from tco.report.money import frames as money_frames
+from tco.report.years import charts
+from tco.report.years import frames as year_frames
 from tests.screens.helpers import ROOT
 
 DEMOS = ("otterbank", "larch_hut", "coldharbour")

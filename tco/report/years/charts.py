@@ -13,7 +13,7 @@ import pandas as pd
 
 from tco.case.quantities import MONTHS
 from tco.report.money.frames import GROUPS, OTHER
-from tco.report.year_frames import SECOND, ChargeYear
+from tco.report.years.frames import SECOND, ChargeYear
 
 BLUE, ORANGE, GREEN, PINK = "#0072B2", "#E69F00", "#009E73", "#CC79A7"
 SKY, VERMILION, YELLOW, GREY = "#56B4E9", "#D55E00", "#F0E442", "#9AA0A0"

@@ -14,12 +14,12 @@ from tco.case import Case
 from tco.case.weather_file import climate_of, read_weather_file
 from tco.life.outages import Outages
 from tco.life.outlook import Outlook, YearsAhead
-from tco.report import ahead as words
 from tco.report.machine import as_data
 from tco.report.text import arrangement_text
+from tco.report.years import words
 from tests.conftest import build_plain_case
 
-DEMO = Path(__file__).resolve().parents[2] / "candidates_demo"
+DEMO = Path(__file__).resolve().parents[3] / "candidates_demo"
 
 
 @cache

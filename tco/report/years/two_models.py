@@ -2,7 +2,7 @@
 
 from tco.compare import Result
 from tco.life.second_opinion import SecondOpinion, second_opinion
-from tco.report.first_bank import at_its_end, when_words
+from tco.report.years.first_bank import at_its_end, when_words
 
 MODEL = "Wang 2011"
 

@@ -10,12 +10,12 @@ import pytest
 
 from tco import Comparison, compare, read_case
 from tco.case import Case
-from tco.report.first_bank import at_its_end, health_by_year, resistance_sentence
 from tco.report.machine import as_data
 from tco.report.text import arrangement_text
-from tco.report.two_models import FAR_APART, second_of, second_sentence
+from tco.report.years.first_bank import at_its_end, health_by_year, resistance_sentence
+from tco.report.years.two_models import FAR_APART, second_of, second_sentence
 
-DEMO = Path(__file__).resolve().parents[2] / "candidates_demo"
+DEMO = Path(__file__).resolve().parents[3] / "candidates_demo"
 
 
 @pytest.fixture(scope="module")
