@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from tco.bank.arrangements import Arrangement
 from tco.bank.space import compartments, fit_in_spaces
 from tco.case import Case, specify
-from tco.report.fit_drawing import fit_drawing, length
+from tco.report.space.drawing import fit_drawing, length
 from tco.report.svg import BLUE, ORANGE, SKY
 from tests.conftest import build_plain_case
 
