@@ -28,7 +28,7 @@ from tco.forms.shop_columns import read_table
 from tco.forms.table_words import table_report
 from tco.report.checkup.data import promise_data
 from tco.report.checkup.text import promise_text
-from tco.report.inputs import case_text
+from tco.report.inputs.text import case_text
 from tco.report.machine import as_json
 from tco.report.text import arrangement_text, comparison_text, find
 from tco.weigh.arguments import Argument, cheap_or_premium, one_or_many

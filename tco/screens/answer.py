@@ -9,9 +9,9 @@ from tco.compare import Comparison, Result
 from tco.forms.labels import Units
 from tco.report import frames
 from tco.report.answer import CAUTION, answer
+from tco.report.inputs.words import literal
 from tco.report.money import frames as money_frames
 from tco.report.money import words as money_words
-from tco.report.sentences import literal
 from tco.report.years import charts
 from tco.report.years import frames as year_frames
 from tco.screens import bar, parts, state

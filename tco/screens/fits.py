@@ -4,7 +4,7 @@ import streamlit as st
 
 from tco.compare import Comparison
 from tco.report import frames
-from tco.report.sentences import fits, literal
+from tco.report.inputs.words import fits, literal
 from tco.report.years import charts
 from tco.screens import bar, parts, state
 

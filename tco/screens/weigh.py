@@ -5,7 +5,7 @@ from streamlit.delta_generator import DeltaGenerator
 
 from tco.case.words import money
 from tco.compare import Comparison, Result
-from tco.report.sentences import literal
+from tco.report.inputs.words import literal
 from tco.report.weighing import charts as weigh_charts
 from tco.report.weighing import frames as weigh_frames
 from tco.report.years import charts

@@ -11,8 +11,8 @@ from tco.bank.wiring import CannotWire
 from tco.case.words import money
 from tco.compare import Comparison, Result
 from tco.report import frames
+from tco.report.inputs.words import literal
 from tco.report.money import frames as money_frames
-from tco.report.sentences import literal
 from tco.report.space.drawing import fit_drawing
 from tco.report.wiring import charts as wiring_charts
 from tco.report.wiring import frames as wiring_frames

@@ -7,7 +7,9 @@ import pytest
 
 from tco.case import read_case
 from tco.compare import Comparison, compare
-from tco.report import frames, input_frames, sentences
+from tco.report import frames
+from tco.report.inputs import frames as input_frames
+from tco.report.inputs import words as sentences
 from tco.report.money import frames as money_frames
 from tco.report.years import charts
 from tco.report.years import frames as year_frames

@@ -10,7 +10,7 @@ import pytest
 
 from tco import Comparison, compare, read_case
 from tco.case import Case
-from tco.report.inputs import assumed_values, case_text
+from tco.report.inputs.text import assumed_values, case_text
 from tco.report.shown_units import in_words, shown
 from tco.report.text import arrangement_text, comparison_text, find
 

@@ -16,7 +16,7 @@ from tco.report.checkup.data import promise_data
 from tco.report.checkup.frames import claim_words, figures
 from tco.report.checkup.text import promise_text
 from tco.report.checkup.words import crossing_words, doubts, need_sentence, verdict_sentence
-from tco.report.inputs import case_text
+from tco.report.inputs.text import case_text
 
 DEMO = Path(__file__).parents[3] / "candidates_demo"
 TODAY = date(2026, 11, 25)
