@@ -12,7 +12,7 @@ from tco.case.words import money
 from tco.compare import Comparison, Result
 from tco.forms import labels
 from tco.forms.labels import Units
-from tco.report.answer import years
+from tco.report.answer.words import years
 from tco.report.shown_units import in_words, shown
 
 SIGNS = {"pass": "✓", "caution": "▲", "unknown": "?", "fail": "✗"}

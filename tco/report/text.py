@@ -10,7 +10,7 @@ from tco.compare import Comparison, Result, bought_wh
 from tco.life.health import LONGEST_LIFE_YEARS
 from tco.life.outlook import YearsAhead
 from tco.money.ledger import LedgerRow
-from tco.report.answer import CAUTION, NO_CANDIDATE, answer, count, years
+from tco.report.answer.words import CAUTION, NO_CANDIDATE, answer, count, years
 from tco.report.failures.words import warranty_words
 from tco.report.money.words import (
     CONSTANT,

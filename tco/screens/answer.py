@@ -8,7 +8,7 @@ from tco.case.words import money
 from tco.compare import Comparison, Result
 from tco.forms.labels import Units
 from tco.report import frames
-from tco.report.answer import CAUTION, answer
+from tco.report.answer.words import CAUTION, answer
 from tco.report.inputs.words import literal
 from tco.report.money import frames as money_frames
 from tco.report.money import words as money_words

@@ -15,7 +15,7 @@ from tco.life.outages import Outages, many_years, too_few_years
 from tco.life.outlook import Outlook, outlook
 from tco.life.year import trace
 from tco.report import frames
-from tco.report.answer import CAUTION, count
+from tco.report.answer.words import CAUTION, count
 from tco.report.inputs.words import literal
 from tco.report.years import charts, outage_charts, outage_frames
 from tco.report.years import frames as year_frames

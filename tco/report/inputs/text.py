@@ -9,7 +9,7 @@ from tco.case import Case, specify
 from tco.case.evidence import WarrantyTerms
 from tco.case.plausibility import Doubt, case_doubts
 from tco.checkup.old_need import OldNeed
-from tco.report.answer import count
+from tco.report.answer.words import count
 from tco.report.checkup.words import need_sentence
 from tco.report.failures.words import taken_for_granted
 from tco.report.shown_units import in_words

@@ -13,7 +13,7 @@ from tco.case import Case
 from tco.compare import Result
 from tco.life.health import Replacement
 from tco.money.risk import risks
-from tco.report.answer import answer, money, years
+from tco.report.answer.words import answer, money, years
 
 
 @pytest.fixture(scope="module")
