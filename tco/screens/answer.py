@@ -10,6 +10,7 @@ from tco.forms.labels import Units
 from tco.report import frames
 from tco.report.answer.words import CAUTION, answer
 from tco.report.inputs.words import literal
+from tco.report.money import charts as money_charts
 from tco.report.money import frames as money_frames
 from tco.report.money import words as money_words
 from tco.report.years import charts
@@ -116,7 +117,9 @@ def _bars(comparison: Comparison) -> None:
         "sold, credited or left over stands left of nought."
     )
     st.altair_chart(
-        charts.cost_bars(money_frames.cost_groups(shown), currency=comparison.case.prices.currency),
+        money_charts.cost_bars(
+            money_frames.cost_groups(shown), currency=comparison.case.prices.currency
+        ),
         theme=None,
     )
 
@@ -136,7 +139,7 @@ def _ledger(comparison: Comparison, result: Result) -> None:
     sign, rows = case.prices.currency, money_frames.ledger_rows(result)
     rows["reason"] = [frames.words(reason, case.units) for reason in rows["reason"]]
     st.altair_chart(
-        charts.ledger_bars(rows, currency=sign, horizon_years=case.assumptions.horizon_years),
+        money_charts.ledger_bars(rows, currency=sign, horizon_years=case.assumptions.horizon_years),
         theme=None,
     )
     said = (*money_words.conventions(case), money_words.annual_words(result.measures, case.prices))

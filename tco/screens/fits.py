@@ -5,7 +5,7 @@ import streamlit as st
 from tco.compare import Comparison
 from tco.report import frames
 from tco.report.inputs.words import fits, literal
-from tco.report.years import charts
+from tco.report.space import charts as space_charts
 from tco.screens import bar, parts, state
 
 MOST_ROWS = 60
@@ -37,7 +37,7 @@ def _matrix(comparison: Comparison) -> None:
     if len(shown) < len(results):
         st.caption(f"The first {len(shown)} of {len(results)} in rank order.")
     matrix = frames.matrix(shown, units=comparison.case.units)
-    st.altair_chart(charts.verdict_matrix(matrix), theme=None)
+    st.altair_chart(space_charts.verdict_matrix(matrix), theme=None)
     reasons = matrix[matrix["verdict"] != "pass"]
     parts.heading(f"Every reason in words ({len(reasons)})")
     st.dataframe(
@@ -67,7 +67,7 @@ def _densities(comparison: Comparison) -> None:
     missing = sorted(packs - set(points["name"]))
     picture, figures = st.columns([1.4, 1], gap="medium")
     if len(points):
-        picture.altair_chart(charts.density_points(points), theme=None)
+        picture.altair_chart(space_charts.density_points(points), theme=None)
     with figures:
         parts.table(frames.density_table(comparison), height=430)
     words = "Hollow marks: the mass is assumed, so their place is only a guess."

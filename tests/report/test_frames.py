@@ -10,7 +10,9 @@ from tco.compare import Comparison, compare
 from tco.report import frames
 from tco.report.inputs import frames as input_frames
 from tco.report.inputs import words as sentences
+from tco.report.money import charts as money_charts
 from tco.report.money import frames as money_frames
+from tco.report.space import charts as space_charts
 from tco.report.years import charts
 from tco.report.years import frames as year_frames
 from tests.screens.helpers import ROOT
@@ -91,14 +93,14 @@ def test_charts_are_valid_and_hold_their_data(comparison: Comparison) -> None:
     rows = money_frames.ledger_rows(result)
     charge = year_frames.charge_year(comparison.trace(result).charge)
     drawn = [
-        charts.cost_bars(money_frames.cost_groups(comparison.results[:10]), currency="$"),
-        charts.ledger_bars(rows, currency="€", horizon_years=case.assumptions.horizon_years),
+        money_charts.cost_bars(money_frames.cost_groups(comparison.results[:10]), currency="$"),
+        money_charts.ledger_bars(rows, currency="€", horizon_years=case.assumptions.horizon_years),
         charts.health_lines(
             year_frames.health(result), end_of_life_health=case.assumptions.end_of_life_health
         ),
         charts.charge_band(charge),
-        charts.verdict_matrix(frames.matrix(comparison.results[:5])),
-        charts.density_points(frames.densities(comparison)),
+        space_charts.verdict_matrix(frames.matrix(comparison.results[:5])),
+        space_charts.density_points(frames.densities(comparison)),
         charts.budget_heat(year_frames.budget(comparison)),
         charts.daily_bars(year_frames.daily_need(comparison)),
     ]

@@ -3,7 +3,7 @@
 import altair as alt
 import pandas as pd
 
-from tco.report.years.charts import BLUE, INK, ORANGE, SKY, VERMILION, dressed
+from tco.report.dressing import BLUE, INK, ORANGE, SKY, VERMILION, dressed
 
 
 def health(

@@ -3,7 +3,7 @@
 import altair as alt
 import pandas as pd
 
-from tco.report.years.charts import BLUE, GREY, INK, ORANGE, PAPER, dressed
+from tco.report.dressing import BLUE, GREY, INK, ORANGE, PAPER, dressed
 
 
 def rates(frame: pd.DataFrame, *, marked: str) -> alt.Chart:

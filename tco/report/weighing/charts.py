@@ -6,7 +6,7 @@ from typing import Any
 import altair as alt
 import pandas as pd
 
-from tco.report.years.charts import BLUE, FAINT, GREY, INK, ORANGE, PAPER, dressed
+from tco.report.dressing import BLUE, FAINT, GREY, INK, ORANGE, PAPER, dressed
 
 PALE_BLUE, PALE_ORANGE = "#9CC9E6", "#F3CE85"
 

@@ -3,7 +3,7 @@
 import altair as alt
 import pandas as pd
 
-from tco.report.years.charts import BLUE, INK, dressed
+from tco.report.dressing import BLUE, INK, dressed
 
 
 def string_currents(currents: pd.DataFrame) -> alt.Chart:

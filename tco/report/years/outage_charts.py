@@ -4,7 +4,7 @@ import altair as alt
 import pandas as pd
 
 from tco.case.quantities import MONTHS
-from tco.report.years.charts import BLUE, GREY, INK, SKY, VERMILION, dressed
+from tco.report.dressing import BLUE, GREY, INK, SKY, VERMILION, dressed
 
 
 def by_month(frame: pd.DataFrame) -> alt.Chart:
