@@ -8,6 +8,7 @@ from tco.case.words import money
 from tco.compare import Comparison, Result
 from tco.forms.labels import Units
 from tco.report import frames
+from tco.report.answer import frames as answer_frames
 from tco.report.answer.words import CAUTION, answer
 from tco.report.inputs.words import literal
 from tco.report.money import charts as money_charts
@@ -42,7 +43,7 @@ def main() -> None:
 
 
 def _figures(comparison: Comparison, best: Result) -> None:
-    figures = frames.key_figures(comparison, best)
+    figures = answer_frames.key_figures(comparison, best)
     for place, figure in zip(st.columns(len(figures)), figures, strict=True):
         with place.container(border=True):
             st.metric(literal(figure.label), literal(figure.value))
@@ -50,7 +51,7 @@ def _figures(comparison: Comparison, best: Result) -> None:
 
 
 def _ranking(comparison: Comparison) -> None:
-    frame = frames.ranked(comparison)
+    frame = answer_frames.ranked(comparison)
     feasible = [result.feasible for result in comparison.results]
 
     def greyed(row: pd.Series) -> list[str]:
@@ -69,7 +70,7 @@ def _ranking(comparison: Comparison) -> None:
 
     parts.heading("All arrangements, cheapest of those that meet every requirement first")
     st.dataframe(
-        frame.style.format(frames.ranked_formats(list(frame.columns)), na_rep="–").apply(
+        frame.style.format(answer_frames.ranked_formats(list(frame.columns)), na_rep="–").apply(
             greyed, axis=1
         ),
         key=key,

@@ -6,6 +6,7 @@ from tco.compare import Comparison
 from tco.report import frames
 from tco.report.inputs.words import fits, literal
 from tco.report.space import charts as space_charts
+from tco.report.space import frames as space_frames
 from tco.screens import bar, parts, state
 
 MOST_ROWS = 60
@@ -36,7 +37,7 @@ def _matrix(comparison: Comparison) -> None:
     shown = results[:MOST_ROWS]
     if len(shown) < len(results):
         st.caption(f"The first {len(shown)} of {len(results)} in rank order.")
-    matrix = frames.matrix(shown, units=comparison.case.units)
+    matrix = space_frames.matrix(shown, units=comparison.case.units)
     st.altair_chart(space_charts.verdict_matrix(matrix), theme=None)
     reasons = matrix[matrix["verdict"] != "pass"]
     parts.heading(f"Every reason in words ({len(reasons)})")
@@ -61,7 +62,7 @@ def _matrix(comparison: Comparison) -> None:
 
 
 def _densities(comparison: Comparison) -> None:
-    points = frames.densities(comparison)
+    points = space_frames.densities(comparison)
     parts.heading("How much energy a kilogram and a litre hold")
     packs = {result.arrangement.pack.name for result in comparison.results}
     missing = sorted(packs - set(points["name"]))
@@ -69,7 +70,7 @@ def _densities(comparison: Comparison) -> None:
     if len(points):
         picture.altair_chart(space_charts.density_points(points), theme=None)
     with figures:
-        parts.table(frames.density_table(comparison), height=430)
+        parts.table(space_frames.density_table(comparison), height=430)
     words = "Hollow marks: the mass is assumed, so their place is only a guess."
     if missing:
         words += f" Not shown, dimensions not stated: {', '.join(missing[:12])}."

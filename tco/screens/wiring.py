@@ -13,6 +13,7 @@ from tco.compare import Comparison, Result
 from tco.report import frames
 from tco.report.inputs.words import literal
 from tco.report.money import frames as money_frames
+from tco.report.space import frames as space_frames
 from tco.report.space.drawing import fit_drawing
 from tco.report.wiring import charts as wiring_charts
 from tco.report.wiring import frames as wiring_frames
@@ -61,7 +62,7 @@ def _space(comparison: Comparison, result: Result) -> None:
             imperial = case.units == "imperial"
             st.image(fit_drawing(fit, compartments(case), imperial=imperial), width="stretch")
     with told:
-        parts.reading(wiring_frames.space_checks(result, units=case.units))
+        parts.reading(space_frames.space_checks(result, units=case.units))
         st.caption(
             "Pack 1 stands foremost to the left; orange marks the positive terminal. Leave room "
             "for the bend of the cables and for air, and hold every pack so that it cannot shift."

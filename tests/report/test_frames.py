@@ -8,11 +8,13 @@ import pytest
 from tco.case import read_case
 from tco.compare import Comparison, compare
 from tco.report import frames
+from tco.report.answer import frames as answer_frames
 from tco.report.inputs import frames as input_frames
 from tco.report.inputs import words as sentences
 from tco.report.money import charts as money_charts
 from tco.report.money import frames as money_frames
 from tco.report.space import charts as space_charts
+from tco.report.space import frames as space_frames
 from tco.report.years import charts
 from tco.report.years import frames as year_frames
 from tests.screens.helpers import ROOT
@@ -49,11 +51,11 @@ def test_the_bill_sums_to_the_wiring(comparison: Comparison) -> None:
 
 
 def test_every_column_of_numbers_has_a_unit(comparison: Comparison) -> None:
-    frame = frames.ranked(comparison)
+    frame = answer_frames.ranked(comparison)
     numbers = [c for c in frame.columns if frame[c].dtype.kind == "f"]
     assert numbers
     assert all("[" in column for column in numbers)
-    assert set(frames.ranked_formats(list(frame.columns))) >= set(numbers)
+    assert set(answer_frames.ranked_formats(list(frame.columns))) >= set(numbers)
     assert len(frame) == len(comparison.results)
 
 
@@ -99,8 +101,8 @@ def test_charts_are_valid_and_hold_their_data(comparison: Comparison) -> None:
             year_frames.health(result), end_of_life_health=case.assumptions.end_of_life_health
         ),
         charts.charge_band(charge),
-        space_charts.verdict_matrix(frames.matrix(comparison.results[:5])),
-        space_charts.density_points(frames.densities(comparison)),
+        space_charts.verdict_matrix(space_frames.matrix(comparison.results[:5])),
+        space_charts.density_points(space_frames.densities(comparison)),
         charts.budget_heat(year_frames.budget(comparison)),
         charts.daily_bars(year_frames.daily_need(comparison)),
     ]

@@ -8,15 +8,12 @@ import pandas as pd
 from tco.bank.sharing_study import SharingStudy
 from tco.case.words import money
 from tco.compare import Comparison, Result
-from tco.forms.labels import Units
-from tco.report.frames import checks, mass
+from tco.report.shown_units import mass
 from tco.report.wiring.one_and_many import LayoutRow
 from tco.report.wiring.shopping import ShoppingLine
 
 EQUAL_WITHIN = 1.001
 """Shares this near to equal are told as equal: a thousandth is far below the scatter of packs."""
-
-IN_THE_SPACE = ("space", "mass", "lifting one pack")
 
 
 def built(comparison: Comparison, result: Result) -> str:
@@ -40,15 +37,6 @@ def built(comparison: Comparison, result: Result) -> str:
     )
     anew = [decision.part.name for decision in wiring.parts if decision.decision == "replace"]
     return f"{text}; replaced: {', '.join(anew)}." if anew else f"{text}."
-
-
-def space_checks(result: Result, *, units: Units) -> pd.DataFrame:
-    """Whether it fits and may be carried, with the reasons."""
-    frame = checks(result, units=units)
-    if frame.empty:
-        return frame
-    chosen = frame[frame["Requirement"].isin(IN_THE_SPACE)]
-    return chosen[["", "Requirement", "Why"]]
 
 
 def shopping(lines: tuple[ShoppingLine, ...], currency: str) -> pd.DataFrame:
