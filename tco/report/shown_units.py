@@ -55,3 +55,10 @@ def mass(kg: float, units: Units, *, digits: int = 0) -> str:
     if units == "imperial":
         return f"{from_canonical(kg, 'kg', 'lb'):,.{digits}f} lb"
     return f"{kg:,.{digits}f} kg"
+
+
+def temperature(degc: float, units: str) -> str:
+    """A temperature in the user's unit."""
+    if units == "imperial":
+        return f"{from_canonical(degc, 'degc', 'degf'):.0f} °F"
+    return f"{degc:.0f} °C"

@@ -10,10 +10,10 @@ from tco.forms.labels import Units
 from tco.report import frames
 from tco.report.answer import frames as answer_frames
 from tco.report.answer.words import CAUTION, answer
-from tco.report.inputs.words import literal
 from tco.report.money import charts as money_charts
 from tco.report.money import frames as money_frames
 from tco.report.money import words as money_words
+from tco.report.words import literal
 from tco.report.years import charts
 from tco.report.years import frames as year_frames
 from tco.screens import bar, parts, state

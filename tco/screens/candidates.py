@@ -12,7 +12,8 @@ from tco.forms.edit_words import row_name
 from tco.forms.intake import Intake
 from tco.report import frames
 from tco.report.inputs import frames as input_frames
-from tco.report.inputs.words import doubt_rows, literal, offers
+from tco.report.inputs.words import doubt_rows, offers
+from tco.report.words import literal
 from tco.screens import bar, fields, parts, state, table_intake
 from tco.screens.state import Workspace
 from tco.workspace.document import rows, section

@@ -8,7 +8,7 @@ from tco.forms import labels
 from tco.report.failures import charts as evidence_charts
 from tco.report.failures import frames as evidence_frames
 from tco.report.failures.words import USUAL_DOUBTS
-from tco.report.inputs.words import literal
+from tco.report.words import literal
 from tco.screens import bar, fields, parts, state
 from tco.screens.state import Workspace
 

@@ -4,9 +4,10 @@ import streamlit as st
 
 from tco.compare import Comparison
 from tco.report import frames
-from tco.report.inputs.words import fits, literal
 from tco.report.space import charts as space_charts
 from tco.report.space import frames as space_frames
+from tco.report.space.words import fits
+from tco.report.words import literal
 from tco.screens import bar, parts, state
 
 MOST_ROWS = 60

@@ -17,7 +17,7 @@ from tco.report.checkup.data import promise_data
 from tco.report.checkup.text import promise_text
 from tco.report.checkup.words import CAUTION, RULE, share
 from tco.report.frames import words
-from tco.report.inputs.words import literal
+from tco.report.words import literal
 from tco.screens import bar, fields, opening, parts, state
 from tco.screens.state import Workspace
 from tco.workspace.document import LOG, under

@@ -10,7 +10,7 @@ from tco.case import Problem
 from tco.compare import Comparison, Result
 from tco.forms.mistake_words import MISSING, short
 from tco.report.inputs import frames as input_frames
-from tco.report.inputs.words import literal
+from tco.report.words import literal
 from tco.screens.state import Workspace
 
 

@@ -19,7 +19,7 @@ from tco.forms.log_document import log_csv
 from tco.forms.mistake_words import located_doubts
 from tco.forms.sheet import Changes, Sheet
 from tco.report.answer.effect import Figures, effect_line, figures
-from tco.report.inputs.words import literal
+from tco.report.words import literal
 from tco.workspace.desk import Desk
 from tco.workspace.document import section, sections
 from tco.workspace.edits import Document, Edit, Path, Value

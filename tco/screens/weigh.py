@@ -6,9 +6,9 @@ from streamlit.delta_generator import DeltaGenerator
 from tco.case.words import money
 from tco.compare import Comparison, Result
 from tco.report import dressing
-from tco.report.inputs.words import literal
 from tco.report.weighing import charts as weigh_charts
 from tco.report.weighing import frames as weigh_frames
+from tco.report.words import literal
 from tco.screens import bar, parts, settling, state
 from tco.screens.state import Workspace
 from tco.weigh.arguments import Argument, cheap_or_premium, one_or_many

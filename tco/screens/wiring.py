@@ -11,7 +11,6 @@ from tco.bank.wiring import CannotWire
 from tco.case.words import money
 from tco.compare import Comparison, Result
 from tco.report import frames
-from tco.report.inputs.words import literal
 from tco.report.money import frames as money_frames
 from tco.report.space import frames as space_frames
 from tco.report.space.drawing import fit_drawing
@@ -20,6 +19,7 @@ from tco.report.wiring import frames as wiring_frames
 from tco.report.wiring.one_and_many import layouts_side_by_side
 from tco.report.wiring.page import diagram_with_links, wiring_page
 from tco.report.wiring.shopping import in_units, shopping_csv, shopping_html, shopping_list, tools
+from tco.report.words import literal
 from tco.screens import bar, parts, state
 from tco.screens.state import Workspace
 

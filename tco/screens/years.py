@@ -15,8 +15,8 @@ from tco.life.outages import Outages, many_years, too_few_years
 from tco.life.outlook import Outlook, outlook
 from tco.life.year import trace
 from tco.report import frames
-from tco.report.answer.words import CAUTION, count
-from tco.report.inputs.words import literal
+from tco.report.answer.words import CAUTION
+from tco.report.words import count, literal
 from tco.report.years import charts, outage_charts, outage_frames
 from tco.report.years import frames as year_frames
 from tco.report.years import words as ahead

@@ -7,7 +7,7 @@ import pytest
 
 from tco.case import read_case
 from tco.compare import Comparison, compare
-from tco.report import frames
+from tco.report import frames, words
 from tco.report.answer import frames as answer_frames
 from tco.report.inputs import frames as input_frames
 from tco.report.inputs import words as sentences
@@ -15,6 +15,7 @@ from tco.report.money import charts as money_charts
 from tco.report.money import frames as money_frames
 from tco.report.space import charts as space_charts
 from tco.report.space import frames as space_frames
+from tco.report.space import words as space_words
 from tco.report.years import charts
 from tco.report.years import frames as year_frames
 from tests.screens.helpers import ROOT
@@ -124,7 +125,7 @@ def test_sentences_hold_the_numbers(comparison: Comparison) -> None:
     worst = float(comparison.budget.daily_wh.max()) / 1000.0
     assert f"{worst:.2f} kWh" in spoken
     passing = sum(result.feasible for result in comparison.results)
-    assert sentences.fits(comparison).startswith(f"{passing} of {len(comparison.results)}")
+    assert space_words.fits(comparison).startswith(f"{passing} of {len(comparison.results)}")
 
 
 @pytest.mark.parametrize(
@@ -140,4 +141,4 @@ def test_sentences_hold_the_numbers(comparison: Comparison) -> None:
     ],
 )
 def test_text_shows_as_it_is(text: str, shown: str) -> None:
-    assert sentences.literal(text) == shown
+    assert words.literal(text) == shown

@@ -8,9 +8,9 @@ import pandas as pd
 from tco.case.units import from_canonical
 from tco.case.words import money
 from tco.compare import Comparison, Result
-from tco.report.answer.words import years
 from tco.report.frames import SIGNS, Figure
 from tco.report.shown_units import mass
+from tco.report.words import years
 
 
 def key_figures(comparison: Comparison, result: Result) -> tuple[Figure, ...]:

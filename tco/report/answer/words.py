@@ -3,8 +3,8 @@
 from tco.bank.wiring import CAUTION as WIRING_CAUTION
 from tco.case.words import money
 from tco.compare import Comparison, Result
-from tco.life.health import LONGEST_LIFE_YEARS
 from tco.money.risk import band
+from tco.report.words import count, years
 from tco.weigh.arguments import share_words
 
 CAUTION = (
@@ -16,23 +16,6 @@ CAUTION = (
 
 NO_CANDIDATE = "There is no candidate yet: add at least one pack with its volts, Ah and price."
 """What is said where there is nothing to choose from."""
-
-
-def years(life_years: float | None) -> str:
-    """A life in words, to the precision it deserves; None is longer than lives are followed."""
-    if life_years is None:
-        return f"more than {LONGEST_LIFE_YEARS} years"
-    if life_years < 1.0:
-        months = round(12.0 * life_years)
-        return "less than a month" if months < 1 else count(months, "month")
-    if life_years < 3.0:
-        return f"{life_years:.1f} years"
-    return f"{life_years:.0f} years"
-
-
-def count(number: float, word: str) -> str:
-    """A number with its noun: `1 year`, `2 years`, `7.5 years`."""
-    return f"{number:g} {word}" if number == 1 else f"{number:g} {word}s"
 
 
 def answer(comparison: Comparison) -> str:

@@ -15,8 +15,8 @@ from tco.report.checkup.words import (
     share,
     verdict_sentence,
 )
+from tco.report.lines import as_text, wrapped
 from tco.report.shown_units import in_words, shown
-from tco.report.text import as_text, wrapped
 
 
 def promise_text(assessment: Assessment) -> str:

@@ -9,11 +9,11 @@ from tco.case import Case, specify
 from tco.case.evidence import WarrantyTerms
 from tco.case.plausibility import Doubt, case_doubts
 from tco.checkup.old_need import OldNeed
-from tco.report.answer.words import count
 from tco.report.checkup.words import need_sentence
 from tco.report.failures.words import taken_for_granted
+from tco.report.lines import as_text, wrapped
 from tco.report.shown_units import in_words
-from tco.report.text import as_text, wrapped
+from tco.report.words import count
 
 
 def case_text(case: Case, need: OldNeed | None) -> str:

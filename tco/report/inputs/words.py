@@ -1,36 +1,13 @@
 """The sentence each screen opens with, and text made safe for markdown."""
 
-import re
-
 from tco.bank.budget import capacity_needed_wh
 from tco.bank.screening import design_temperature_degc
 from tco.case import Case
 from tco.case.plausibility import case_doubts
 from tco.case.prices import Prices
 from tco.case.quantities import MONTHS
-from tco.case.units import from_canonical
 from tco.compare import Comparison
-
-_SPECIAL = re.compile(r"([\\`*_{}\[\]<>()#+!|$~^&=-])")
-_LINK = re.compile(r"(?<=:)(?=//)|(?<=www)(?=\.)|(?=@)", re.IGNORECASE)
-_SHORTCODE = re.compile(r":(?=[\w+/-]+[:\[])")
-
-
-def literal(text: str) -> str:
-    """Text for a markdown widget that shows as it is: no emphasis, HTML, LaTeX, emoji, link.
-
-    A word joiner (which has no width) keeps `:smile:` from becoming a picture and `www.` a link.
-    """
-    one_line = " ".join(text.split())
-    escaped = _LINK.sub("\u2060", _SHORTCODE.sub(":\u2060", one_line))
-    return _SPECIAL.sub(r"\\\1", escaped)
-
-
-def temperature(degc: float, units: str) -> str:
-    """A temperature in the user's unit."""
-    if units == "imperial":
-        return f"{from_canonical(degc, 'degc', 'degf'):.0f} °F"
-    return f"{degc:.0f} °C"
+from tco.report.shown_units import temperature
 
 
 def need(comparison: Comparison) -> str:
@@ -73,24 +50,6 @@ def offers(comparison: Comparison) -> str:
         f"therefore assumed, and {doubtful} {'makes' if doubtful == 1 else 'make'} a claim worth "
         "a second look."
     )
-
-
-def fits(comparison: Comparison) -> str:
-    """How many arrangements meet everything, and what rules out most of the others."""
-    results = comparison.results
-    if not results:
-        return "Nothing to check yet: add at least one candidate."
-    counts: dict[str, int] = {}
-    for result in results:
-        for check in result.screening.failures():
-            counts[check.requirement] = counts.get(check.requirement, 0) + 1
-    passing = sum(1 for result in results if result.feasible)
-    sentence = f"{passing} of {len(results)} arrangements meet every requirement"
-    if not counts:
-        return f"{sentence}."
-    worst = sorted(counts.items(), key=lambda item: -item[1])[:2]
-    told = " and ".join(f"{name} ({count})" for name, count in worst)
-    return f"{sentence}; what rules out most is {told}."
 
 
 def terms(comparison: Comparison) -> str:

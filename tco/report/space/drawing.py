@@ -5,7 +5,7 @@ import math
 from tco.bank.fit_models import Compartment, FitResult, PlacedBox, WallMove
 from tco.report import svg
 from tco.report.shown_units import in_words
-from tco.report.wiring.words import lines_of, short
+from tco.report.svg import lines_of, short
 
 SCALE_WIDTH_PX = 330.0
 """Width on paper of the widest space; all views of a drawing share one scale."""

@@ -17,6 +17,7 @@ from tco.bank.feeds import FUSE_BLOCK, Feed
 from tco.case import Case
 from tco.case.words import money
 from tco.report import svg
+from tco.report.svg import lines_of, short
 from tco.report.wiring.words import (
     CAUTION,
     TABLE_ROW,
@@ -25,9 +26,7 @@ from tco.report.wiring.words import (
     cable_words,
     feed_words,
     kinds_of,
-    lines_of,
     name_of,
-    short,
     table,
 )
 

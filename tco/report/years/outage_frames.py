@@ -10,8 +10,8 @@ from tco.compare import Result
 from tco.life.cures import WeakPoint
 from tco.life.outages import Moment, Outages, one_in
 from tco.life.year import Trace
-from tco.report.answer.words import count
 from tco.report.frames import Figure
+from tco.report.words import count
 from tco.report.years.words import longest_words
 
 MOST_OUTAGES = 200

@@ -9,7 +9,7 @@ from tco.case.quantities import MONTHS
 from tco.compare import Result
 from tco.life.outages import ENOUGH_YEARS, Outages, one_in
 from tco.life.outlook import Outlook, YearsAhead
-from tco.report.answer.words import count, years
+from tco.report.words import count, years
 
 VERDICTS = {
     "battery": "the battery is the weak point",

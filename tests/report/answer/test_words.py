@@ -13,7 +13,8 @@ from tco.case import Case
 from tco.compare import Result
 from tco.life.health import Replacement
 from tco.money.risk import risks
-from tco.report.answer.words import answer, money, years
+from tco.report.answer.words import answer, money
+from tco.report.words import years
 
 
 @pytest.fixture(scope="module")

@@ -17,9 +17,9 @@ from tco.bank.parts import reused
 from tco.bank.wiring import CannotWire, Wiring, wire
 from tco.case import Case, read_case, specify
 from tco.compare import Comparison, compare
+from tco.report.svg import lines_of, short
 from tco.report.wiring.diagram import wiring_diagram
 from tco.report.wiring.page import diagram_with_links, wiring_page
-from tco.report.wiring.words import lines_of, short
 from tests.conftest import build_plain_case
 from tests.screens.helpers import ROOT
 
