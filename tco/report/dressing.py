@@ -1,13 +1,13 @@
-"""How all charts look: colours, paper, lines and labels."""
+"""How all charts look: colours, paper, lines and labels. Charts go from tables to Altair.
+
+Colours are those of Okabe and Ito (Color Universal Design, 2008), told apart with any colour
+vision; wherever a colour says something, a sign, a word or a position says it too.
+"""
 
 from typing import Any
 
 BLUE, ORANGE, GREEN, PINK = "#0072B2", "#E69F00", "#009E73", "#CC79A7"
-
-
 SKY, VERMILION, YELLOW, GREY = "#56B4E9", "#D55E00", "#F0E442", "#9AA0A0"
-
-
 INK, FAINT, PAPER = "#1D2B30", "#DDD9CD", "#FBFAF6"
 
 

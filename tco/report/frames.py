@@ -1,4 +1,4 @@
-"""Tables of the ranking and the screening, rounded, with the unit in every heading."""
+"""Figures, checks and sentences that several rooms show, in the units of the reader."""
 
 from dataclasses import dataclass
 
@@ -10,11 +10,7 @@ from tco.forms.labels import Units
 from tco.report.shown_units import in_words, shown
 
 SIGNS = {"pass": "✓", "caution": "▲", "unknown": "?", "fail": "✗"}
-
-
 """A verdict is told by its sign and its word; colour only helps."""
-
-
 WORDS = {
     "pass": "passes", "caution": "with care", "unknown": "not stated", "fail": "fails"
 }  # fmt: skip

@@ -5,15 +5,14 @@ from collections.abc import Iterable
 
 WIDTH = 100
 
-
-_UNBROKEN = "\u00a0"
+UNBROKEN = "\u00a0"
 """A blank at which no line is broken; `as_text` makes a plain blank of it."""
 
 
 def wrapped(text: str, *, indent: int = 0, hang: int = 0, first: str | None = None) -> list[str]:
     """A sentence in lines of at most WIDTH columns; `first` starts the first of them."""
     return textwrap.wrap(
-        text.replace(" × ", f"{_UNBROKEN}×{_UNBROKEN}"),
+        text.replace(" × ", f"{UNBROKEN}×{UNBROKEN}"),
         WIDTH,
         initial_indent=" " * indent if first is None else first,
         subsequent_indent=" " * (indent + hang),

@@ -12,7 +12,6 @@ BLUE = "#0072b2"
 SKY = "#cfe6f5"
 ORANGE = "#d55e00"
 SAND = "#f6e7c1"
-GREEN = "#009e73"
 FONT = "DejaVu Sans, Verdana, sans-serif"
 
 

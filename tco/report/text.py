@@ -11,7 +11,7 @@ from tco.life.outlook import YearsAhead
 from tco.money.ledger import LedgerRow
 from tco.report.answer.words import CAUTION, NO_CANDIDATE, answer
 from tco.report.failures.words import warranty_words
-from tco.report.lines import _UNBROKEN, WIDTH, as_text, wrapped
+from tco.report.lines import UNBROKEN, WIDTH, as_text, wrapped
 from tco.report.money.words import (
     CONSTANT,
     PAID,
@@ -329,7 +329,7 @@ def _margin(check: Check, *, imperial: bool) -> str:
     if abs(value) < 0.005:
         return ""
     digits = 0 if abs(value) >= 100 else 1 if abs(value) >= 10 else 2
-    return f" [{value:+,.{digits}f}{_UNBROKEN}{unit}]"
+    return f" [{value:+,.{digits}f}{UNBROKEN}{unit}]"
 
 
 def _bill(result: Result, *, imperial: bool) -> list[str]:

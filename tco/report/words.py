@@ -5,11 +5,7 @@ import re
 from tco.life.health import LONGEST_LIFE_YEARS
 
 _SPECIAL = re.compile(r"([\\`*_{}\[\]<>()#+!|$~^&=-])")
-
-
 _LINK = re.compile(r"(?<=:)(?=//)|(?<=www)(?=\.)|(?=@)", re.IGNORECASE)
-
-
 _SHORTCODE = re.compile(r":(?=[\w+/-]+[:\[])")
 
 

@@ -1,4 +1,4 @@
-"""The sentence each screen opens with, and text made safe for markdown."""
+"""What was typed, in a sentence: the need, the offers, the terms; and what looks doubtful."""
 
 from tco.bank.budget import capacity_needed_wh
 from tco.bank.screening import design_temperature_degc

@@ -3,28 +3,13 @@
 import altair as alt
 import pandas as pd
 
-from tco.report.dressing import (
-    BLUE,
-    GREEN,
-    GREY,
-    INK,
-    ORANGE,
-    PAPER,
-    PINK,
-    SKY,
-    VERMILION,
-    dressed,
-)
+from tco.report.dressing import BLUE, GREEN, GREY, INK, ORANGE, PAPER, PINK, SKY, VERMILION, dressed
 
 VERDICT_COLOURS = {"pass": "#CFE8DF", "caution": "#FBE3B0", "unknown": "#E3E1D8", "fail": "#F3B795"}
-
-
 CHEMISTRY_COLOURS = {
     "lfp": BLUE, "nmc": PINK, "lto": SKY, "sodium-ion": GREEN,
     "agm": ORANGE, "gel": VERMILION, "flooded": GREY,
 }  # fmt: skip
-
-
 CHEMISTRY_SHAPES = {
     "lfp": "circle", "nmc": "cross", "lto": "diamond", "sodium-ion": "square",
     "agm": "triangle-up", "gel": "triangle-down", "flooded": "triangle-right",

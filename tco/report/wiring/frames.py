@@ -1,4 +1,4 @@
-"""Tables of what is built: space, shopping list, current sharing."""
+"""Tables of what is built: shopping list, settings, current sharing, layouts."""
 
 from collections.abc import Callable, Sequence
 from math import isfinite

@@ -1,8 +1,4 @@
-"""Charts of a comparison: pure functions from tables to Altair charts.
-
-Colours are those of Okabe and Ito (Color Universal Design, 2008), told apart with any colour
-vision; wherever a colour says something, a sign, a word or a position says it too.
-"""
+"""Charts of the years and of a year: health, state of charge, the energy budget."""
 
 from collections.abc import Sequence
 
@@ -10,16 +6,7 @@ import altair as alt
 import pandas as pd
 
 from tco.case.quantities import MONTHS
-from tco.report.dressing import (
-    BLUE,
-    GREEN,
-    INK,
-    ORANGE,
-    PAPER,
-    SKY,
-    VERMILION,
-    dressed,
-)
+from tco.report.dressing import BLUE, GREEN, INK, ORANGE, PAPER, SKY, VERMILION, dressed
 from tco.report.years.frames import SECOND, ChargeYear
 
 
