@@ -5,23 +5,31 @@ could not be done, and why is said; 2: the command itself is wrong.
 """
 
 import argparse
+import json
 import os
 import sys
 import threading
 import time
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
+from datetime import date
 from pathlib import Path
-from typing import TextIO
+from typing import Any, TextIO
 
-from tco.case import Case, CaseError, read_case
+from tco.case import Case, CaseError, Problem, read_case
+from tco.case.capacity_log import read_log
 from tco.case.files import read_bytes
+from tco.case.log_cells import read_date
+from tco.case.units import UnitProblem
+from tco.checkup.assessment import assess
+from tco.checkup.old_need import need_of
 from tco.compare import Progress, compare
 from tco.forms.shop_columns import read_table
 from tco.forms.table_words import table_report
-from tco.report.inputs import case_text
+from tco.report.checkup.data import promise_data
+from tco.report.checkup.text import promise_text
+from tco.report.inputs.text import case_text
 from tco.report.machine import as_json
-from tco.report.promise import add_health_command, health_text
 from tco.report.text import arrangement_text, comparison_text, find
 from tco.weigh.arguments import Argument, cheap_or_premium, one_or_many
 from tco.weigh.settle import Convergence, settled
@@ -76,7 +84,7 @@ def _parser() -> argparse.ArgumentParser:
             metavar="TABLE",
             help="candidates (CSV, XLSX, XLS, ODS) to use instead of the case's own",
         )
-    add_health_command(commands)
+    _add_health(commands)
     number = compared.add_mutually_exclusive_group()
     number.add_argument(
         "--draws",
@@ -104,6 +112,29 @@ def _parser() -> argparse.ArgumentParser:
         "rank or its name",
     )
     return parser
+
+
+def _add_health(commands: Any) -> None:
+    health = commands.add_parser(
+        "health",
+        help="read a log of capacity tests and say whether the promise is kept",
+        allow_abbrev=False,
+    )
+    health.add_argument("log", metavar="LOG.csv", help="the log")
+    health.add_argument("case", metavar="CASE.toml", help="the case the battery belongs to")
+    whose = health.add_mutually_exclusive_group()
+    whose.add_argument("--candidate", metavar="NAME", help="which candidate was bought")
+    whose.add_argument("--old", action="store_true", help="it is the old bank's log")
+    health.add_argument("--strings", type=_positive, metavar="P", help="strings in parallel")
+    health.add_argument("--bought", type=_date, metavar="DATE", help="day of the purchase")
+    health.add_argument("--today", type=_date, metavar="DATE", help="judge as on this day")
+    health.add_argument(
+        "--needed-health",
+        type=_fraction,
+        metavar="SHARE",
+        help="health the old bank must have, 0 to 1 (otherwise simulated)",
+    )
+    health.add_argument("--json", action="store_true", help="print all of it for other programs")
 
 
 def _positive(text: str) -> int:
@@ -146,6 +177,23 @@ def _seed(text: str) -> int:
 _seed.__name__ = "whole number from 0"
 
 
+def _date(text: str) -> date:
+    try:
+        return read_date(text)
+    except UnitProblem as problem:
+        raise argparse.ArgumentTypeError(f"{text!r} {problem}") from None
+
+
+def _fraction(text: str) -> float:
+    number = float(text)
+    if not 0.0 < number <= 1.0:
+        raise ValueError
+    return number
+
+
+_fraction.__name__ = "share above 0 and at most 1"
+
+
 def _read(arguments: argparse.Namespace) -> Case:
     return read_case(arguments.case, candidates=arguments.candidates)
 
@@ -156,7 +204,8 @@ def _check(arguments: argparse.Namespace) -> str:
         path = Path(arguments.candidates)
         table = read_table(read_bytes(path, what="candidate table"), file=path.name)
         _write(f"{table_report(table)}\n")
-    return case_text(_read(arguments))
+    case = _read(arguments)
+    return case_text(case, need_of(case))
 
 
 def _compare(arguments: argparse.Namespace) -> str:
@@ -188,6 +237,36 @@ def _compare(arguments: argparse.Namespace) -> str:
     return comparison_text(comparison, show=arguments.show, argued=argued, known=known)
 
 
+def _health(arguments: argparse.Namespace) -> str:
+    """The judgement of a log; the problems of the log and of the case are told together."""
+    problems: list[Problem] = []
+    log = case = None
+    try:
+        log = read_log(arguments.log)
+    except CaseError as error:
+        problems.extend(error.problems)
+    try:
+        case = read_case(arguments.case)
+    except CaseError as error:
+        problems.extend(error.problems)
+    if log is None or case is None:
+        raise CaseError(problems)
+    assessment = assess(
+        log,
+        case,
+        today=arguments.today or date.today(),
+        candidate=arguments.candidate,
+        strings=arguments.strings,
+        bought=arguments.bought,
+        old_bank=arguments.old,
+        needed=arguments.needed_health,
+        file=str(arguments.log),
+    )
+    if arguments.json:
+        return json.dumps(promise_data(assessment), allow_nan=False, indent=1)
+    return promise_text(assessment)
+
+
 def _silent(share: float, what: str) -> None:
     """No progress to show."""
 
@@ -195,7 +274,7 @@ def _silent(share: float, what: str) -> None:
 _COMMANDS: dict[str, Callable[[argparse.Namespace], str]] = {
     "compare": _compare,
     "check": _check,
-    "health": health_text,
+    "health": _health,
 }
 
 

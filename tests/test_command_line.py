@@ -15,7 +15,7 @@ import pytest
 import tco.__main__ as command_line
 from tco import compare, read_case
 from tco.__main__ import main
-from tco.report.answer import CAUTION, answer
+from tco.report.answer.words import CAUTION, answer
 
 ROOT = Path(__file__).resolve().parent.parent
 DEMO = ROOT / "candidates_demo"

@@ -13,12 +13,24 @@ ROOT = Path(__file__).resolve().parent.parent
 PACKAGE = ROOT / "tco"
 ORDER = (
     *("memo", "physics", "case", "workspace", "forms", "bank", "life", "money"),
-    *("pipeline", "compare", "weigh", "report", "screens"),
+    *("pipeline", "compare", "weigh", "checkup", "report", "screens"),
 )
 EDGE = ("workspace", "forms")
 """How a case is kept and typed: of no concern to what computes."""
-ENGINE = ("bank", "life", "money", "pipeline", "compare", "weigh")
+ENGINE = ("bank", "life", "money", "pipeline", "compare", "weigh", "checkup")
 TOP_LEVEL = {"__init__", "__main__", *ORDER}
+SIMULATION = "tco.life.kernel"
+"""Simulated years run here; a module runs some where its imports lead here."""
+SAID_OF_A_RUN = {
+    "bought_wh",
+    "convergence",
+    "how_often",
+    "one_in",
+    "second_opinion",
+    "share_words",
+    "too_few_years",
+}
+"""Functions of modules that run simulations, which run none: they read or word what was run."""
 LONGEST_MODULE = 450
 
 MODULES = sorted(path for path in PACKAGE.rglob("*.py"))
@@ -85,6 +97,63 @@ def forbidden(importer: str, imported: str) -> bool:
 def test_imports_point_upstream(name: str) -> None:
     bad = {m for m in ours(name, NAMES[name]) if forbidden(part_of(name), part_of(m))}
     assert not bad, f"{name} imports {', '.join(sorted(bad))}"
+
+
+def running() -> set[str]:
+    """Modules that can run a simulated year: those below the report whose imports lead there."""
+    arrows = {
+        n: ours(n, path) for n, path in NAMES.items() if part_of(n) not in ("report", "screens")
+    }
+    found, more = set[str](), {SIMULATION}
+    while more:
+        found |= more
+        more = {name for name, to in arrows.items() if to & found} - found
+    return found
+
+
+RUNNING = running()
+
+
+def taken_of_runs(name: str, path: Path) -> set[str]:
+    """What a module imports of those that run simulations, types and constants left out.
+
+    Types and constants begin with a capital letter; a module imported as a whole counts as taken.
+    """
+    dotted = set(imports_of(name, path))
+    whole = {m for m in dotted & RUNNING if not any(d.startswith(f"{m}.") for d in dotted)}
+    parts = {d.rpartition(".") for d in dotted - set(NAMES)}
+    return whole | {last for module, _, last in parts if module in RUNNING and last[0].islower()}
+
+
+REPORT = sorted(name for name in NAMES if part_of(name) == "report")
+
+
+@pytest.mark.parametrize("name", REPORT)
+def test_no_report_runs_a_simulation(name: str) -> None:
+    """What a `Comparison` finds out when it is asked (weak points, outages) is its own matter."""
+    bad = taken_of_runs(name, NAMES[name]) - SAID_OF_A_RUN
+    assert not bad, f"{name} imports {', '.join(sorted(bad))}; run it below"
+
+
+def test_what_reports_may_take_of_runs_is_taken() -> None:
+    assert set().union(*(taken_of_runs(n, NAMES[n]) for n in REPORT)) == SAID_OF_A_RUN
+
+
+@pytest.mark.parametrize(
+    ("line", "taken"),
+    [
+        ("from tco.life.year import year_profiles", {"year_profiles"}),
+        ("from tco.life.kernel import run_years, RESULT", {"run_years"}),
+        ("from tco.checkup.assessment import Assessment, assess", {"assess"}),
+        ("from tco.compare import compare", {"compare"}),
+        ("from tco.life import year", {"tco.life.year"}),
+        ("from tco.life.year import Trace", set()),
+    ],
+)
+def test_a_run_in_a_report_is_seen(line: str, taken: set[str], tmp_path: Path) -> None:
+    path = tmp_path / "m.py"
+    path.write_text(line)
+    assert taken_of_runs("tco.report.m", path) == taken
 
 
 @pytest.mark.parametrize("name", sorted(n for n in NAMES if part_of(n) == "physics"))

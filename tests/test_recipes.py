@@ -63,8 +63,8 @@ from tco.case import doubts, parse_candidates, specify
 from tco.case.plausibility import case_doubts
 from tco.forms.labels import CANDIDATE
 from tco.physics.chemistry import CHEMISTRIES
-from tco.report.charts import density_points
-from tco.report.frames import densities
+from tco.report.space.charts import density_points
+from tco.report.space.frames import densities
 
 toml, listed, table = sys.argv[1:]
 case = read_case(toml)
@@ -234,12 +234,12 @@ COST = {
         "    first = -wiring.parts_value if wiring is not None else 0.0\n",
         "    first += tax * prices.ferry_price\n",
     ),
-    "report/money_frames.py": after('    "Packs": (', '"ferry", '),
+    "report/money/frames.py": after('    "Packs": (', '"ferry", '),
 }
 
 COST_SEEN = """\
 from tco.forms.labels import MONEY
-from tco.report.money_frames import cost_groups, group_of
+from tco.report.money.frames import cost_groups, group_of
 
 groups = cost_groups(compare(read_case(sys.argv[2])).results)
 print(json.dumps({

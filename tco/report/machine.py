@@ -21,10 +21,10 @@ from tco.life.health import Life
 from tco.life.outages import Outages, too_few_years
 from tco.money.risk import Band, Risk
 from tco.physics.fuses import FuseChoice
-from tco.report.answer import CAUTION, answer
-from tco.report.first_bank import at_its_end, replaced_in_year
-from tco.report.money_words import timing
-from tco.report.two_models import MODEL, second_of
+from tco.report.answer.words import CAUTION, answer
+from tco.report.money.words import timing
+from tco.report.years.first_bank import at_its_end, replaced_in_year
+from tco.report.years.two_models import MODEL, second_of
 from tco.weigh.arguments import Argument
 from tco.weigh.settle import Convergence, convergence
 

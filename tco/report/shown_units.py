@@ -2,6 +2,9 @@
 
 import re
 
+from tco.case.units import from_canonical
+from tco.forms.labels import Units
+
 KG_PER_LB = 0.45359237
 MM_PER_IN = 25.4
 M_PER_FT = 0.3048
@@ -45,3 +48,17 @@ def in_words(sentence: str, *, imperial: bool) -> str:
         return f"{float(match[1].replace(',', '')) * KG_PER_LB:,.2f} per lb"
 
     return _PER_KG.sub(per_pound, _QUANTITY.sub(turned, sentence))
+
+
+def mass(kg: float, units: Units, *, digits: int = 0) -> str:
+    """A mass in the user's unit."""
+    if units == "imperial":
+        return f"{from_canonical(kg, 'kg', 'lb'):,.{digits}f} lb"
+    return f"{kg:,.{digits}f} kg"
+
+
+def temperature(degc: float, units: str) -> str:
+    """A temperature in the user's unit."""
+    if units == "imperial":
+        return f"{from_canonical(degc, 'degc', 'degf'):.0f} °F"
+    return f"{degc:.0f} °C"

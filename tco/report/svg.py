@@ -12,7 +12,6 @@ BLUE = "#0072b2"
 SKY = "#cfe6f5"
 ORANGE = "#d55e00"
 SAND = "#f6e7c1"
-GREEN = "#009e73"
 FONT = "DejaVu Sans, Verdana, sans-serif"
 
 
@@ -116,3 +115,23 @@ def document(parts: list[str], *, width: float, height: float, title: str) -> st
         role="img",
         aria_label=title,
     )
+
+
+def lines_of(text: str, longest: int) -> list[str]:
+    """Text broken between words into lines of at most `longest` letters, long words cut."""
+    lines = [""]
+    for word in text.split():
+        while len(word) > longest:
+            word, rest = word[:longest], word[longest:]
+            lines.append(word)
+            word = rest
+        if len(lines[-1]) + len(word) + 1 > longest and lines[-1]:
+            lines.append(word)
+        else:
+            lines[-1] = f"{lines[-1]} {word}".strip()
+    return [line for line in lines if line] or [""]
+
+
+def short(text: str, longest: int) -> str:
+    """Text of at most so many letters."""
+    return text if len(text) <= longest else text[: longest - 1].rstrip() + "…"

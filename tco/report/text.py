@@ -1,6 +1,5 @@
 """A comparison as plain text, no line wider than 100 columns."""
 
-import textwrap
 from collections.abc import Iterable, Mapping, Sequence
 
 from tco.bank.screening import Check
@@ -10,10 +9,10 @@ from tco.compare import Comparison, Result, bought_wh
 from tco.life.health import LONGEST_LIFE_YEARS
 from tco.life.outlook import YearsAhead
 from tco.money.ledger import LedgerRow
-from tco.report.ahead import NO_HABIT, habit_words, outage_words, weather_words
-from tco.report.answer import CAUTION, NO_CANDIDATE, answer, count, years
-from tco.report.first_bank import health_by_year
-from tco.report.money_words import (
+from tco.report.answer.words import CAUTION, NO_CANDIDATE, answer
+from tco.report.failures.words import warranty_words
+from tco.report.lines import UNBROKEN, WIDTH, as_text, wrapped
+from tco.report.money.words import (
     CONSTANT,
     PAID,
     PRESENT,
@@ -23,15 +22,14 @@ from tco.report.money_words import (
     reason_over_the_years,
 )
 from tco.report.shown_units import in_words, shown
-from tco.report.two_models import second_of, second_sentence
-from tco.report.warranty_words import warranty_words
+from tco.report.words import count, years
+from tco.report.years.first_bank import health_by_year
+from tco.report.years.two_models import second_of, second_sentence
+from tco.report.years.words import NO_HABIT, habit_words, outage_words, weather_words
 from tco.weigh.arguments import Argument, share_words
 from tco.weigh.settle import Convergence, convergence
 
-WIDTH = 100
 _SHORTEST_LABEL = 16
-_UNBROKEN = "\u00a0"
-"""A blank at which no line is broken; `as_text` makes a plain blank of it."""
 _VERDICTS = ("fail", "unknown", "caution", "pass")
 
 
@@ -230,23 +228,6 @@ def find(comparison: Comparison, wanted: str) -> Result:
     raise LookupError(f"{wanted!r} may mean {some}{more}; give the whole name or the rank")
 
 
-def wrapped(text: str, *, indent: int = 0, hang: int = 0, first: str | None = None) -> list[str]:
-    """A sentence in lines of at most WIDTH columns; `first` starts the first of them."""
-    return textwrap.wrap(
-        text.replace(" × ", f"{_UNBROKEN}×{_UNBROKEN}"),
-        WIDTH,
-        initial_indent=" " * indent if first is None else first,
-        subsequent_indent=" " * (indent + hang),
-    )
-
-
-def as_text(lines: Iterable[str]) -> str:
-    """Lines as one text; line breaks and control characters inside a name become blanks."""
-    return "\n".join(
-        "".join(c if c.isprintable() else " " for c in line).rstrip() for line in lines
-    )
-
-
 def _shortened(label: str, width: int) -> str:
     """A label that is too long loses its middle, so that number and layout stay."""
     if len(label) <= width:
@@ -348,7 +329,7 @@ def _margin(check: Check, *, imperial: bool) -> str:
     if abs(value) < 0.005:
         return ""
     digits = 0 if abs(value) >= 100 else 1 if abs(value) >= 10 else 2
-    return f" [{value:+,.{digits}f}{_UNBROKEN}{unit}]"
+    return f" [{value:+,.{digits}f}{UNBROKEN}{unit}]"
 
 
 def _bill(result: Result, *, imperial: bool) -> list[str]:

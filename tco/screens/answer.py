@@ -7,9 +7,15 @@ from tco.bank.wiring import CAUTION as WIRING_CAUTION
 from tco.case.words import money
 from tco.compare import Comparison, Result
 from tco.forms.labels import Units
-from tco.report import charts, frames, money_frames, money_words, year_frames
-from tco.report.answer import CAUTION, answer
-from tco.report.sentences import literal
+from tco.report import frames
+from tco.report.answer import frames as answer_frames
+from tco.report.answer.words import CAUTION, answer
+from tco.report.money import charts as money_charts
+from tco.report.money import frames as money_frames
+from tco.report.money import words as money_words
+from tco.report.words import literal
+from tco.report.years import charts
+from tco.report.years import frames as year_frames
 from tco.screens import bar, parts, state
 
 VIEW = "view"
@@ -37,7 +43,7 @@ def main() -> None:
 
 
 def _figures(comparison: Comparison, best: Result) -> None:
-    figures = frames.key_figures(comparison, best)
+    figures = answer_frames.key_figures(comparison, best)
     for place, figure in zip(st.columns(len(figures)), figures, strict=True):
         with place.container(border=True):
             st.metric(literal(figure.label), literal(figure.value))
@@ -45,7 +51,7 @@ def _figures(comparison: Comparison, best: Result) -> None:
 
 
 def _ranking(comparison: Comparison) -> None:
-    frame = frames.ranked(comparison)
+    frame = answer_frames.ranked(comparison)
     feasible = [result.feasible for result in comparison.results]
 
     def greyed(row: pd.Series) -> list[str]:
@@ -64,7 +70,7 @@ def _ranking(comparison: Comparison) -> None:
 
     parts.heading("All arrangements, cheapest of those that meet every requirement first")
     st.dataframe(
-        frame.style.format(frames.ranked_formats(list(frame.columns)), na_rep="–").apply(
+        frame.style.format(answer_frames.ranked_formats(list(frame.columns)), na_rep="–").apply(
             greyed, axis=1
         ),
         key=key,
@@ -112,7 +118,9 @@ def _bars(comparison: Comparison) -> None:
         "sold, credited or left over stands left of nought."
     )
     st.altair_chart(
-        charts.cost_bars(money_frames.cost_groups(shown), currency=comparison.case.prices.currency),
+        money_charts.cost_bars(
+            money_frames.cost_groups(shown), currency=comparison.case.prices.currency
+        ),
         theme=None,
     )
 
@@ -132,7 +140,7 @@ def _ledger(comparison: Comparison, result: Result) -> None:
     sign, rows = case.prices.currency, money_frames.ledger_rows(result)
     rows["reason"] = [frames.words(reason, case.units) for reason in rows["reason"]]
     st.altair_chart(
-        charts.ledger_bars(rows, currency=sign, horizon_years=case.assumptions.horizon_years),
+        money_charts.ledger_bars(rows, currency=sign, horizon_years=case.assumptions.horizon_years),
         theme=None,
     )
     said = (*money_words.conventions(case), money_words.annual_words(result.measures, case.prices))

@@ -7,7 +7,7 @@ import streamlit as st
 
 from tco.case.toml import case_to_toml
 from tco.forms.edit_words import described
-from tco.report.sentences import literal
+from tco.report.words import literal
 from tco.screens import case_list, opening, parts, state
 from tco.screens.clock import clock
 from tco.screens.history import history

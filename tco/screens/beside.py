@@ -6,7 +6,7 @@ import streamlit as st
 
 from tco.forms.mistake_words import MISSING, still_missing, told
 from tco.report import frames
-from tco.report.sentences import literal
+from tco.report.words import literal
 from tco.screens.state import Workspace
 from tco.workspace.edits import Path
 from tco.workspace.reading import CANDIDATES

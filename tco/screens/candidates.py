@@ -10,8 +10,10 @@ from tco.case.table import candidates_to_csv
 from tco.forms import grid_edits, labels
 from tco.forms.edit_words import row_name
 from tco.forms.intake import Intake
-from tco.report import frames, input_frames
-from tco.report.sentences import doubt_rows, literal, offers
+from tco.report import frames
+from tco.report.inputs import frames as input_frames
+from tco.report.inputs.words import doubt_rows, offers
+from tco.report.words import literal
 from tco.screens import bar, fields, parts, state, table_intake
 from tco.screens.state import Workspace
 from tco.workspace.document import rows, section

@@ -2,7 +2,7 @@
 
 import streamlit as st
 
-from tco.report.sentences import literal
+from tco.report.words import literal
 from tco.screens import opening, state
 from tco.screens.clock import clock
 from tco.screens.state import Workspace

@@ -5,9 +5,10 @@ import streamlit as st
 from tco.case.evidence import DEFAULT_MARK_FACTORS, DEFAULT_PRIORS, DEFAULT_WEIGHTS
 from tco.compare import Comparison
 from tco.forms import labels
-from tco.report import evidence_charts, evidence_frames
-from tco.report.sentences import literal
-from tco.report.warranty_words import USUAL_DOUBTS
+from tco.report.failures import charts as evidence_charts
+from tco.report.failures import frames as evidence_frames
+from tco.report.failures.words import USUAL_DOUBTS
+from tco.report.words import literal
 from tco.screens import bar, fields, parts, state
 from tco.screens.state import Workspace
 

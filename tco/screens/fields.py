@@ -26,7 +26,7 @@ from tco.forms.entry import Entry
 from tco.forms.grid_edits import field_edits, table_edits, table_sheet
 from tco.forms.monthly import Line, months_edits, months_sheet, spreads_edits, spreads_sheet
 from tco.forms.sheet import Changes, Sheet, report_taken
-from tco.report.sentences import literal
+from tco.report.words import literal
 from tco.screens import state
 from tco.screens.beside import mistakes_beside
 from tco.screens.state import Field, Grid, Workspace

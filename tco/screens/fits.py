@@ -3,8 +3,11 @@
 import streamlit as st
 
 from tco.compare import Comparison
-from tco.report import charts, frames
-from tco.report.sentences import fits, literal
+from tco.report import frames
+from tco.report.space import charts as space_charts
+from tco.report.space import frames as space_frames
+from tco.report.space.words import fits
+from tco.report.words import literal
 from tco.screens import bar, parts, state
 
 MOST_ROWS = 60
@@ -35,8 +38,8 @@ def _matrix(comparison: Comparison) -> None:
     shown = results[:MOST_ROWS]
     if len(shown) < len(results):
         st.caption(f"The first {len(shown)} of {len(results)} in rank order.")
-    matrix = frames.matrix(shown, units=comparison.case.units)
-    st.altair_chart(charts.verdict_matrix(matrix), theme=None)
+    matrix = space_frames.matrix(shown, units=comparison.case.units)
+    st.altair_chart(space_charts.verdict_matrix(matrix), theme=None)
     reasons = matrix[matrix["verdict"] != "pass"]
     parts.heading(f"Every reason in words ({len(reasons)})")
     st.dataframe(
@@ -60,15 +63,15 @@ def _matrix(comparison: Comparison) -> None:
 
 
 def _densities(comparison: Comparison) -> None:
-    points = frames.densities(comparison)
+    points = space_frames.densities(comparison)
     parts.heading("How much energy a kilogram and a litre hold")
     packs = {result.arrangement.pack.name for result in comparison.results}
     missing = sorted(packs - set(points["name"]))
     picture, figures = st.columns([1.4, 1], gap="medium")
     if len(points):
-        picture.altair_chart(charts.density_points(points), theme=None)
+        picture.altair_chart(space_charts.density_points(points), theme=None)
     with figures:
-        parts.table(frames.density_table(comparison), height=430)
+        parts.table(space_frames.density_table(comparison), height=430)
     words = "Hollow marks: the mass is assumed, so their place is only a guess."
     if missing:
         words += f" Not shown, dimensions not stated: {', '.join(missing[:12])}."

@@ -3,7 +3,7 @@
 import pandas as pd
 import streamlit as st
 
-from tco.report.sentences import literal
+from tco.report.words import literal
 from tco.screens import state
 from tco.screens.clock import clock
 from tco.screens.state import Workspace

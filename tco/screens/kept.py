@@ -7,16 +7,17 @@ import streamlit as st
 
 from tco.case import CaseError, Problem
 from tco.case.capacity_log import parse_log
+from tco.checkup.assessment import Assessment, assess
 from tco.forms.entry import Entry
 from tco.forms.log_document import ABOUT, TESTS, headings_entry, log_entries, log_of
 from tco.forms.log_text import LogText, as_placed
-from tco.report import log_charts, log_frames
-from tco.report.assessment import Assessment, assess
+from tco.report.checkup import charts as log_charts
+from tco.report.checkup import frames as log_frames
+from tco.report.checkup.data import promise_data
+from tco.report.checkup.text import promise_text
+from tco.report.checkup.words import CAUTION, RULE, share
 from tco.report.frames import words
-from tco.report.promise import promise_text
-from tco.report.promise_data import promise_data
-from tco.report.sentences import literal
-from tco.report.verdict import CAUTION, RULE, share
+from tco.report.words import literal
 from tco.screens import bar, fields, opening, parts, state
 from tco.screens.state import Workspace
 from tco.workspace.document import LOG, under

@@ -9,8 +9,8 @@ import streamlit as st
 from tco.case import Problem
 from tco.compare import Comparison, Result
 from tco.forms.mistake_words import MISSING, short
-from tco.report import input_frames
-from tco.report.sentences import literal
+from tco.report.inputs import frames as input_frames
+from tco.report.words import literal
 from tco.screens.state import Workspace
 
 

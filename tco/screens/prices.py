@@ -4,7 +4,7 @@ import streamlit as st
 
 from tco.case.prices import DEFAULT_CONDUCTOR_PRICES, DEFAULT_FUSE_PRICES
 from tco.forms import labels
-from tco.report.sentences import terms
+from tco.report.inputs.words import terms
 from tco.screens import bar, fields, parts, state
 
 

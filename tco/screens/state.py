@@ -18,8 +18,8 @@ from tco.forms.edit_words import described
 from tco.forms.log_document import log_csv
 from tco.forms.mistake_words import located_doubts
 from tco.forms.sheet import Changes, Sheet
-from tco.report.effect import Figures, effect_line, figures
-from tco.report.sentences import literal
+from tco.report.answer.effect import Figures, effect_line, figures
+from tco.report.words import literal
 from tco.workspace.desk import Desk
 from tco.workspace.document import section, sections
 from tco.workspace.edits import Document, Edit, Path, Value

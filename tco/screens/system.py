@@ -4,8 +4,9 @@ import streamlit as st
 
 from tco.forms import labels
 from tco.forms.monthly import Line
-from tco.report import charts, year_frames
-from tco.report.sentences import need
+from tco.report.inputs.words import need
+from tco.report.years import charts
+from tco.report.years import frames as year_frames
 from tco.screens import bar, fields, parts, state
 from tco.screens.state import Workspace
 from tco.workspace.document import rows

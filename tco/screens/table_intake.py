@@ -30,7 +30,7 @@ from tco.forms.table_words import (
     strangers_words,
     table_problem_words,
 )
-from tco.report.sentences import literal
+from tco.report.words import literal
 
 TYPES = ("csv", "txt", "tsv", "xlsx", "xls", "ods")
 _LAST = "shop last"

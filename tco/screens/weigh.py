@@ -5,8 +5,10 @@ from streamlit.delta_generator import DeltaGenerator
 
 from tco.case.words import money
 from tco.compare import Comparison, Result
-from tco.report import charts, weigh_charts, weigh_frames
-from tco.report.sentences import literal
+from tco.report import dressing
+from tco.report.weighing import charts as weigh_charts
+from tco.report.weighing import frames as weigh_frames
+from tco.report.words import literal
 from tco.screens import bar, parts, settling, state
 from tco.screens.state import Workspace
 from tco.weigh.arguments import Argument, cheap_or_premium, one_or_many
@@ -308,7 +310,7 @@ def _moving(held: Workspace, drawn: Comparison, left: Result, right: Result) -> 
     )
     places = st.columns(2, gap="medium")
     for place, side, swing, colour in zip(
-        places, (left, right), swings, (charts.BLUE, charts.ORANGE), strict=True
+        places, (left, right), swings, (dressing.BLUE, dressing.ORANGE), strict=True
     ):
         with place:
             parts.heading(f"Cost of {side.arrangement.label}, one quantity at a time")

@@ -10,12 +10,16 @@ from tco.bank.wiring import CAUTION as WIRING_CAUTION
 from tco.bank.wiring import CannotWire
 from tco.case.words import money
 from tco.compare import Comparison, Result
-from tco.report import frames, money_frames, wiring_charts, wiring_frames
-from tco.report.fit_drawing import fit_drawing
-from tco.report.one_and_many import layouts_side_by_side
-from tco.report.sentences import literal
-from tco.report.shopping import in_units, shopping_csv, shopping_html, shopping_list, tools
-from tco.report.wiring_page import diagram_with_links, wiring_page
+from tco.report import frames
+from tco.report.money import frames as money_frames
+from tco.report.space import frames as space_frames
+from tco.report.space.drawing import fit_drawing
+from tco.report.wiring import charts as wiring_charts
+from tco.report.wiring import frames as wiring_frames
+from tco.report.wiring.one_and_many import layouts_side_by_side
+from tco.report.wiring.page import diagram_with_links, wiring_page
+from tco.report.wiring.shopping import in_units, shopping_csv, shopping_html, shopping_list, tools
+from tco.report.words import literal
 from tco.screens import bar, parts, state
 from tco.screens.state import Workspace
 
@@ -58,7 +62,7 @@ def _space(comparison: Comparison, result: Result) -> None:
             imperial = case.units == "imperial"
             st.image(fit_drawing(fit, compartments(case), imperial=imperial), width="stretch")
     with told:
-        parts.reading(wiring_frames.space_checks(result, units=case.units))
+        parts.reading(space_frames.space_checks(result, units=case.units))
         st.caption(
             "Pack 1 stands foremost to the left; orange marks the positive terminal. Leave room "
             "for the bend of the cables and for air, and hold every pack so that it cannot shift."

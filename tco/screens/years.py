@@ -13,11 +13,14 @@ from tco.life.habits import habits
 from tco.life.outages import Outages, many_years, too_few_years
 from tco.life.outlook import Outlook, outlook
 from tco.life.year import trace
-from tco.report import ahead, charts, frames, outage_charts, outage_frames, year_frames
-from tco.report.answer import CAUTION, count
-from tco.report.first_bank import resistance_sentence
-from tco.report.sentences import literal
-from tco.report.two_models import second_of, second_sentence
+from tco.report import frames
+from tco.report.answer.words import CAUTION
+from tco.report.words import count, literal
+from tco.report.years import charts, outage_charts, outage_frames
+from tco.report.years import frames as year_frames
+from tco.report.years import words as ahead
+from tco.report.years.first_bank import resistance_sentence
+from tco.report.years.two_models import second_of, second_sentence
 from tco.screens import bar, parts, state
 from tco.screens.state import Workspace
 

@@ -8,8 +8,8 @@ import pytest
 from scipy.optimize import curve_fit
 
 from tco.case.capacity_models import CapacityTest
-from tco.life.health_fit import Prior, correct, line_fit, temperature_fraction
-from tco.life.promise import add_years
+from tco.checkup.health_fit import Prior, correct, line_fit, temperature_fraction
+from tco.checkup.promise import add_years
 from tco.physics.chemistry import CHEMISTRIES, Datum
 
 # NIST StRD, linear least squares, dataset "Norris" (ozone monitors; the 36 pairs from memory,

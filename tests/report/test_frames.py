@@ -7,7 +7,17 @@ import pytest
 
 from tco.case import read_case
 from tco.compare import Comparison, compare
-from tco.report import charts, frames, input_frames, money_frames, sentences, year_frames
+from tco.report import frames, words
+from tco.report.answer import frames as answer_frames
+from tco.report.inputs import frames as input_frames
+from tco.report.inputs import words as sentences
+from tco.report.money import charts as money_charts
+from tco.report.money import frames as money_frames
+from tco.report.space import charts as space_charts
+from tco.report.space import frames as space_frames
+from tco.report.space import words as space_words
+from tco.report.years import charts
+from tco.report.years import frames as year_frames
 from tests.screens.helpers import ROOT
 
 DEMOS = ("otterbank", "larch_hut", "coldharbour")
@@ -42,11 +52,11 @@ def test_the_bill_sums_to_the_wiring(comparison: Comparison) -> None:
 
 
 def test_every_column_of_numbers_has_a_unit(comparison: Comparison) -> None:
-    frame = frames.ranked(comparison)
+    frame = answer_frames.ranked(comparison)
     numbers = [c for c in frame.columns if frame[c].dtype.kind == "f"]
     assert numbers
     assert all("[" in column for column in numbers)
-    assert set(frames.ranked_formats(list(frame.columns))) >= set(numbers)
+    assert set(answer_frames.ranked_formats(list(frame.columns))) >= set(numbers)
     assert len(frame) == len(comparison.results)
 
 
@@ -86,14 +96,14 @@ def test_charts_are_valid_and_hold_their_data(comparison: Comparison) -> None:
     rows = money_frames.ledger_rows(result)
     charge = year_frames.charge_year(comparison.trace(result).charge)
     drawn = [
-        charts.cost_bars(money_frames.cost_groups(comparison.results[:10]), currency="$"),
-        charts.ledger_bars(rows, currency="€", horizon_years=case.assumptions.horizon_years),
+        money_charts.cost_bars(money_frames.cost_groups(comparison.results[:10]), currency="$"),
+        money_charts.ledger_bars(rows, currency="€", horizon_years=case.assumptions.horizon_years),
         charts.health_lines(
             year_frames.health(result), end_of_life_health=case.assumptions.end_of_life_health
         ),
         charts.charge_band(charge),
-        charts.verdict_matrix(frames.matrix(comparison.results[:5])),
-        charts.density_points(frames.densities(comparison)),
+        space_charts.verdict_matrix(space_frames.matrix(comparison.results[:5])),
+        space_charts.density_points(space_frames.densities(comparison)),
         charts.budget_heat(year_frames.budget(comparison)),
         charts.daily_bars(year_frames.daily_need(comparison)),
     ]
@@ -115,7 +125,7 @@ def test_sentences_hold_the_numbers(comparison: Comparison) -> None:
     worst = float(comparison.budget.daily_wh.max()) / 1000.0
     assert f"{worst:.2f} kWh" in spoken
     passing = sum(result.feasible for result in comparison.results)
-    assert sentences.fits(comparison).startswith(f"{passing} of {len(comparison.results)}")
+    assert space_words.fits(comparison).startswith(f"{passing} of {len(comparison.results)}")
 
 
 @pytest.mark.parametrize(
@@ -131,4 +141,4 @@ def test_sentences_hold_the_numbers(comparison: Comparison) -> None:
     ],
 )
 def test_text_shows_as_it_is(text: str, shown: str) -> None:
-    assert sentences.literal(text) == shown
+    assert words.literal(text) == shown

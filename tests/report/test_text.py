@@ -10,7 +10,7 @@ import pytest
 
 from tco import Comparison, compare, read_case
 from tco.case import Case
-from tco.report.inputs import assumed_values, case_text
+from tco.report.inputs.text import assumed_values, case_text
 from tco.report.shown_units import in_words, shown
 from tco.report.text import arrangement_text, comparison_text, find
 
@@ -177,7 +177,7 @@ def test_both_a_day_and_an_hour_at_a_price_are_pointed_out(otterbank: Comparison
     words = "an hour 3.00 on top of it"
     assert words in comparison_text(replace(otterbank, case=case))
     assert words not in comparison_text(otterbank)
-    assert words in " ".join(case_text(case).split())
+    assert words in " ".join(case_text(case, None).split())
 
 
 def test_assumed_values_are_those_not_stated(plain_case: Callable[..., Case]) -> None:
@@ -193,11 +193,11 @@ def test_assumed_values_are_those_not_stated(plain_case: Callable[..., Case]) ->
 
 
 def test_case_text_names_gaps_and_doubts(plain_case: Callable[..., Case]) -> None:
-    text = case_text(plain_case(candidate={"heater_w": None, "usable_depth": 1.0}))
+    text = case_text(plain_case(candidate={"heater_w": None, "usable_depth": 1.0}), None)
     assert "heater_w: 0: no heater mentioned" in text
     assert "A usable depth of 100 %" in text
     assert "Doubtful" in text
-    assert "Doubtful" not in case_text(plain_case(candidates=[]))
+    assert "Doubtful" not in case_text(plain_case(candidates=[]), None)
 
 
 def test_why_says_how_long_the_warranty_lasts_or_why_not(
@@ -223,9 +223,9 @@ def test_check_lists_what_is_taken_for_granted_of_warranties(
 ) -> None:
     said = "warranties without terms: the buyer pays the freight of a claim"
     pack = {"warranty_years": 5.0}
-    assert said in case_text(plain_case(candidate=pack))
-    earns = " ".join(case_text(plain_case(candidate=pack, use={"commercial": True})).split())
+    assert said in case_text(plain_case(candidate=pack), None)
+    earns = " ".join(case_text(plain_case(candidate=pack, use={"commercial": True}), None).split())
     assert "commercial use is covered (yours is commercial: ask the maker in writing)" in earns
     typed = [{"candidate": "Plain 100", "freight_paid_by": "maker"}]
-    assert "warranties without" not in case_text(plain_case(candidate=pack, warranties=typed))
-    assert "warranties without" not in case_text(plain_case())
+    assert "warranties without" not in case_text(plain_case(candidate=pack, warranties=typed), None)
+    assert "warranties without" not in case_text(plain_case(), None)

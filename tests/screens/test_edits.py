@@ -3,7 +3,7 @@
 import pytest
 
 from tco.compare import compare
-from tco.report.answer import answer
+from tco.report.answer.words import answer
 from tco.report.frames import words
 from tests.screens.helpers import (
     Opened,

@@ -1,0 +1,79 @@
+"""What was typed, in a sentence: the need, the offers, the terms; and what looks doubtful."""
+
+from tco.bank.budget import capacity_needed_wh
+from tco.bank.screening import design_temperature_degc
+from tco.case import Case
+from tco.case.plausibility import case_doubts
+from tco.case.prices import Prices
+from tco.case.quantities import MONTHS
+from tco.compare import Comparison
+from tco.report.shown_units import temperature
+
+
+def need(comparison: Comparison) -> str:
+    """What a day in the worst month needs, and what capacity that asks for."""
+    case, budget = comparison.case, comparison.budget
+    month = budget.worst_month
+    daily = float(budget.daily_wh[month])
+    if daily <= 0:
+        return "Nothing draws power yet: add a load with its watts and hours a day."
+    assumptions = case.assumptions
+    usable_wh = capacity_needed_wh(
+        daily,
+        autonomy_days=assumptions.autonomy_days,
+        usable_depth=1.0,
+        health=assumptions.end_of_life_health,
+    )
+    volts = case.system.nominal_voltage_v
+    degc = temperature(design_temperature_degc(case, month), case.units)
+    return (
+        f"A day in {MONTHS[month]} takes {daily / 1000:.2f} kWh from the battery; to last "
+        f"{assumptions.autonomy_days:g} days without charging, still at "
+        f"{assumptions.end_of_life_health:.0%} health, asks for {usable_wh / 1000:.1f} kWh usable "
+        f"({usable_wh / volts:,.0f} Ah at {volts} V) at {degc} in the battery's space."
+    )
+
+
+def offers(comparison: Comparison) -> str:
+    """How many candidates there are, how much of them is assumed, how many look doubtful."""
+    case = comparison.case
+    count = len(case.candidates)
+    if not count:
+        return "No candidate yet: type one below, or load a shop's table."
+    doubtful = len({row["Candidate"] for row in doubt_rows(case)})
+    gaps: dict[str, int] = {}
+    for result in comparison.results:
+        gaps[result.arrangement.pack.name] = len(result.arrangement.pack.assumed)
+    return (
+        f"{count} candidate{'s' * (count != 1)} make{'s' * (count == 1)} "
+        f"{len(comparison.results)} arrangements; {sum(gaps.values())} values are not stated and "
+        f"therefore assumed, and {doubtful} {'makes' if doubtful == 1 else 'make'} a claim worth "
+        "a second look."
+    )
+
+
+def terms(comparison: Comparison) -> str:
+    """What money and time the answer rests on, and how much of it is still a planning figure."""
+    case = comparison.case
+    prices, assumptions = case.prices, case.assumptions
+    stated = prices.model_fields_set
+    planned = [name for name in Prices.model_fields if name not in stated]
+    return (
+        f"The answer compares {assumptions.horizon_years:g} years at {prices.discount_rate:.1%} "
+        f"interest and {prices.inflation:.1%} inflation, and believes "
+        f"{assumptions.credibility:.0%} of the rated cycles and years; {len(planned)} of "
+        f"{len(Prices.model_fields)} prices are still our planning figures."
+    )
+
+
+def doubt_rows(case: Case) -> list[dict[str, str]]:
+    """Every doubt about a candidate, one row each."""
+    found = (doubt for doubt in case_doubts(case) if doubt.location[0] == "candidates")
+    return [
+        {
+            "Candidate": case.candidates[place].name,
+            "Worth a second look": doubt.sentence,
+        }
+        for doubt in found
+        if isinstance(place := doubt.location[1], int)
+    ]

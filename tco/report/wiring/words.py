@@ -1,0 +1,162 @@
+"""What the wiring diagram says in words: conductors that are alike, lengths, sizes, branches."""
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from tco.bank.bill import BillLine
+from tco.bank.circuit_parts import Cable
+from tco.bank.feeds import Feed
+from tco.case.words import money
+from tco.physics.conductors import ConductorChoice
+from tco.report import svg
+from tco.report.shown_units import shown
+
+TABLE_ROW = 19.0
+
+CAUTION = (
+    "A plan, not an approval: follow the makers' instructions, the local code and its standards "
+    "(ABYC E-11 and ISO 13297 afloat, NEC in the US, the IEC 60364 rules elsewhere); isolate "
+    "before work; have it checked by somebody licensed. Each fuse stands within 180 mm (7 in) of "
+    "its terminal."
+)
+
+
+@dataclass(frozen=True)
+class Kind:
+    """Conductors that are alike: their number on the drawing and one of them."""
+
+    number: int
+    cable: Cable
+    count: int
+    words: str
+
+
+def by_key(bill: Sequence[BillLine]) -> dict[str, list[BillLine]]:
+    """Lines of the bill by the key of the part they serve."""
+    found: dict[str, list[BillLine]] = {}
+    for line in bill:
+        for key in line.serves:
+            found.setdefault(key, []).append(line)
+    return found
+
+
+def name_of(key: str) -> str:
+    """A cable's key in words: "string 2 + to fuse" is "string 2 +, to its fuse"."""
+    return key.replace(" to fuse", ", to fuse").replace(" to ", " to the ")
+
+
+def kinds_of(cables: Sequence[Cable]) -> dict[str, Kind]:
+    """Number conductors so that those that are alike share one."""
+    groups: dict[tuple[str, str, int, float], list[Cable]] = {}
+    for cable in cables:
+        words = re.sub(r"(string|jumper|link) \d+", r"\1", cable.key)
+        at = (words, cable.conductor.label, cable.choice.runs, round(cable.length_m, 3))
+        groups.setdefault(at, []).append(cable)
+    found = {}
+    for number, (at, alike) in enumerate(groups.items(), start=1):
+        kind = Kind(number, alike[0], len(alike), _kind_words(at[0]))
+        for cable in alike:
+            found[cable.key] = kind
+    return found
+
+
+def _kind_words(words: str) -> str:
+    return {
+        "string + to fuse": "string + to its fuse",
+        "string +": "string fuse to busbar +",
+        "string -": "string − to busbar −",
+        "string link": "series link",
+        "jumper +": "jumper, + side",
+        "jumper -": "jumper, − side",
+        "main + to fuse": "bank + to main fuse",
+        "main + to switch": "main fuse to switch",
+        "main +": "switch to distribution +",
+        "main - to shunt": "bank − to shunt",
+        "main -": "bank − to distribution −",
+    }.get(words, words)
+
+
+def length(metres: float, *, imperial: bool) -> str:
+    """A length with its unit."""
+    value, unit = shown(metres, "m", imperial=imperial)
+    return f"{value:.{1 if imperial else 2}f} {unit}"
+
+
+def size(choice: ConductorChoice) -> str:
+    """Runs and size: `2 × 70 mm²`, `2/0 AWG`."""
+    runs = f"{choice.runs} × " if choice.runs > 1 else ""
+    return f"{runs}{choice.conductor.label.replace('mm2', 'mm²')}"
+
+
+def cable_words(cable: Cable, *, imperial: bool) -> str:
+    """Size, length, current and voltage drop of one piece."""
+    return (
+        f"{size(cable.choice)}, {length(cable.length_m, imperial=imperial)}, "
+        f"{cable.current_a:.0f} A, {cable.drop_v:.2f} V lost"
+    )
+
+
+def bill_words(line: BillLine, currency: str, *, imperial: bool) -> str:
+    """One line of the bill: what, how much, at what price, together."""
+    quantity, unit = shown(line.quantity, line.unit, imperial=imperial)
+    each = line.cost / quantity if quantity else line.unit_price
+    amount = f"{quantity:,.1f}".removesuffix(".0")
+    return (
+        f"{line.part}: {amount} {unit} at {money(each, currency, digits=2)}, together "
+        f"{money(line.cost, currency, digits=2)}"
+    )
+
+
+def feed_words(feed: Feed, *, imperial: bool) -> str:
+    """What a branch that is in place has to be at least."""
+    run = f"{feed.current_a:.0f} A over {length(feed.length_m, imperial=imperial)}"
+    if feed.choice is None:
+        return f"{feed.name}, cable in place: no cable of the tables carries {run}: {feed.problem}"
+    fuse = feed.fuse
+    protected = (
+        f"fuse {fuse.fuse_class.name} {fuse.rating_a:g} A or as the maker says"
+        if fuse is not None
+        else "no fuse of the tables stops this bank's short circuit: ask the maker"
+    )
+    return (
+        f"{feed.name}, cable in place: at least {size(feed.choice)} for {run} "
+        f"({feed.choice.voltage_drop_v:.2f} V lost); {protected}"
+    )
+
+
+def table(
+    kinds: Sequence[Kind],
+    first_x: float,
+    left: float,
+    top: float,
+    *,
+    imperial: bool,
+    main_stays: bool,
+) -> list[str]:
+    """Table of the conductors on the drawing: number, words, size, length, pieces, current, drop.
+
+    `main_stays` marks the main run as in place.
+    """
+    columns = (first_x, left - 30.0, left + 250.0, left + 370.0, left + 470.0, left + 560.0,
+               left + 650.0)  # fmt: skip
+    heads = ("no.", "conductor", "size", "length each", "pieces", "current", "drop each")
+    parts = [
+        svg.text(x, top, words, size=11.5, weight="bold")
+        for x, words in zip(columns, heads, strict=True)
+    ]
+    for n, kind in enumerate(kinds, start=1):
+        y = top + n * TABLE_ROW
+        cable = kind.cable
+        row = (
+            str(kind.number),
+            kind.words + (", in place" if main_stays and cable.role == "main" else ""),
+            size(cable.choice),
+            length(cable.length_m, imperial=imperial),
+            str(kind.count),
+            f"{cable.current_a:.0f} A",
+            f"{cable.drop_v:.3f} V",
+        )
+        parts.append(svg.line(columns[0], y - 14.0, columns[-1] + 70.0, y - 14.0, stroke="#e3e7eb"))
+        parts += [svg.text(x, y, words, size=11.5) for x, words in zip(columns, row, strict=True)]
+    return parts
