@@ -50,6 +50,8 @@ def test_a_case_typed_at_random_is_in_the_store_and_on_the_screen(screen: Screen
     for number in range(STEPS):
         typist.step()
         typist.compare()
+        if number % 100 == 99:
+            print(f"{number + 1} steps", flush=True)
         if number % 20 == 19:
             screen.reload()
             typist.compare()
