@@ -1,6 +1,6 @@
 """Health over the years: year profiles interpolated by health, replacements included.
 
-All arrangements are integrated together, month by month (a part of a year at the end of the
+Each arrangement is followed month by month (a part of a year at the end of the
 horizon in twelfths of it). Within a month the yearly rates at the health of its beginning hold.
 
 A bank is replaced when its health reaches the end of its life, when it is as old as any bank may
@@ -18,12 +18,25 @@ nothing: e is about nothing and the bank stays.
 """
 
 import math
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from tco.life.growth import resistance_growth
+from tco.life.hourly import compiled
+from tco.life.service import (
+    GOES_ON,
+    NEED,
+    OLD,
+    Pace,
+    Rule,
+    between_levels,
+    health_left,
+    level_of,
+    put_in_service,
+    served,
+)
 from tco.life.year import YearProfiles
 
 FloatArray = NDArray[np.float64]
@@ -31,10 +44,6 @@ FloatArray = NDArray[np.float64]
 MONTHS_PER_YEAR = 12
 LONGEST_LIFE_YEARS = 40
 """Lives are followed this far; beyond, the answer is "more than 40 years"."""
-
-AGE_SLACK_YEARS = 1e-6
-"""A bank at its greatest age at the very end of the horizon is not replaced there: months add up to
-years but for the last digits."""
 
 BEYOND_STEP_YEARS = 0.25
 """Step in which a life that outlasts the horizon is followed to its end."""
@@ -60,9 +69,7 @@ YEARLY = (
 SHORTEST_LIFE_YEARS = 1.0 / 365.0
 """A bank that is replaced on the day it is bought, since scrapping it pays, was used for a day: no
 sum then divides by a life of nothing. An assumption."""
-CALENDAR, CYCLE = -2, -1
-ALL, STRESSES = slice(None), slice(-2, None)
-"""Where rates hold the stresses: after the totals."""
+SHORT, DAYS = YEARLY.index("unserved_essential_hours"), YEARLY.index("unserved_days")
 
 
 @dataclass(frozen=True)
@@ -139,237 +146,121 @@ def live(
     longest_life_years
         Age at which a bank is replaced whatever its health.
     """
-    lanes = _Lanes(profiles)
-    count = len(profiles.stresses)
-    by_age = profiles.by_age if profiles.by_age.size else np.zeros(count)
-    rule = _Rule(
-        lanes=lanes,
-        end_of_life=end_of_life_health,
-        tolerated_hours=tolerated_hours,
-        longest_life=longest_life_years,
-        price=np.broadcast_to(np.asarray(replacement_price, dtype=np.float64), (count,)),
-        cost=lanes.short_cost(day_price, hour_price),
+    count, ends_of_years = len(profiles.stresses), year_ends(horizon_years)
+    totals = np.stack([profiles.totals[name][:, ::-1] for name in YEARLY], axis=-1)
+    calendar, cycle, hours = (
+        np.ascontiguousarray(profiles.totals[name][:, ::-1])
+        for name in ("calendar_stress", "cycle_stress", "unserved_essential_hours")
     )
-    ends_of_years = year_ends(horizon_years)
+    cost = day_price * totals[:, :, DAYS] + hour_price * hours
+    cost = np.ascontiguousarray(cost - cost[:, -1:])
+    price = np.broadcast_to(np.asarray(replacement_price, dtype=np.float64), (count,))
+    levels = profiles.health[::-1].copy()
     years = ends_of_years.size
-    yearly = np.zeros((years, len(YEARLY), count))
-    health_of_first = np.zeros((count, years))
-    in_service = np.zeros((count, years))
-    first_calendar, first_cycle = np.zeros(count), np.zeros(count)
-    replaced: list[list[Replacement]] = [[] for _ in range(count)]
-    first_life = np.full(count, np.nan)
-    first = np.ones(count)
-    bank = _Bank.new(rule, np.zeros(count))
-    for year in range(years):
-        step = (float(ends_of_years[year]) - year) / MONTHS_PER_YEAR
-        for month in range(MONTHS_PER_YEAR):
-            rates = lanes.rates(lanes.weights(bank.health))
-            yearly[year] += step * rates[: len(YEARLY)]
-            before = bank
-            bank = before.aged(rule, rates, step)
-            part, why = rule.ended(before, bank)
-            ends = part <= 1.0
-            if ends.any():
-                time = year + month * step
-                for lane in np.flatnonzero(ends):
-                    moment = time + float(part[lane]) * step
-                    replaced[lane].append(Replacement(moment, rule.reason(float(why[lane]))))
-                    if np.isnan(first_life[lane]):
-                        first_life[lane] = min(max(moment, SHORTEST_LIFE_YEARS), longest_life_years)
-                # the new bank ages for what is left of the month
-                fresh = _Bank.new(rule, np.where(ends, (1.0 - part) * step, 0.0))
-                bank = fresh.where(ends, bank)
-            rates = lanes.rates(lanes.weights(first), STRESSES)
-            first_calendar += step * rates[CALENDAR]
-            first_cycle += step * rates[CYCLE]
-            first = np.maximum(1.0 - lanes.loss(first_calendar, first_cycle), 0.0)
-        health_of_first[:, year] = first
-        in_service[:, year] = bank.health
-    first_life = _beyond(rule, first_life, bank, horizon_years)
-    return tuple(
-        Life(
-            ends=ends_of_years,
-            health=health_of_first[lane],
-            in_service=in_service[lane],
-            first_life_years=None if np.isnan(first_life[lane]) else float(first_life[lane]),
-            replacements=tuple(replaced[lane]),
-            remaining_share=_left(float(bank.age[lane]), float(first_life[lane])),
-            yearly={name: yearly[:, k, lane].copy() for k, name in enumerate(YEARLY)},
-            by_age=float(by_age[lane]),
+    lives = []
+    for lane, stress in enumerate(profiles.stresses):
+        pace = Pace(
+            levels[0], levels[1] - levels[0], calendar[lane], cycle[lane], hours[lane], cost[lane]
         )
-        for lane in range(count)
-    )
+        rule = Rule(
+            end_of_life_health, tolerated_hours, float(longest_life_years), float(price[lane]),
+            stress.exponent, stress.larger_counts, True,
+        )  # fmt: skip
+        yearly = np.zeros((years, len(YEARLY)))
+        health, in_service = np.zeros(years), np.zeros(years)
+        ended = np.zeros((years * MONTHS_PER_YEAR, 3))
+        number, age, first_life = _follow(
+            pace, rule, totals[lane], ends_of_years, yearly, health, in_service, ended
+        )
+        known = None
+        if not math.isnan(first_life):
+            known = min(max(first_life, SHORTEST_LIFE_YEARS), longest_life_years)
+        lives.append(
+            Life(
+                ends=ends_of_years,
+                health=health,
+                in_service=in_service,
+                first_life_years=known,
+                replacements=tuple(
+                    Replacement(moment, _reason(rule, int(why), short))
+                    for moment, why, short in ended[:number].tolist()
+                ),
+                remaining_share=_left(age, known),
+                yearly={name: yearly[:, k].copy() for k, name in enumerate(YEARLY)},
+                by_age=float(profiles.by_age[lane]) if profiles.by_age.size else 0.0,
+            )
+        )
+    return tuple(lives)
 
 
-def _left(age: float, first_life: float) -> float:
-    full = LONGEST_LIFE_YEARS if math.isnan(first_life) else first_life
+def _left(age: float, first_life: float | None) -> float:
+    full = LONGEST_LIFE_YEARS if first_life is None else first_life
     return max(0.0, 1.0 - age / full) if full > 0 else 0.0
 
 
-class _Lanes:
-    """Year profiles ready for interpolation at one health per lane."""
-
-    def __init__(self, profiles: YearProfiles) -> None:
-        self.levels = profiles.health[::-1].copy()
-        names = (*YEARLY, "calendar_stress", "cycle_stress")
-        # shape (lanes, levels, names): what one lane needs at one health lies side by side
-        self.totals = np.stack([profiles.totals[name][:, ::-1] for name in names], axis=-1)
-        self.short = self.totals[:, :, YEARLY.index("unserved_essential_hours")]
-        self.rows = np.arange(self.totals.shape[0])
-        self.exponent = np.array([stress.exponent for stress in profiles.stresses])
-        self.larger = np.array([stress.larger_counts for stress in profiles.stresses])
-
-    def weights(self, health: FloatArray) -> tuple[NDArray[np.intp], FloatArray]:
-        """Lower level and the share of the next one; beyond the ends the end counts."""
-        span = self.levels[1] - self.levels[0]
-        place = np.clip((health - self.levels[0]) / span, 0.0, self.levels.size - 1.0)
-        lower = np.minimum(place.astype(np.intp), self.levels.size - 2)
-        return lower, place - lower
-
-    def rates(self, weights: tuple[NDArray[np.intp], FloatArray], which: slice = ALL) -> FloatArray:
-        """Yearly totals at the health behind `weights`, shape (names, lanes), stresses last."""
-        lower, share = weights
-        table = self.totals[:, :, which]
-        below = table[self.rows, lower]
-        out: FloatArray = (below + share[:, None] * (table[self.rows, lower + 1] - below)).T
-        return out
-
-    def between(
-        self, table: FloatArray, weights: tuple[NDArray[np.intp], FloatArray]
-    ) -> FloatArray:
-        """Values of a table of shape (lanes, levels) at the health behind `weights`."""
-        lower, share = weights
-        below = table[self.rows, lower]
-        out: FloatArray = below + share * (table[self.rows, lower + 1] - below)
-        return out
-
-    def short_cost(self, day_price: float, hour_price: float) -> FloatArray:
-        """What being short costs a year over a new bank, at each level, shape (lanes, levels)."""
-        days = self.totals[:, :, YEARLY.index("unserved_days")]
-        paid = day_price * days + hour_price * self.short
-        cost: FloatArray = paid - paid[:, -1:]
-        return cost
-
-    def loss(self, calendar: FloatArray, cycle: FloatArray) -> FloatArray:
-        """Fraction lost, by each lane's model; see `tco.life.stress`."""
-        a, b = calendar**self.exponent, cycle**self.exponent
-        return np.where(self.larger, np.maximum(a, b), a + b)
-
-
-@dataclass(frozen=True)
-class _Rule:
-    """When a bank is replaced; `cost`: e at each level of health, shape (lanes, levels)."""
-
-    lanes: _Lanes
-    end_of_life: float
-    tolerated_hours: float
-    longest_life: float
-    price: FloatArray
-    cost: FloatArray
-
-    def ended(self, before: "_Bank", now: "_Bank") -> tuple[FloatArray, FloatArray]:
-        """Part of the step after which each bank's life ended, above 1 where it goes on.
-
-        Then why: the hours a year it was short, NaN for its health, infinity for its age.
-        """
-        worn = _passed(self.end_of_life - before.health, self.end_of_life - now.health)
-        short = _passed(before.short - self.tolerated_hours, now.short - self.tolerated_hours)
-        dear = _passed(before.regret(self), now.regret(self))
-        dear = np.where(now.cost > 0.0, dear, GOES_ON)
-        need = np.maximum(short, dear)
-        hours = before.short + np.minimum(need, 1.0) * (now.short - before.short)
-        old = _passed(before.age - self.longest_life, now.age - self.longest_life)
-        old = np.where(now.age > self.longest_life + AGE_SLACK_YEARS, old, GOES_ON)
-        why = np.where(need < worn, hours, np.nan)
-        part = np.minimum(worn, need)
-        return np.minimum(part, old), np.where(old < part, np.inf, why)
-
-    def reason(self, hours: float) -> str:
-        """Why a bank is replaced; hours as `ended` gives them."""
-        if math.isinf(hours):
-            return f"{self.longest_life:.0f} years old: boards and seals end too"
-        if math.isnan(hours):
-            return f"health reaches {self.end_of_life:.0%}"
+def _reason(rule: Rule, why: int, hours: float) -> str:
+    """Why a bank is replaced; the hours a year it was then short."""
+    if why == OLD:
+        return f"{rule.longest_life:.0f} years old: boards and seals end too"
+    if why == NEED:
         return f"short for {hours:,.0f} h a year: replacing costs less than going without"
+    return f"health reaches {rule.end_of_life:.0%}"
 
 
-GOES_ON = 2.0
+@compiled
+def _follow(
+    pace: Pace,
+    rule: Rule,
+    totals: FloatArray,
+    ends_of_years: FloatArray,
+    yearly: FloatArray,
+    health: FloatArray,
+    in_service: FloatArray,
+    ended: FloatArray,
+) -> tuple[int, float, float]:
+    """Follow one arrangement month by month.
 
-
-def _passed(before: FloatArray, now: FloatArray) -> FloatArray:
-    """Part of a step after which something rose to zero; 0 where it was there, or GOES_ON."""
-    part = np.clip(-before / np.maximum(now - before, 1e-12), 0.0, 1.0)
-    return np.where(now >= 0.0, part, GOES_ON)
-
-
-@dataclass(frozen=True)
-class _Bank:
-    """The banks in service, each array of shape (lanes,).
-
-    `short`: hours a year essential loads are short; `cost`: e, what that costs a year over a new
-    bank; `spent`: E, the sum of it.
+    `totals`, shape (levels, names), are summed into `yearly`, shape (years, names). Each life that
+    ends fills a row of `ended`: when, why, hours short. Returns how many did, the age of the bank
+    in service at the end, and the life of the first (NaN: longer than followed).
     """
-
-    age: FloatArray
-    calendar: FloatArray
-    cycle: FloatArray
-    health: FloatArray
-    short: FloatArray
-    cost: FloatArray
-    spent: FloatArray
-
-    @classmethod
-    def new(cls, rule: _Rule, age: FloatArray) -> "_Bank":
-        """Banks in service for part of a month, at the rates of new ones."""
-        lanes, zero = rule.lanes, np.zeros(age.size)
-        new = cls(zero, zero, zero, np.ones(age.size), zero, zero, zero)
-        return new.aged(rule, lanes.rates(lanes.weights(new.health)), age)
-
-    def aged(self, rule: _Rule, rates: FloatArray, step: FloatArray | float) -> "_Bank":
-        """The banks after a step at these rates."""
-        lanes = rule.lanes
-        calendar = self.calendar + step * rates[CALENDAR]
-        cycle = self.cycle + step * rates[CYCLE]
-        health = 1.0 - lanes.loss(calendar, cycle)
-        weights = lanes.weights(health)
-        cost = lanes.between(rule.cost, weights)
-        return _Bank(
-            age=self.age + step,
-            calendar=calendar,
-            cycle=cycle,
-            health=health,
-            short=lanes.between(lanes.short, weights),
-            cost=cost,
-            spent=self.spent + step * (self.cost + cost) / 2.0,
-        )
-
-    def regret(self, rule: _Rule) -> FloatArray:
-        """How far the marginal cost has passed the average, times the age: e T - E - P."""
-        return self.cost * self.age - self.spent - rule.price
-
-    def where(self, chosen: NDArray[np.bool_], other: "_Bank") -> "_Bank":
-        """These banks where chosen, the others elsewhere."""
-        return _Bank(
-            **{
-                entry.name: np.where(chosen, getattr(self, entry.name), getattr(other, entry.name))
-                for entry in fields(self)
-            }
-        )
-
-
-def _beyond(rule: _Rule, first_life: FloatArray, bank: _Bank, year: float) -> FloatArray:
-    """End of the first lives that outlast the horizon."""
-    first_life = first_life.copy()
-    lanes = rule.lanes
-    while year < LONGEST_LIFE_YEARS and np.isnan(first_life).any():
-        before = bank
-        step = min(BEYOND_STEP_YEARS, LONGEST_LIFE_YEARS - year)
-        bank = before.aged(rule, lanes.rates(lanes.weights(before.health)), step)
-        part, _ = rule.ended(before, bank)
-        ends = np.isnan(first_life) & (part <= 1.0)
-        first_life[ends] = np.minimum(year + part * step, rule.longest_life)[ends]
-        year += step
-    return first_life
+    size = pace.calendar.size
+    bank = put_in_service(0.0, pace, rule)
+    number, first_life = 0, math.nan
+    first, first_calendar, first_cycle = 1.0, 0.0, 0.0
+    for year in range(ends_of_years.size):
+        step = (ends_of_years[year] - year) / MONTHS_PER_YEAR
+        for month in range(MONTHS_PER_YEAR):
+            level, share = level_of(bank.health, pace.lowest, pace.span, size)
+            for k in range(totals.shape[1]):
+                low, high = totals[level, k], totals[level + 1, k]
+                yearly[year, k] += step * (low + share * (high - low))
+            before = bank
+            bank, part, why = served(before, step, level, share, pace, rule)
+            if part < GOES_ON:
+                moment = year + month * step + part * step
+                ended[number, 0], ended[number, 1] = moment, why
+                ended[number, 2] = before.hours + part * (bank.hours - before.hours)
+                number += 1
+                if math.isnan(first_life):
+                    first_life = moment
+                # the new bank ages for what is left of the month
+                bank = put_in_service((1.0 - part) * step, pace, rule)
+            level, share = level_of(first, pace.lowest, pace.span, size)
+            first_calendar += step * between_levels(pace.calendar, level, share)
+            first_cycle += step * between_levels(pace.cycle, level, share)
+            lasting = health_left(first_calendar, first_cycle, rule.exponent, rule.larger_counts)
+            first = max(lasting, 0.0)
+        health[year], in_service[year] = first, bank.health
+    age, time = bank.age, ends_of_years[-1]
+    while math.isnan(first_life) and time < LONGEST_LIFE_YEARS:  # it outlasts the horizon
+        step = min(BEYOND_STEP_YEARS, LONGEST_LIFE_YEARS - time)
+        level, share = level_of(bank.health, pace.lowest, pace.span, size)
+        bank, part, why = served(bank, step, level, share, pace, rule)
+        if part < GOES_ON:
+            first_life = min(time + part * step, rule.longest_life)
+        time += step
+    return number, age, first_life
 
 
 __all__ = ["LONGEST_LIFE_YEARS", "Life", "Replacement", "live", "year_ends"]

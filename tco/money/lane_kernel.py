@@ -11,8 +11,9 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from tco.life.health import AGE_SLACK_YEARS, BEYOND_STEP_YEARS
+from tco.life.health import BEYOND_STEP_YEARS
 from tco.life.response import FOLLOWED
+from tco.life.service import GOES_ON, Pace, Rule, level_of, put_in_service, served
 from tco.money.draws import INPUTS
 from tco.money.renewal import ALL, GONE, ONE, REFUND, ROUNDING, cost_of, expect
 
@@ -67,24 +68,6 @@ def _compiled(function: Function) -> Function:
 
 
 @_compiled
-def _rate(stress: FloatArray, lowest: float, span: float, health: float) -> float:
-    """Stress a year at a health, between levels; beyond the ends the end counts."""
-    spot = min(max((health - lowest) / span, 0.0), stress.size - 1.0)
-    h = min(int(spot), stress.size - 2)
-    return float(stress[h] + (spot - h) * (stress[h + 1] - stress[h]))
-
-
-@_compiled
-def _health(calendar: float, cycle: float, bank: Any) -> float:
-    """Health after accumulated stresses; see `tco.life.stress`."""
-    if bank.exponent == 0.5:
-        a, b = math.sqrt(calendar), math.sqrt(cycle)
-    else:
-        a, b = calendar**bank.exponent, cycle**bank.exponent
-    return float(1.0 - (max(a, b) if bank.larger_counts > 0.5 else a + b))
-
-
-@_compiled
 def _mix(low: float, high: float, share: float) -> float:
     """Straight line between two values."""
     return low + share * (high - low)
@@ -100,14 +83,6 @@ def _level_of_use(levels: FloatArray, use: float) -> tuple[int, float]:
         low += 1
     share = (use - levels[low]) / (levels[low + 1] - levels[low])
     return low, min(max(share, 0.0), 1.0)
-
-
-@_compiled
-def _passed(before: float, now: float) -> float:
-    """Part of a step after which something rose to zero; 0 where it was there, 2 where not yet."""
-    if now < 0.0:
-        return 2.0
-    return min(max(-before / max(now - before, 1e-12), 0.0), 1.0)
 
 
 @_compiled
@@ -174,7 +149,6 @@ def run(
         cycle_life, calendar_life = x[_CYCLE_LIFE] * own, x[_CALENDAR_LIFE] * own
         low, place = _level_of_use(use_levels, x[_USE])
         high = min(low + 1, use_levels.size - 1)
-        threshold = market.end_of_life
         below, above = values[a, low, mean_year], values[a, high, mean_year]
         for h in range(levels - 1, -1, -1):
             short[h] = _mix(below[h, _HOURS], above[h, _HOURS], place)
@@ -199,8 +173,12 @@ def run(
             + bank.other_first
         )
         kwh = 0.0
-        health, calendar, cycle, age = 1.0, 0.0, 0.0, 0.0
-        hours, cost_now, spent = short[levels - 1], 0.0, 0.0  # hours a year; e; E
+        pace = Pace(lowest, span, wear_calendar, wear_cycle, short, regretted)
+        rule = Rule(
+            market.end_of_life, market.tolerated_hours, market.longest_life, price,
+            bank.exponent, bank.larger_counts > 0.5, may_need,
+        )  # fmt: skip
+        serving = put_in_service(0.0, pace, rule)
         life_of_first = -1.0
         failed = 0.0
         spares = int(bank.spares)
@@ -222,7 +200,7 @@ def run(
                 rise, worth, factor = rise * inflation, worth * trended, factor / discount
             for part in range(STEPS_PER_YEAR):
                 if part == STEPS_PER_YEAR // 2 and not expected_failures:
-                    index = min(int(age + ROUNDING), years - 1)
+                    index = min(int(serving.age + ROUNDING), years - 1)
                     events = _poisson(
                         rates[a, d] * hazard[a, index] * length,
                         (event_u[d, year] + event_shift[d, candidate[a]]) % 1.0,
@@ -243,33 +221,17 @@ def run(
                         cost += factor * paid
                         if which == ALL or single:
                             index, spares = 0, int(bank.spares)
-                            health, calendar, cycle, age = 1.0, 0.0, 0.0, 0.0
-                            hours, cost_now, spent = short[levels - 1], 0.0, 0.0
+                            serving = put_in_service(0.0, pace, rule)
                         elif gone:
                             spares -= 1
-                spot = min(max((health - lowest) / span, 0.0), levels - 1.0)
-                h = min(int(spot), levels - 2)
-                s = spot - h
+                h, s = level_of(serving.health, lowest, span, levels)
                 time_at[h] += step * (1.0 - s)
                 time_at[h + 1] += step * s
-                calendar += step * _mix(wear_calendar[h], wear_calendar[h + 1], s)
-                cycle += step * _mix(wear_cycle[h], wear_cycle[h + 1], s)
-                before = health
-                health = _health(calendar, cycle, bank)
-                fraction = _passed(threshold - before, threshold - health)
-                if may_need:
-                    needed, hours, cost_now, spent = _needed(
-                        hours, cost_now, spent, age, step, health, price, market.tolerated_hours,
-                        short, regretted, lowest, span,
-                    )  # fmt: skip
-                    fraction = min(fraction, needed)
-                if age + step > market.longest_life + AGE_SLACK_YEARS:
-                    fraction = min(fraction, max(0.0, (market.longest_life - age) / step))
-                age += step
-                if fraction <= 1.0:
+                serving, fraction, _ = served(serving, step, h, s, pace, rule)
+                if fraction < GOES_ON:
                     moment = year + (part + fraction) * step
                     if life_of_first < 0.0:
-                        life_of_first = age - (1.0 - fraction) * step
+                        life_of_first = serving.age - (1.0 - fraction) * step
                     spares = int(bank.spares)
                     then = inflation**moment
                     cost += (
@@ -277,14 +239,7 @@ def run(
                         + (bank.freight_price + bank.disposal) * then
                         + bank.swap_labour * then * x[_PARTS]
                     ) / discount**moment
-                    rest = (1.0 - fraction) * step
-                    calendar = rest * wear_calendar[levels - 1]
-                    cycle = rest * wear_cycle[levels - 1]
-                    age = rest
-                    health = _health(calendar, cycle, bank)
-                    hours = _rate(short, lowest, span, health)
-                    cost_now = _rate(regretted, lowest, span, health)
-                    spent = rest * cost_now / 2.0
+                    serving = put_in_service((1.0 - fraction) * step, pace, rule)
             totals[:] = 0.0
             for h in range(levels):
                 if time_at[h] > 0.0:
@@ -312,11 +267,7 @@ def run(
             for h in range(levels):
                 wear_calendar[h] = _mix(below[h, _CAL], above[h, _CAL], place) / calendar_life
                 wear_cycle[h] = _mix(below[h, _CYC], above[h, _CYC], place) / cycle_life
-            full = _life_beyond(
-                calendar, cycle, age, health, threshold, wear_calendar, wear_cycle, lowest, span,
-                bank, may_need, hours, cost_now, spent, price, market.tolerated_hours, short,
-                regretted, market.longest_life,
-            )  # fmt: skip
+            full = _life_beyond(serving, pace, rule)
         if expected_failures:
             to_replace[0] = bank.packs_price * market.tax * x[_LATER_PRICE]
             to_replace[1] = bank.freight_price + bank.disposal + bank.swap_labour * x[_PARTS]
@@ -331,7 +282,7 @@ def run(
                 cost += expected[1, year] / discount ** min(year + 1.0, horizon)
                 cost -= expected[3, year]
                 failed += expected[0, year]
-        left = max(0.0, 1.0 - age / full)
+        left = max(0.0, 1.0 - serving.age / full)
         cost += factor * (
             -(bank.packs_price * left + bank.spare_price)
             * worth
@@ -347,72 +298,12 @@ def run(
 
 
 @_compiled
-def _needed(
-    hours: float,
-    cost_now: float,
-    spent: float,
-    age: float,
-    step: float,
-    health: float,
-    price: float,
-    tolerated_hours: float,
-    short: FloatArray,
-    regretted: FloatArray,
-    lowest: float,
-    span: float,
-) -> tuple[float, float, float, float]:
-    """Part of the step after which need ends the bank's life; then hours, e and E at its end.
-
-    `hours`, `cost_now`, `spent`, `age`: at the step's beginning; `health` at its end.
-    """
-    hours_then = _rate(short, lowest, span, health)
-    cost_then = _rate(regretted, lowest, span, health)
-    spent_then = spent + step * (cost_now + cost_then) / 2.0
-    if hours_then < tolerated_hours or cost_then <= 0.0:
-        return 2.0, hours_then, cost_then, spent_then
-    dear = _passed(
-        cost_now * age - spent - price, cost_then * (age + step) - spent_then - price
-    )  # fmt: skip
-    over = _passed(hours - tolerated_hours, hours_then - tolerated_hours)
-    return max(dear, over), hours_then, cost_then, spent_then
-
-
-@_compiled
-def _life_beyond(
-    calendar: float,
-    cycle: float,
-    age: float,
-    health: float,
-    threshold: float,
-    wear_calendar: FloatArray,
-    wear_cycle: FloatArray,
-    lowest: float,
-    span: float,
-    bank: Any,
-    may_need: bool,
-    hours: float,
-    cost_now: float,
-    spent: float,
-    price: float,
-    tolerated_hours: float,
-    short: FloatArray,
-    regretted: FloatArray,
-    longest_life: float,
-) -> float:
+def _life_beyond(bank: Any, pace: Pace, rule: Rule) -> float:
     """Age at which a bank that outlives the horizon would end, at most the greatest of any bank."""
-    while age < longest_life:
-        step = min(BEYOND_STEP_YEARS, longest_life - age)
-        calendar += step * _rate(wear_calendar, lowest, span, health)
-        cycle += step * _rate(wear_cycle, lowest, span, health)
-        before, health = health, _health(calendar, cycle, bank)
-        part = _passed(threshold - before, threshold - health)
-        if may_need:
-            needed, hours, cost_now, spent = _needed(
-                hours, cost_now, spent, age, step, health, price, tolerated_hours, short,
-                regretted, lowest, span,
-            )  # fmt: skip
-            part = min(part, needed)
-        if part <= 1.0:
+    while bank.age < rule.longest_life:
+        age, step = bank.age, min(BEYOND_STEP_YEARS, rule.longest_life - bank.age)
+        level, share = level_of(bank.health, pace.lowest, pace.span, pace.calendar.size)
+        bank, part, _ = served(bank, step, level, share, pace, rule)
+        if part < GOES_ON:
             return float(age + part * step)
-        age += step
-    return float(longest_life)
+    return float(rule.longest_life)

@@ -74,6 +74,7 @@ def test_only_what_bears_on_the_year_is_simulated_again(
 
     left, right = sides(comparison)
     weighing = Weighing(left, right)
+    runs.forget_runs()
     weighing.priced(comparison.case)
     monkeypatch.setattr(runs, "run_records", counted)
     found = {}
