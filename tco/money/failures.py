@@ -8,6 +8,7 @@ use the same numbers.
 import math
 from collections.abc import Collection
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -85,7 +86,7 @@ class FailureCosts:
         """Probability that at least one pack fails in the first whole years, at the mean rate."""
         return float(first_failure_probability([self.expected(age) for age in range(years)]))
 
-    @property
+    @cached_property
     def first(self) -> EventCost:
         """The first failure of a bank at each age."""
         anew = self.gone & (self.spares == 0)
@@ -96,12 +97,12 @@ class FailureCosts:
             }
         )
 
-    @property
+    @cached_property
     def warranty_share(self) -> FloatArray:
         """What the warranty returns of the pack's price at each age, chance included."""
         return self.first.refund * self.honoured
 
-    @property
+    @cached_property
     def by_age(self) -> FloatArray:
         """Columns of `tco.money.renewal.BY_AGE`, shape (horizon, columns)."""
         columns = {"gone": self.gone.astype(np.float64)}
