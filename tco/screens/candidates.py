@@ -37,8 +37,8 @@ def main() -> None:
     comparison = state.comparison_of(held)
     with top:
         parts.troubles(held)
-        parts.sentence(offers(comparison))
         out = [candidate.name for candidate in held.case.candidates if candidate.left_out]
+        parts.sentence(offers(comparison, left_out=len(out)))
         if out:
             st.caption(literal(f"Left out for now: {', '.join(out)}."))
     _, one, save = st.columns([4, 1, 1], gap="medium", vertical_alignment="top")

@@ -16,7 +16,7 @@ def choose(held: Workspace) -> None:
     """Everything that can be opened from here."""
     if opening.owner():
         with st.container(horizontal=True, vertical_alignment="center"):
-            st.caption(f"Logged in as {literal(opening.owner())}")
+            st.caption(f"Logged in as {literal(opening.logged_in_as())}")
             st.button("Log out", on_click=st.logout)
     _kept(held)
     st.caption("Demo cases, all invented")

@@ -67,11 +67,23 @@ def store() -> Store:
 
 
 def owner() -> str:
-    """Who is logged in, where Streamlit's own login is set up; "" without it."""
+    """Who is logged in, where Streamlit's own login is set up; "" without it.
+
+    An identity provider's `iss` and `sub` stay a person's own; an e-mail address may change hands
+    (OpenID Connect Core 1.0, section 5.7).
+    """
     user: Any = st.user
     if not getattr(user, "is_logged_in", False):
         return ""
-    return str(user.get("email") or user.get("sub") or "")
+    if user.get("sub"):
+        return f"{user.get('iss', '')} {user['sub']}".strip()
+    return str(user.get("email") or "")
+
+
+def logged_in_as() -> str:
+    """How to address who is logged in; "" without a login."""
+    user: Any = st.user
+    return str(user.get("email") or user.get("name") or owner()) if owner() else ""
 
 
 def has_to_log_in() -> bool:

@@ -347,3 +347,12 @@ def test_columns_for_cells_are_added_and_a_drifting_cell_is_in_the_headline(open
     assert any("fault of its own" in entry.value for entry in app.warning)
     told = " ".join(entry.value for entry in app.caption)
     assert "2 tests are too few" in told
+
+
+def test_all_left_out_is_said(opened: Opened) -> None:
+    app = opened("candidates")
+    count = len(held(app).case.candidates)
+    edits = {row: {"left_out": True} for row in range(count)}
+    type_into_grid(app, "candidates", edited_rows=edits)
+    assert sentence(app).startswith(f"All {count} candidates are left out for now")
+    assert not app.exception

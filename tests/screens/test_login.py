@@ -58,3 +58,15 @@ def test_cases_are_listed_and_opened_for_their_owner_only(user: User) -> None:
     assert not other.exception
     assert held(other).case.title == "The Otterbank"
     assert address not in {info.id for info in opening.store().cases(owner="other@example.org")}
+
+
+def test_a_case_stays_its_owners_whatever_becomes_of_the_address(user: User) -> None:
+    """OpenID Connect Core 1.0, 5.7: `sub` with `iss` tells people apart; an e-mail does not."""
+    user.update(is_logged_in=True, iss="https://one.example", sub="7", email="boat@example.org")
+    app = opened()
+    app.text_input(key=field_key(app, "title")).set_value("Of seven").run()
+    address = held(app).desk.case_id
+    user.update(email="new@example.org")
+    assert held(opened(address)).case.title == "Of seven"
+    user.update(sub="8", email="boat@example.org")
+    assert held(opened(address)).case.title == "The Otterbank"

@@ -34,10 +34,19 @@ def need(comparison: Comparison) -> str:
     )
 
 
-def offers(comparison: Comparison) -> str:
-    """How many candidates there are, how much of them is assumed, how many look doubtful."""
+def offers(comparison: Comparison, *, left_out: int = 0) -> str:
+    """How many candidates there are, how much of them is assumed, how many look doubtful.
+
+    `left_out`: so many are left out for now.
+    """
     case = comparison.case
     count = len(case.candidates)
+    if not count and left_out:
+        return (
+            "The one candidate is left out for now: take it in again below, or add another."
+            if left_out == 1
+            else f"All {left_out} candidates are left out for now: take one in again below."
+        )
     if not count:
         return "No candidate yet: type one below, or load a shop's table."
     doubtful = len({row["Candidate"] for row in doubt_rows(case)})
