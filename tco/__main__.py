@@ -24,8 +24,8 @@ from tco.case.units import UnitProblem
 from tco.checkup.assessment import assess
 from tco.checkup.old_need import need_of
 from tco.compare import Progress, compare
-from tco.forms.shop_columns import read_table
-from tco.forms.table_words import table_report
+from tco.forms.shop_columns import ShopTable, read_table
+from tco.forms.table_words import table_remarks, table_report
 from tco.report.checkup.data import promise_data
 from tco.report.checkup.text import promise_text
 from tco.report.inputs.text import case_text
@@ -199,13 +199,19 @@ def _read(arguments: argparse.Namespace) -> Case:
 
 
 def _check(arguments: argparse.Namespace) -> str:
-    """What is assumed of a case; before it, what the columns of another table were taken for."""
+    """What is assumed of a case; before it, what was made of its table of candidates."""
     if arguments.candidates is not None:
-        path = Path(arguments.candidates)
-        table = read_table(read_bytes(path, what="candidate table"), file=path.name)
-        _write(f"{table_report(table)}\n")
+        _write(f"{table_report(_table(Path(arguments.candidates)))}\n")
     case = _read(arguments)
+    if arguments.candidates is None and case.candidates_file:
+        remarks = table_remarks(_table(Path(arguments.case).parent / case.candidates_file))
+        if remarks:
+            _write(f"{remarks}\n")
     return case_text(case, need_of(case))
+
+
+def _table(path: Path) -> ShopTable:
+    return read_table(read_bytes(path, what="candidate table"), file=path.name)
 
 
 def _compare(arguments: argparse.Namespace) -> str:

@@ -336,3 +336,22 @@ def test_quick_work_shows_no_bar(
 ) -> None:
     assert _on_a_terminal(monkeypatch, after_s=600.0) == ""
     assert capsys.readouterr().out.startswith("Buy ")
+
+
+def test_check_says_what_was_made_of_a_shops_forms(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    rows = (
+        "Name,Chemistry,Voltage [V],Capacity [Ah],Price,Rated cycles",
+        "Plain 100,lfp,12.8,100,300,3000",
+        "Claimed 100,lfp,12.8,100,300,4000 @ 80 %",
+    )
+    (tmp_path / "shop.csv").write_text("\n".join(rows), encoding="utf-8")
+    text = SMALL.read_text(encoding="utf-8")
+    case = tmp_path / "case.toml"
+    case.write_text(text.replace("coldharbour_candidates.csv", "shop.csv"), encoding="utf-8")
+    assert main(["check", str(case)]) == 0
+    told = capsys.readouterr().out
+    assert "shop.csv, as it was read:" in told
+    assert "row 3, Claimed 100: " in told
+    assert "Plain 100: " not in told.split("\n\n")[0]

@@ -137,6 +137,16 @@ def table_report(table: ShopTable) -> str:
     return "\n\n".join(part for part in parts if part)
 
 
+def table_remarks(table: ShopTable) -> str:
+    """What was read of forms that shops use, row by row; "" where nothing has to be said."""
+    lines = [
+        f"  {table.line} {row.number}, {row.data.get('name', 'without a name')}: {said}"
+        for row in rows_of(table)
+        for said in row.said
+    ]
+    return "\n".join((f"{table.file or 'The table'}, as it was read:", *lines)) if lines else ""
+
+
 def _row_report(row: IntakeRow, table: ShopTable, lacking: Set[str]) -> list[str]:
     name = row.data.get("name", "without a name")
     told = [row_problem_words(p) for p in row.problems if p.field not in lacking]
