@@ -9,14 +9,14 @@ from collections.abc import Iterable
 
 from tco.bank.arrangements import Arrangement
 from tco.bank.checks import Check, plain_check
-from tco.bank.parts import needs_alternator_protection
+from tco.bank.management import can_disconnect
 from tco.case import Case
 
 
 def check_alternators(case: Case, arrangement: Arrangement) -> Iterable[Check]:
     """Caution for every alternator that charges directly a pack that may disconnect.
 
-    One for each engine charger that is `direct`: a pass where no management board can disconnect.
+    One for each engine charger that is `direct`: a pass where nothing can disconnect the bank.
     """
     exposed = needs_alternator_protection(case, arrangement)
     for source in case.sources.engine:
@@ -34,3 +34,13 @@ def check_alternators(case: Case, arrangement: Arrangement) -> Iterable[Check]:
             "load, and the jump in voltage can destroy it; protection is in the wiring bill, a "
             "DC-DC charger between is the other way; follow the makers of alternator and pack",
         )
+
+
+def needs_alternator_protection(case: Case, arrangement: Arrangement) -> tuple[str, ...]:
+    """Names of alternators that charge directly and would see a pack disconnect under load.
+
+    The load dump can destroy the alternator's diodes and regulator, and spike the whole system.
+    """
+    if not can_disconnect(case, arrangement):
+        return ()
+    return tuple(source.name for source in case.sources.engine if source.direct)

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from tco.bank.arrangements import Arrangement
 from tco.bank.circuit import CannotWire, Circuit
 from tco.bank.circuit_parts import Cable
+from tco.bank.management import CONTACTOR, Wanted
 from tco.bank.parts import PartDecision, reused
 from tco.case import Case, Prices
 from tco.case.prices import DEFAULT_CONDUCTOR_PRICES, DEFAULT_FUSE_PRICES
@@ -47,6 +48,7 @@ def bill(
     circuit: Circuit,
     *,
     decisions: Sequence[PartDecision],
+    management: Sequence[Wanted] = (),
     protect_alternators: int,
 ) -> tuple[BillLine, ...]:
     """Every part to buy and every hour to work for one arrangement.
@@ -56,6 +58,8 @@ def bill(
     decisions
         What becomes of the parts that are there: what stays is not bought; what is replaced takes
         the price the part states for a new one, if any.
+    management
+        Parts of an external management to buy. One without a price is left out: it fails a check.
     protect_alternators
         Number of alternators that need protection from a pack that disconnects.
 
@@ -81,6 +85,11 @@ def bill(
     if any(d.kind == "shunt" for d in circuit.devices) and not stays & {"monitor", "shunt"}:
         price = own.get("monitor", own.get("shunt", prices.monitor_price))
         lines.append(BillLine("monitor with shunt", 1, "pc", price, ("shunt",)))
+    lines += [
+        BillLine(one.part, one.quantity, "pc", one.price, (CONTACTOR,))
+        for one in management
+        if one.price is not None
+    ]
     if protect_alternators:
         lines.append(
             BillLine(

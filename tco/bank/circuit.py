@@ -121,6 +121,7 @@ def circuit(
     *,
     current_a: float,
     with_shunt: bool = False,
+    with_contactor: bool = False,
     kept: Kept = NOTHING_KEPT,
 ) -> Circuit:
     """Lay out, size and protect an arrangement.
@@ -135,6 +136,8 @@ def circuit(
         The current the loads draw, at the inverter's cut-off voltage. [A]
     with_shunt
         Whether a monitor's shunt goes into the negative.
+    with_contactor
+        Whether an external management opens a contactor in the positive.
     kept
         Installed cable and fuses that stay, as judged by `tco.bank.parts` on the circuit without
         them.
@@ -146,7 +149,14 @@ def circuit(
     """
     takes_a = arrangement.parallel * arrangement.pack.continuous_charge_a
     current_a = max(current_a, min(charging_together_a(case), takes_a), SMALLEST_CURRENT_A)
-    return _circuit(case, arrangement, current_a, with_shunt=with_shunt, kept=kept)
+    return _circuit(
+        case,
+        arrangement,
+        current_a,
+        with_shunt=with_shunt,
+        with_contactor=with_contactor,
+        kept=kept,
+    )
 
 
 def charging_voltage_v(arrangement: Arrangement) -> float:
@@ -156,7 +166,13 @@ def charging_voltage_v(arrangement: Arrangement) -> float:
 
 
 def _circuit(
-    case: Case, arrangement: Arrangement, current_a: float, *, with_shunt: bool, kept: Kept
+    case: Case,
+    arrangement: Arrangement,
+    current_a: float,
+    *,
+    with_shunt: bool,
+    with_contactor: bool,
+    kept: Kept,
 ) -> Circuit:
     strings, series = arrangement.parallel, arrangement.series
     volts = charging_voltage_v(arrangement)
@@ -216,11 +232,15 @@ def _circuit(
         cables = [cable for cable in cables if cable.role != "link"]
         cables += _links(case, strings, series, share_a, width_m, main_fuse.rating_a)
     start = ("busbar +", "busbar -") if take_off == "busbars" else ("bank +", "bank -")
-    cables += _main(case, main_size, current_a, start, with_shunt=with_shunt)
+    cables += _main(
+        case, main_size, current_a, start, with_shunt=with_shunt, with_contactor=with_contactor
+    )
     devices += [
         Device("main fuse", "main fuse", main_fuse.rating_a, main_fuse),
         Device("switch", "switch", current_a),
     ]
+    if with_contactor:
+        devices.append(Device("contactor", "contactor", current_a))
     if with_shunt:
         devices.append(Device("shunt", "shunt", current_a))
     network = _network(arrangement, cables, string_fuse, take_off)
@@ -334,12 +354,7 @@ def _string_cables(
 
 
 def _links(
-    case: Case,
-    strings: int,
-    series: int,
-    share_a: float,
-    width_m: float,
-    ampacity_a: float,
+    case: Case, strings: int, series: int, share_a: float, width_m: float, ampacity_a: float
 ) -> Iterable[Cable]:
     """Links between packs in series, no weaker than the fuse that protects them."""
     choice = size_run(
@@ -370,8 +385,9 @@ def _main(
     start: tuple[str, str],
     *,
     with_shunt: bool,
+    with_contactor: bool,
 ) -> Iterable[Cable]:
-    """The main run: positive through fuse and switch, negative through the shunt if any."""
+    """The main run: + through fuse, contactor if any, and switch; - through the shunt if any."""
     run_m = case.system.cable_run_m
     to_fuse = min(FUSE_PIECE_M, run_m / 4.0)
     to_switch = min(SWITCH_PIECE_M, run_m / 4.0)
@@ -380,6 +396,12 @@ def _main(
         ("main + to switch", "main fuse", "switch", to_switch),
         ("main +", "switch", "inverter +", run_m - to_fuse - to_switch),
     ]
+    if with_contactor:
+        half = to_switch / 2.0
+        pieces[1:2] = [
+            ("main + to contactor", "main fuse", "contactor", half),
+            ("main + from contactor", "contactor", "switch", half),
+        ]
     if with_shunt:
         pieces += [
             ("main - to shunt", start[1], "shunt", to_switch),

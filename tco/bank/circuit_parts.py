@@ -101,9 +101,9 @@ class Cable:
 
 @dataclass(frozen=True)
 class Device:
-    """A fuse, switch, shunt or busbar at its place in the circuit."""
+    """A fuse, contactor, switch, shunt or busbar at its place in the circuit."""
 
     key: str
-    kind: Literal["main fuse", "string fuse", "switch", "shunt", "busbar"]
+    kind: Literal["main fuse", "string fuse", "contactor", "switch", "shunt", "busbar"]
     rating_a: float
     fuse: FuseChoice | None = None

@@ -381,13 +381,3 @@ def charger_settings(case: Case, arrangement: Arrangement) -> tuple[Setting, ...
                 )
             )
     return tuple(found)
-
-
-def needs_alternator_protection(case: Case, arrangement: Arrangement) -> tuple[str, ...]:
-    """Names of alternators that charge directly and would see a pack disconnect under load.
-
-    The load dump can destroy the alternator's diodes and regulator, and spike the whole system.
-    """
-    if not arrangement.pack.chemistry.cell_management:
-        return ()
-    return tuple(source.name for source in case.sources.engine if source.direct)

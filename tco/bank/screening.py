@@ -29,6 +29,7 @@ from tco.bank.cold import check_charging, check_discharging
 from tco.bank.cold import coldest_charging_degc as coldest_charging_degc
 from tco.bank.cold import coldest_warmth as coldest_warmth
 from tco.bank.cold import design_temperature_degc as design_temperature_degc
+from tco.bank.management import Wanted, check_management, wanted_parts
 from tco.bank.space import check_space, fit_in_spaces
 from tco.case import Case
 from tco.case.quantities import MONTHS
@@ -71,10 +72,17 @@ def screen(case: Case, bank: Bank, *, budget: EnergyBudget, demand: PeakDemand) 
         check_discharging(case, arrangement),
         *check_profiles(case, arrangement),
         *_features(case, arrangement),
+        *check_management(arrangement, _external(case, bank)),
         *check_alternators(case, arrangement),
         _protection(bank),
     ]
     return Screening(checks=tuple(checks), fit=fit_result)
+
+
+def _external(case: Case, bank: Bank) -> tuple[Wanted, ...] | None:
+    if bank.wiring is None:
+        return None
+    return wanted_parts(case, bank.arrangement, bank.wiring.parts)
 
 
 def _voltage(case: Case, arrangement: Arrangement) -> Check:

@@ -67,7 +67,7 @@ def study(case: Case, arrangement: Arrangement, built: Circuit) -> SharingStudy:
         return SharingStudy(ways=(), over_discharge=None, one_out=None, loose=loose)
     limit = arrangement.pack.continuous_discharge_a
     ways = []
-    with_shunt = any(device.kind == "shunt" for device in built.devices)
+    placed = {device.kind for device in built.devices}
     for take_off in TAKE_OFFS:
         system = case.system.model_copy(update={"take_off": take_off})
         other = case.model_copy(update={"system": system})
@@ -79,7 +79,8 @@ def study(case: Case, arrangement: Arrangement, built: Circuit) -> SharingStudy:
                     other,
                     arrangement,
                     current_a=built.current_a,
-                    with_shunt=with_shunt,
+                    with_shunt="shunt" in placed,
+                    with_contactor="contactor" in placed,
                     kept=replace(built.kept, string_fuse=None),
                 )
             )

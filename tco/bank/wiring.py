@@ -5,17 +5,19 @@ in `Wiring.bill`, less the parts that stay.
 """
 
 from dataclasses import dataclass
+from functools import partial
 
+from tco.bank.alternators import needs_alternator_protection
 from tco.bank.arrangements import Arrangement
 from tco.bank.bill import LABOUR, BillLine, bill
 from tco.bank.circuit import NOTHING_KEPT, CannotWire, Circuit, circuit
+from tco.bank.management import needs_external, wanted_parts
 from tco.bank.parts import (
     PartDecision,
     Setting,
     charger_settings,
     decide_parts,
     kept_parts,
-    needs_alternator_protection,
 )
 from tco.case import Case
 from tco.physics.fuses import FuseChoice
@@ -110,12 +112,19 @@ def wire(case: Case, arrangement: Arrangement, *, current_a: float) -> Wiring:
     CannotWire
         When no conductor or fuse does; the message says what would have to change.
     """
-    with_shunt = has_shunt(case, arrangement)
-    built = circuit(case, arrangement, current_a=current_a, with_shunt=with_shunt)
+    placed = partial(
+        circuit,
+        case,
+        arrangement,
+        current_a=current_a,
+        with_shunt=has_shunt(case, arrangement),
+        with_contactor=needs_external(arrangement),
+    )
+    built = placed()
     decisions = decide_parts(case, arrangement, built)
     kept = kept_parts(case, built, decisions)
     if kept != NOTHING_KEPT:
-        built = circuit(case, arrangement, current_a=current_a, with_shunt=with_shunt, kept=kept)
+        built = placed(kept=kept)
     exposed = needs_alternator_protection(case, arrangement)
     return Wiring(
         circuit=built,
@@ -127,6 +136,7 @@ def wire(case: Case, arrangement: Arrangement, *, current_a: float) -> Wiring:
             arrangement,
             built,
             decisions=decisions,
+            management=wanted_parts(case, arrangement, decisions),
             protect_alternators=len(exposed),
         ),
     )

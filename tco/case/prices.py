@@ -93,6 +93,8 @@ class Prices(Model):
     conductors: tuple[ConductorPrice, ...] = DEFAULT_CONDUCTOR_PRICES
     fuses: tuple[FusePrice, ...] = DEFAULT_FUSE_PRICES
     busbar_price: Money = 35.0
+    external_management_price: Money | None = None
+    contactor_price: Money | None = None
     switch_price: Money = 38.0
     monitor_price: Money = 120.0
     alternator_protection_price: Money = 65.0

@@ -224,6 +224,8 @@ WORK = (
     _e("check_minutes_per_termination_year", "Yearly check of one end", unit="min"),
     _e("busbar_price", "One busbar", "price"),
     _e("heat_shrink_price", "Heat-shrink, one end", "price"),
+    _e("external_management_price", "External management, a unit", "price"),
+    _e("contactor_price", "Contactor", "price"),
     _e("switch_price", "Main switch", "price"),
     _e("monitor_price", "Battery monitor", "price"),
     _e("alternator_protection_price", "Alternator protection", "price"),

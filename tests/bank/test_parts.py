@@ -7,8 +7,9 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from tco.bank.alternators import needs_alternator_protection
 from tco.bank.arrangements import Arrangement
-from tco.bank.parts import PartDecision, charger_settings, needs_alternator_protection
+from tco.bank.parts import PartDecision, charger_settings
 from tco.bank.wiring import CannotWire, Wiring, wire
 from tco.case import Case, specify
 from tco.physics.conductors import AWG_SIZES, MM2_SIZES

@@ -45,6 +45,7 @@ def every_section() -> dict[str, Any]:
              "quantity": 2},
         ],
     }  # fmt: skip
+    data.setdefault("prices", {}).update(external_management_price=120.0, contactor_price=90.0)
     data["loads"][0]["when"] = "any time"
     data["loads"] += [
         {"name": "kettle", "power_w": 300.0, "surge_w": 400.0, "hours_per_day": 0.2,

@@ -41,7 +41,12 @@ TEXT_X = 48.0
 LETTER_PX = 6.6
 """About the width of a letter of the notes (11.5 px)."""
 
-_KEPT_KINDS = {"switch": ("switch",), "shunt": ("shunt", "monitor"), "busbar": ("busbars",)}
+_KEPT_KINDS = {
+    "contactor": ("contactor",),
+    "switch": ("switch",),
+    "shunt": ("shunt", "monitor"),
+    "busbar": ("busbars",),
+}
 
 
 def wiring_diagram(
@@ -95,7 +100,8 @@ class _Drawing:
         self.plus_x = self.fuse_x + (120.0 if circuit.take_off else 0.0)
         self.main_y = TOP + PACK_H / 2.0
         self.main_fuse_x = self.plus_x + 62.0
-        self.switch_x = self.main_fuse_x + 156.0
+        self.contactor = any(device.kind == "contactor" for device in circuit.devices)
+        self.switch_x = self.main_fuse_x + (304.0 if self.contactor else 156.0)
         self.rail_x = self.switch_x + 150.0
         self.consumer_x = self.rail_x + 86.0
         self.consumers = self._consumers()
@@ -336,9 +342,14 @@ class _Drawing:
         y = self.main_y
         self._wire("main + to fuse", [(start, y), (self.main_fuse_x, y)], plus=True)
         self._fuse("main fuse", self.main_fuse_x, y, width=86.0)
-        self._wire(
-            "main + to switch", [(self.main_fuse_x + 86.0, y), (self.switch_x, y)], plus=True
-        )
+        after_x, key = self.main_fuse_x + 86.0, "main + to switch"
+        if self.contactor:
+            x = self.main_fuse_x + 148.0
+            self._wire("main + to contactor", [(after_x, y), (x, y)], plus=True)
+            lines = ["contactor", f"≥ {self.circuit.current_a:.0f} A", *self._stays("contactor")]
+            self._box("contactor", x, y, lines, width=92.0)
+            after_x, key = x + 92.0, "main + from contactor"
+        self._wire(key, [(after_x, y), (self.switch_x, y)], plus=True)
         lines = ["switch", f"≥ {self.circuit.current_a:.0f} A", *self._stays("switch")]
         self._box("switch", self.switch_x, y, lines, width=78.0)
         self._wire("main +", [(self.switch_x + 78.0, y), (self.rail_x, y)], plus=True)

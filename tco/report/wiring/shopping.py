@@ -97,6 +97,8 @@ def _note(line: BillLine) -> str:
 
 _REPLACED = {
     "busbar": ("busbars",),
+    "external management": ("external management",),
+    "contactor": ("contactor",),
     "battery switch": ("switch",),
     "monitor with shunt": ("monitor", "shunt"),
 }
