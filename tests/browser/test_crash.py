@@ -72,7 +72,11 @@ def typed_until_killed(
 def on_screen_again(screen: Screen, *, reload: bool) -> None:
     """The page after the server is back: by itself, or reloaded."""
     if reload:
-        screen.page.goto(screen.page.url)
+        try:
+            screen.page.goto(screen.page.url)
+        except Error as error:  # the page has begun to load anew by itself at this very moment
+            if "ERR_ABORTED" not in error.message:
+                raise
     screen.wait_connected()
 
 
