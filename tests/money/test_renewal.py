@@ -152,6 +152,41 @@ def test_a_spare_covers_the_first_failure_after_the_model_is_gone() -> None:
     assert rare[1][1].sum() < 0.5 * rare[0][1].sum()
 
 
+def first_year(rate: float, *, gone_after: float, spares: int) -> float:
+    """Cost of the failures of the first year, of which `rate` times four are to be expected."""
+    return float(Setting(rate, life=99.0, gone_after=gone_after, spares=spares).expected()[1, 0])
+
+
+def test_every_failure_of_a_model_never_made_again_takes_a_whole_bank() -> None:
+    """The second of a year too: the bank bought after the first is of that model as well."""
+    one, whole = PRICE + 40.5 * INFLATION, 3.5 * PRICE + 90.0 * INFLATION
+    for mean in (0.04, 0.8, 2.0):
+        cost = first_year(mean / 4.0, gone_after=0.0, spares=0)
+        assert cost == pytest.approx(mean * whole, rel=1e-12)
+    # with a spare every second one, since the shelf is filled with the new bank: up to three
+    mean = 0.2
+    chance = [np.exp(-mean) * mean**n / f for n, f in ((1, 1), (2, 2), (3, 6))]
+    wanted = np.dot(chance, [one, one + whole, 2.0 * one + whole])
+    # four or more in a year: 6e-5, of 2 (one + whole) and little more
+    missed = mean**4 / 24.0 * 2.5 * (one + whole)
+    found = first_year(mean / 4.0, gone_after=0.0, spares=1)
+    assert wanted < found < wanted + missed
+
+
+def test_a_bank_bought_because_the_model_was_gone_is_of_one_still_made() -> None:
+    """In the fourth year the model is gone: the first failure takes a whole bank, more one pack.
+
+    Of a bank of the age of 3.5 years and of a new one; nearly all banks still are of the first.
+    """
+    mean = 1e-3
+    out = Setting(mean / 4.0, life=99.0, gone_after=3.0).expected()
+    rise = INFLATION**4
+    whole, new, old = 3.5 * PRICE + 90.0 * rise, PRICE + 40.5 * rise, PRICE + 43.5 * rise
+    assert old > new
+    cost = -np.expm1(-mean) * whole + (mean + np.expm1(-mean)) * new
+    assert out[1, 3] == pytest.approx(cost, rel=1e-12)
+
+
 @settings(deadline=None, max_examples=40)
 @given(
     rate=st.floats(0.0, 1.0),

@@ -121,6 +121,19 @@ def test_exactly_at_the_limits_passes() -> None:
     assert (choice.fuse_class.name, choice.rating_a) == ("MIDI", 100.0)
 
 
+@pytest.mark.parametrize("fuse_class", CHEAPEST_FIRST, ids=lambda c: c.name)
+def test_a_class_serves_up_to_its_voltage_and_not_beyond(fuse_class: FuseClass) -> None:
+    """A fuse marked 32 V DC may be used at 32 V: the marking is the highest voltage allowed."""
+    limit_v, interrupt_a = fuse_class.interrupt_by_voltage[-1]
+    arguments = {
+        "load_current_a": 24.0, "prospective_a": interrupt_a, "classes_in_order": [fuse_class],
+    }  # fmt: skip
+    choice = fuse_for(voltage_v=limit_v, **arguments)
+    assert (choice.fuse_class, choice.interrupt_a) == (fuse_class, interrupt_a)
+    with pytest.raises(NoFuseFits, match=f"stops at {limit_v:g} V"):
+        fuse_for(voltage_v=limit_v + 0.1, **arguments)
+
+
 def test_order_of_classes_is_the_callers() -> None:
     assert fuse_for(classes_in_order=[ANL, MEGA]).fuse_class is ANL
     assert fuse_for(classes_in_order=[MEGA, ANL]).fuse_class is MEGA
