@@ -169,6 +169,21 @@ def test_marks_multiply_the_prior_and_keep_its_spread() -> None:
     assert [row.factor for row in marked.rows if row.step == "mark"] == [1.5, 0.8, 1.0]
 
 
+def test_a_report_warns_where_its_rate_is_above_the_prior_with_its_marks() -> None:
+    """Half of 24 months watched, a rate of 0.1, a prior of 0.03 x 1.7: 0.5 + 0.5 (1 - 0.51)."""
+    known = explain(
+        candidate(),
+        "cheap",
+        reports=[report(months=12.0, failures=1)],
+        marks=[ConstructionMark(candidate="Fell", part="connections", mark="poor")],
+        assumptions=USUAL,
+    )
+    assert known.rows[2].weight == pytest.approx(0.745)
+    figures = known.figures()
+    assert figures["class_prior"] == pytest.approx(0.03)
+    assert figures["prior"] == pytest.approx(0.051)
+
+
 def test_the_story_has_every_step_and_ends_at_the_posterior() -> None:
     known = explain(
         candidate(),
