@@ -84,6 +84,23 @@ def test_no_claim_that_costs_more_than_it_returns(plain_case: PlainCase) -> None
     np.testing.assert_allclose(costs(case).one.other, without.one.other, rtol=1e-12)
 
 
+def test_a_claim_has_to_be_worth_its_trouble_at_the_lowest_price_of_packs(
+    plain_case: PlainCase,
+) -> None:
+    """0.8 x 400 = 320 today, 0.8 x 400 x 0.9^10 = 112 at the horizon; a claim costs 20 + 100."""
+    terms = {"paid_in": "money"}
+
+    def share(trend: float, trouble: float) -> Any:
+        prices = {"pack_price_trend": trend, "claim_trouble": trouble, "day_without_power_price": 0}
+        return costs(covered(plain_case, terms=terms, prices=prices)).warranty_share[0]
+
+    assert share(0.0, 100.0) == pytest.approx(0.8)
+    assert share(-0.1, 100.0) == 0.0
+    assert share(-0.1, 90.0) == pytest.approx(0.8)
+    assert share(0.1, 290.0) == pytest.approx(0.8)
+    assert share(0.1, 310.0) == 0.0  # prices that rise are lowest today
+
+
 def test_throughput_ends_a_warranty_early(plain_case: PlainCase) -> None:
     # one pack of 1.28 kWh; 200 kWh allowed at 100 a year: two years
     case = covered(plain_case, terms={"throughput_kwh": 200.0})
@@ -156,6 +173,38 @@ def test_a_spare_is_what_a_gone_model_asks_for(plain_case: PlainCase) -> None:
     )
     assert (costs(case, parallel=4).first.pack_share == 1.0).all()
     assert (costs(case, parallel=4).all_packs.pack_share > 2.0).all()
+
+
+def test_a_whole_bank_is_waited_for_though_a_spare_is_on_the_shelf(plain_case: PlainCase) -> None:
+    """Ten days for what is ordered, two for what is there."""
+    case = plain_case(
+        candidate={"warranty_years": 0.0},
+        prices={"day_without_power_price": 30.0, "hour_without_power_price": 0.0},
+        reliability={"swap_days": 2.0},
+        assumptions={"spare_packs": 1},
+    )
+    found = costs(case, parallel=2)
+    np.testing.assert_allclose(found.one.outage, 60.0, rtol=1e-12)
+    np.testing.assert_allclose(found.all_packs.outage, 300.0, rtol=1e-12)
+
+
+def test_sound_packs_at_the_end_of_their_life_fetch_nothing(plain_case: PlainCase) -> None:
+    case = plain_case(
+        candidate={"warranty_years": 0.0},
+        assumptions={"horizon_years": 5.5, "resale_share": 0.5},
+    )
+    found = costs(case, parallel=3, life=4.0).all_packs.pack_share
+    # three bought; two sold at half of what is left of four years; a year begun is a year
+    left = [3.5 / 4, 2.5 / 4, 1.5 / 4, 0.5 / 4, 0.0, 0.0]
+    np.testing.assert_allclose(found, [3.0 - 2.0 * 0.5 * share for share in left], rtol=1e-12)
+
+
+def test_chance_of_a_failure_is_that_of_a_poisson_law(plain_case: PlainCase) -> None:
+    """Two packs at 0.05 a year over three years: 1 - exp(-0.3)."""
+    rate = [{"candidate": "Plain 100", "rate_per_pack_year": 0.05}]
+    found = costs(plain_case(reliability={"stated_rates": rate}), parallel=2)
+    assert found.chance(3) == pytest.approx(1.0 - np.exp(-0.3), rel=1e-9)
+    assert found.chance(0) == 0.0
 
 
 def test_days_lost_by_one_failure(plain_case: PlainCase) -> None:
