@@ -180,7 +180,8 @@ def test_heat_follows_ohms_law() -> None:
 
 
 @pytest.mark.parametrize(
-    ("loads_a", "charger_a", "wired_a"), [(20.0, 40.0, 40.0), (20.0, 200.0, 50.0), (60.0, 40.0, 60.0)]
+    ("loads_a", "charger_a", "wired_a"),
+    [(20.0, 40.0, 40.0), (20.0, 200.0, 50.0), (60.0, 40.0, 60.0)],
 )
 def test_a_circuit_carries_the_loads_or_what_the_packs_take_of_the_chargers(
     plain_case: Build, loads_a: float, charger_a: float, wired_a: float

@@ -12,7 +12,7 @@ from tco.case.spreads import Spreads
 from tco.money.draws import central
 from tco.money.evidence import GammaRate
 from tco.money.lanes import run_lanes
-from tco.money.renewal import BY_AGE, expect, to_come
+from tco.money.renewal import ALL, BY_AGE, ONE, cost_of, expect, to_come
 from tests.money.lane_helpers import lane_by_hand
 
 YEARS = 10
@@ -41,13 +41,14 @@ class Setting:
     spares: int = 0
     single: bool = False
     horizon: float = float(YEARS)
+    trended: float = TRENDED
 
     def expected(self) -> np.ndarray:
         out = np.zeros((4, YEARS))
         expect(
             YEARS, self.horizon, self.life, self.rate, np.full(YEARS, 4.0),
-            costs(self.gone_after), self.single, self.spares, BANK, DISCOUNT, INFLATION, TRENDED,
-            PRICE, 0.0, out,
+            costs(self.gone_after), self.single, self.spares, BANK, DISCOUNT, INFLATION,
+            self.trended, PRICE, 0.0, out,
         )  # fmt: skip
         return out
 
@@ -136,12 +137,64 @@ def test_plain_failures_by_hand() -> None:
     assert not out[2:].any()
 
 
+def test_packs_are_bought_at_the_price_of_the_years_end() -> None:
+    out = Setting(0.1, life=99.0, gone_after=99.0, trended=0.9).expected()
+    ends = np.arange(1.0, YEARS + 1.0)
+    each = PRICE * 0.9**ends + (40.0 + ends - 0.5) * INFLATION**ends
+    np.testing.assert_allclose(out[1], 0.4 * each, rtol=1e-12)
+
+
+def test_no_life_is_shorter_than_a_tenth_of_a_year() -> None:
+    found = [Setting(0.1, life=life).expected() for life in (0.0, 0.1)]
+    np.testing.assert_array_equal(*found)
+    assert np.isfinite(found).all()
+
+
 def test_replacements_to_come_by_hand() -> None:
     """New at 1, lasting 4 of 10 years: replaced at 5 and 9, three quarters left."""
     wanted = sum((PACKS + REST * 1.02**t) / 1.05**t for t in (5.0, 9.0))
     wanted += (DISPOSAL * 0.25 * 1.02**10 - RESALE * 0.75) / 1.05**10
     found = to_come(1.0, 4.0, 10.0, BANK, DISCOUNT, INFLATION, TRENDED)
     assert found == pytest.approx(wanted, rel=1e-12)
+
+
+def test_nobody_buys_a_bank_on_the_last_day() -> None:
+    """Two lives of five years in ten: one replacement, nothing left, the whole disposal."""
+    wanted = (PACKS + REST * 1.02**5) / 1.05**5 + DISPOSAL * (1.02 / 1.05) ** 10
+    found = to_come(0.0, 5.0, 10.0, BANK, DISCOUNT, INFLATION, TRENDED)
+    assert found == pytest.approx(wanted, rel=1e-12)
+
+
+def test_what_one_failure_costs_by_hand() -> None:
+    """A quarter of the outage of 20 more, and all but the pack at today's money risen by 1.3."""
+    table = np.arange(18.0).reshape(2, 9)
+    table[1, [1, 2, 5, 6]] = 50.0, 20.0, 80.0, 60.0
+    for which, other, outage in ((ONE, 50.0, 20.0), (ALL, 80.0, 60.0)):
+        wanted = table[1, which] * 200.0 + (other + 0.25 * outage) * 1.3
+        assert cost_of(table, 1, which, 200.0, 1.3, 0.25) == pytest.approx(wanted, rel=1e-12)
+
+
+def test_a_last_year_in_part_has_failures_in_part() -> None:
+    found = Setting(0.1, life=99.0, gone_after=99.0, horizon=9.25).expected()[0]
+    np.testing.assert_allclose(found, [*[0.4] * 9, 0.1], rtol=1e-12)
+
+
+def test_a_single_pack_is_renewed_once_a_year_at_most() -> None:
+    """0.4 failures a year, all banks fail alike: renewed with a chance of 1 - exp(-0.4)."""
+    found = Setting(0.1, life=99.0, single=True).expected()
+    np.testing.assert_allclose(found[2], 1.0 - np.exp(-0.4), rtol=1e-12)
+    np.testing.assert_allclose(found[0], 0.4, rtol=1e-12)
+
+
+def test_a_renewed_life_saves_what_was_to_come_since_the_last_replacement() -> None:
+    """Lasting 4 of 10 years; at 5.5 years the bank is of the fourth year."""
+    mean = 1e-6
+    found = Setting(mean / 4.0, life=4.0, single=True).expected()[3, 5]
+
+    def rest(birth: float) -> float:
+        return to_come(birth, 4.0, 10.0, BANK, DISCOUNT, INFLATION, TRENDED)
+
+    assert found == pytest.approx(mean * (rest(4.0) - rest(5.5)), rel=1e-4)
 
 
 def test_a_spare_covers_the_first_failure_after_the_model_is_gone() -> None:
