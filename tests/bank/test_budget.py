@@ -197,13 +197,13 @@ def test_the_hardest_hours_of_each_side_need_not_be_one(plain_case: Build) -> No
     """In the morning the direct loads are most, in the evening what is behind the inverter."""
     case = inverter_case(
         plain_case,
-        load("kettle", power_w=300, via="inverter", when="18-20"),
-        load("radio", power_w=10, via="inverter", when="6-8"),
         load("heater", power_w=900, when="6-8"),
+        load("radio", power_w=10, via="inverter", when="6-8"),
+        load("kettle", power_w=300, via="inverter", when="18-20"),
         load("lamp", power_w=20, when="18-20"),
     )
     demand = peak_demand(case)
-    assert (demand.direct_w, demand.names) == (900.0, ("radio", "heater"))
+    assert (demand.direct_w, demand.names) == (900.0, ("heater", "radio"))
     assert (demand.behind_w, demand.behind_names) == (300.0, ("kettle",))
 
 
