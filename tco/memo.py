@@ -31,7 +31,7 @@ class Memo(Generic[Found]):
         made = work()
         with self._lock:
             self._found.append((key, made))
-            del self._found[: -self._most]
+            del self._found[: max(len(self._found) - self._most, 0)]
         return made
 
     def forget(self) -> None:

@@ -1,13 +1,16 @@
 """What a stage remembers is what it would give anew, whatever of the case is changed."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 from unittest import mock
 
 from tco import pipeline
-from tco.case import Case, CaseError, read_case
+from tco.bank.arrangements import Arrangement
+from tco.bank.bank import Bank
+from tco.case import Case, CaseError, read_case, specify
 from tco.compare import Comparison, compare
 from tco.life import runs
 from tco.memo import Memo
@@ -120,3 +123,73 @@ def test_a_stage_knows_all_it_reads() -> None:
             different += fresh != before
     assert tried > 150
     assert different > 100
+
+
+def test_a_memo_forgets_what_was_not_asked_for_longest() -> None:
+    memo: Memo[str] = Memo(2)
+    made: list[str] = []
+
+    def of(key: str) -> str:
+        return memo.of(key, lambda: made.append(key) or key.upper())
+
+    assert [of("a"), of("b"), of("a"), of("c"), of("a")] == ["A", "B", "A", "C", "A"]
+    assert made == ["a", "b", "c"]
+    of("b")
+    assert made == ["a", "b", "c", "b"]
+    none: Memo[int] = Memo(0)
+    assert [none.of("key", iter([n]).__next__) for n in (1, 2)] == [1, 2]
+
+
+def edited(case: Case, section: str, **changes: Any) -> Case:
+    """The case with fields of a section changed, of a list in its first row."""
+    held = getattr(case, section)
+    rows = isinstance(held, tuple)
+    part = (held[0] if rows else held).model_copy(update=changes)
+    return case.model_copy(update={section: (part, *held[1:]) if rows else part})
+
+
+def edits(case: Case) -> dict[str, Case]:
+    """One edit of each part of the case that need or wiring may read."""
+    solar = case.sources.solar[0]
+    return {
+        "system": edited(case, "system", cable_run_m=case.system.cable_run_m + 0.5),
+        "sources": edited(
+            case, "sources", solar=(solar.model_copy(update={"peak_w": solar.peak_w + 90.0}),)
+        ),
+        "loads": edited(case, "loads", hours_per_day=1.5),
+        "use": edited(case, "use", months_in_use=(6, 7)),
+        "climate": edited(case, "climate", mean_degc=(12.0,) * 12),
+        "prices": edited(case, "prices", labour_per_hour=99.0),
+        "critical drop": edited(case, "assumptions", critical_drop=0.021),
+        "lost day": edited(case, "assumptions", lost_day_hours=7.0),
+        "seed": edited(case, "assumptions", seed=case.assumptions.seed + 1),
+        "candidate": edited(case, "candidates", internal_resistance_mohm=7.7),
+        "price": edited(case, "candidates", price=123.0),
+    }
+
+
+def test_what_need_and_wiring_read_is_in_what_they_are_remembered_by(
+    plain_case: Callable[..., Case],
+) -> None:
+    case = plain_case()
+    pipeline.forget()
+    before = pipeline.need_of(case)
+    assert pipeline.need_of(case.model_copy(deep=True)) is before
+
+    def wire(made: Case, need: pipeline.Need) -> Bank:
+        return pipeline.wire_all(made, need, [Arrangement(specify(made.candidates[0]), 1, 2)])[0]
+
+    bank = wire(case, before)
+    assert wire(case, before).wiring is bank.wiring
+    asked = {"system", "sources", "loads", "use", "climate", "lost day", "seed"}
+    wired = {"system", "sources", "prices", "critical drop", "candidate"}
+    for part, made in edits(case).items():
+        assert (pipeline.need_of(made) is before) == (part not in asked), part
+        again = wire(made, before)
+        if part in wired:
+            assert again.wiring is not bank.wiring, part
+        assert again.arrangement.pack.price == made.candidates[0].price
+    more = replace(before, current_a=before.current_a + 30.0)
+    assert wire(case, more).wiring is not bank.wiring
+    with mock.patch.object(pipeline, "file_stamp", return_value="another"):
+        assert pipeline.need_of(case) is not before  # the weather file was written anew

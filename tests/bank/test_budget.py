@@ -113,6 +113,19 @@ def test_idle_draw_is_essential_only_while_an_essential_load_runs(plain_case: Bu
     assert budget.other_w[0].sum() == pytest.approx(250.0 + 20.0)
 
 
+def test_an_inverter_always_on_for_loads_that_are_not_essential_is_not_essential_either(
+    plain_case: Build,
+) -> None:
+    nice = load("nice", via="inverter", essential=False)
+    budget = energy_budget(inverter_case(plain_case, load("direct"), nice, always_on=True))
+    assert budget.essential_w[0].sum() == pytest.approx(100.0)
+    assert budget.other_w[0].sum() == pytest.approx(125.0 + 240.0)
+    needed = load("needed", via="inverter")
+    budget = energy_budget(inverter_case(plain_case, needed, nice, always_on=True))
+    assert budget.essential_w[0].sum() == pytest.approx(125.0 + 240.0)
+    assert budget.other_w[0].sum() == pytest.approx(125.0)
+
+
 def test_the_idle_draw_of_overlapping_loads_is_never_more_than_all_the_time(
     plain_case: Build,
 ) -> None:
@@ -133,6 +146,14 @@ def test_an_away_load_behind_the_inverter_keeps_it_idling(plain_case: Build) -> 
     pump = load("pump", via="inverter", hours_per_day=0.5, when="0-1", also_when_away=True)
     budget = energy_budget(inverter_case(plain_case, pump))
     assert budget.away_w[3].sum() == pytest.approx(0.5 * 125.0 + 0.5 * 10.0)
+
+
+def test_an_inverter_always_on_with_an_away_load_idles_all_day_when_nobody_is_there(
+    plain_case: Build,
+) -> None:
+    pump = load("pump", via="inverter", hours_per_day=0.5, when="0-1", also_when_away=True)
+    budget = energy_budget(inverter_case(plain_case, pump, load(via="inverter"), always_on=True))
+    assert budget.away_w[3].sum() == pytest.approx(0.5 * 125.0 + 24 * 10.0)
 
 
 def test_without_loads_there_is_no_energy(plain_case: Build) -> None:
@@ -168,6 +189,24 @@ def test_a_load_of_a_month_laid_up_does_not_count_unless_it_runs_then(plain_case
     assert peak_demand(plain_case(loads=[load(), frost], use=used)).loads_w == 500.0
 
 
+def test_a_load_that_runs_no_hours_is_no_demand(plain_case: Build) -> None:
+    assert peak_demand(plain_case(loads=[load(), load("never", hours_per_day=0)])).loads_w == 100.0
+
+
+def test_the_hardest_hours_of_each_side_need_not_be_one(plain_case: Build) -> None:
+    """In the morning the direct loads are most, in the evening what is behind the inverter."""
+    case = inverter_case(
+        plain_case,
+        load("heater", power_w=900, when="6-8"),
+        load("radio", power_w=10, via="inverter", when="6-8"),
+        load("kettle", power_w=300, via="inverter", when="18-20"),
+        load("lamp", power_w=20, when="18-20"),
+    )
+    demand = peak_demand(case)
+    assert (demand.direct_w, demand.names) == (900.0, ("heater", "radio"))
+    assert (demand.behind_w, demand.behind_names) == (300.0, ("kettle",))
+
+
 @pytest.mark.parametrize(("at_once", "watts"), [(None, 300.0), (1, 100.0), (2, 200.0)])
 def test_at_once_limits_how_many_run_together(
     plain_case: Build, at_once: int | None, watts: float
@@ -181,6 +220,19 @@ def test_the_largest_single_start_counts_once(plain_case: Build) -> None:
     demand = peak_demand(case)
     assert demand.loads_surge_w == pytest.approx(300.0 + 300.0)
     assert demand.starting == "pump"
+
+
+def test_a_start_comes_on_top_of_what_its_own_piece_takes_and_of_all_that_runs(
+    plain_case: Build,
+) -> None:
+    """Three pumps of 100 W run, one of them starts at 250 W: 200 W of the others and 250 W."""
+    pumps = load("pump", quantity=3, surge_w=250)
+    demand = peak_demand(plain_case(loads=[pumps]))
+    assert (demand.loads_w, demand.loads_surge_w) == (300.0, pytest.approx(200.0 + 250.0))
+    assert demand.starting == "pump"
+    behind = peak_demand(inverter_case(plain_case, {**pumps, "via": "inverter"}))
+    assert behind.behind_surge_w == pytest.approx(200.0 + 250.0)
+    assert behind.loads_surge_w == pytest.approx(450.0 / 0.8)
 
 
 def test_the_name_that_starts_belongs_to_the_worst_start(plain_case: Build) -> None:

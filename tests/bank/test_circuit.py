@@ -12,7 +12,13 @@ from tco.bank.circuit import Circuit, Kept, circuit
 from tco.bank.circuit_parts import bend_radius_mm, outside_diameter_mm
 from tco.bank.sizing import CannotWire
 from tco.case import Case, specify
-from tco.physics.conductors import AWG_SIZES, MM2_SIZES, find_conductor, resistance_ohm
+from tco.physics.conductors import (
+    AWG_SIZES,
+    MM2_SIZES,
+    ampacity_a,
+    find_conductor,
+    resistance_ohm,
+)
 from tco.physics.fuses import interrupt_rating_a
 from tests.conftest import build_plain_case
 
@@ -171,3 +177,80 @@ def test_the_bend_counted_is_of_the_thickest_cable_on_a_pack() -> None:
 def test_heat_follows_ohms_law() -> None:
     made = built(amps=80.0, parallel=2)
     assert made.heat_w == pytest.approx(made.ohm * 80.0**2)
+
+
+@pytest.mark.parametrize(
+    ("loads_a", "charger_a", "wired_a"),
+    [(20.0, 40.0, 40.0), (20.0, 200.0, 50.0), (60.0, 40.0, 60.0)],
+)
+def test_a_circuit_carries_the_loads_or_what_the_packs_take_of_the_chargers(
+    plain_case: Build, loads_a: float, charger_a: float, wired_a: float
+) -> None:
+    """The pack takes 50 A at most."""
+    engine = [{"rating_a": charger_a, "hours_per_day": 1.0}]
+    case = plain_case(sources={"solar": [], "engine": engine})
+    arrangement = Arrangement(specify(case.candidates[0]), 1, 1)
+    assert circuit(case, arrangement, current_a=loads_a).current_a == wired_a
+
+
+def test_a_bank_without_loads_and_chargers_is_wired_for_an_ampere() -> None:
+    assert built(amps=0.0).current_a == 1.0
+
+
+def test_ohms_of_a_string_and_of_the_whole_by_hand() -> None:
+    """Two strings of two packs of 10 milliohm; a fuse has 60 mV at its rating over it."""
+    made = built(amps=80.0, series=2, parallel=2)
+    ohm = {cable.key: cable.ohm for cable in made.cables}
+    assert made.string_fuse is not None
+    before_the_busbars = (
+        2 * 0.010
+        + ohm["string 1 link 1"]
+        + ohm["string 1 + to fuse"]
+        + 0.06 / made.string_fuse.rating_a
+    )
+    assert made.network.string_ohm == pytest.approx(before_the_busbars)
+    leads = ohm["string 1 +"] + ohm["string 1 -"]
+    assert made.network.lead_ohm == pytest.approx(leads / 2.0)
+    main = sum(c.ohm for c in made.of_role("main")) + 0.06 / made.main_fuse.rating_a
+    # two equal strings side by side, less their packs, and the main run
+    assert made.ohm == pytest.approx((before_the_busbars + leads - 2 * 0.010) / 2.0 + main)
+
+
+def test_leads_to_busbars_are_of_one_length() -> None:
+    """0.30 m, and past half the width of the three other packs of 0.33 m."""
+    length = {c.key: c.length_m for c in built(amps=80.0, parallel=4).cables}
+    for n in range(1, 5):
+        plus = length[f"string {n} + to fuse"] + length[f"string {n} +"]
+        assert plus == pytest.approx(length[f"string {n} -"])
+        assert plus == pytest.approx(0.30 + 0.33 * 3 / 2)
+
+
+def lost_v(amps: float, cable: Any) -> float:
+    ohm = resistance_ohm(cable.conductor, cable.length_m) / cable.choice.runs
+    return float(amps * ohm)
+
+
+def test_the_main_run_may_lose_what_the_bank_leaves_of_the_drop() -> None:
+    """Four strings, 20 A each: with jumpers 60, 40 and 20 A flow in those of one side."""
+    bars = built(amps=80.0, parallel=4)
+    of_string = [c for c in bars.cables if c.key.startswith("string 1 ")]
+    lost = sum(lost_v(20.0, cable) for cable in of_string)
+    assert bars.main_drop_v == pytest.approx(0.03 * 12 - lost)
+    diagonal = built(amps=80.0, parallel=4, system={"take_off": "diagonal"})
+    piece, jumper = diagonal.of_role("lead")[0], diagonal.of_role("jumper")[0]
+    lost = lost_v(20.0, piece) + sum(lost_v(amps, jumper) for amps in (60.0, 40.0, 20.0))
+    assert diagonal.main_drop_v == pytest.approx(0.03 * 12 - lost)
+
+
+def test_a_hot_space_and_a_bundle_take_from_what_a_cable_may_carry() -> None:
+    """One space with the engine in it is enough: the run may pass through it."""
+    locker = {"name": "locker", "width_mm": 900, "depth_mm": 500, "height_mm": 400}
+    hot = {**locker, "name": "beside the engine", "engine_space": True}
+    for system, ampacity in (
+        ({}, {}),
+        ({"spaces": [locker, hot]}, {"engine_space": True}),
+        ({"bundled_conductors": 3}, {"bundled": 3}),
+    ):
+        (choice, *_) = [c.choice for c in built(amps=100.0, system=system).of_role("main")]
+        assert choice.runs == 1
+        assert choice.ampacity_a == pytest.approx(ampacity_a(choice.conductor, **ampacity))

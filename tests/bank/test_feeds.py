@@ -55,6 +55,24 @@ def test_a_branch_no_cable_serves_says_so_and_does_not_stop_the_rest() -> None:
     assert "shorten the run" in found[1].problem
 
 
+def test_the_fuse_block_may_lose_more_than_a_critical_circuit() -> None:
+    """20 A over 5 m: 10 % of 12 V allowed (ABYC E-11), and no cable for 3 % is asked for."""
+    _, (block, *_) = of(20.0, system={"cable_run_m": 5.0})
+    assert block.choice is not None
+    ohm = 2 * float(resistance_ohm(block.choice.conductor, 5.0)) / block.choice.runs
+    assert 0.03 * 12 < 20.0 * ohm <= 0.10 * 12
+
+
+def test_the_fuse_of_a_branch_is_judged_at_the_charging_voltage() -> None:
+    """At 14.2 V a class that stops 10 kA up to 14 V stops half of that; ANL stops 6 kA."""
+    case = build_plain_case(sources=engine(40.0))
+    made = circuit(case, Arrangement(specify(case.candidates[0]), 1, 1), current_a=50.0)
+    assert made.charging_v == pytest.approx(4 * 3.55)
+    (feed,) = feeds(case, replace(made, short_circuit_a=8_000.0), direct_loads_a=0.0)
+    assert feed.fuse is not None
+    assert feed.fuse.fuse_class.name == "class T"
+
+
 def test_no_direct_loads_no_fuse_block() -> None:
     _, found = of(0.0)
     assert [feed.name for feed in found] == ["panel"]

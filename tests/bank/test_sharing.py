@@ -211,6 +211,13 @@ def test_one_out_is_the_worst_of_all_choices(take_off) -> None:
     assert out.usable_a < usable_current_a(network, 30.0)
 
 
+def test_of_equals_the_first_is_named() -> None:
+    """Strings on busbars are all alike, so that string 1 stands for them."""
+    four = bank(4, "busbars")
+    assert with_one_out(four, 90.0, 100.0).string == 0
+    assert loosened(four, 90.0).place == "string 1"
+
+
 def test_the_last_string_cannot_be_spared() -> None:
     with pytest.raises(ValueError, match="no others"):
         with_one_out(bank(3, missing=frozenset({0, 1})), 10.0, 100.0)

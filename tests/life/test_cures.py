@@ -12,10 +12,12 @@ from tco.bank.arrangements import Arrangement, arrangements
 from tco.bank.bank import Bank
 from tco.bank.budget import energy_budget
 from tco.case import Case, read_case, specify
+from tco.life import cures
 from tco.life.conditions import Conditions, conditions
 from tco.life.cures import (
     MOST_FACTOR,
     WARM_DEGC,
+    WeakPoint,
     enlarged,
     extra_capacity_needed,
     extra_solar_needed,
@@ -191,6 +193,105 @@ def test_what_is_too_little_for_a_cause(
     got = weak_points(case, [bank_of(case)], hours_of(case), totals)[0]
     assert (got.verdict != "none") == named
     assert got.hours_per_year == hours
+
+
+def judged(
+    plain_case: PlainCase,
+    monkeypatch: pytest.MonkeyPatch,
+    now: float,
+    *,
+    battery: tuple[float, float],
+    charging: tuple[float, float],
+    cold: float,
+) -> WeakPoint:
+    """The weak point where each cure would leave the hours given, at 1.5 and at 2."""
+    case = plain_case(load=ALL_DAY, **STEADY)
+    made = replace(hours_of(case), space_degc=np.full(8760, -5.0))
+
+    def hours(banks: Any, kinds: Any, tables: Any, tried: Conditions) -> Any:
+        if len(banks) == 2:
+            return np.array(battery)
+        if tried.space_degc.min() == WARM_DEGC:
+            return np.array([cold])
+        more = tried.solar_w.max() / made.solar_w.max()
+        return np.array([charging[(1.5, 2.0).index(round(more, 6))]])
+
+    monkeypatch.setattr(cures, "essential_hours", hours)
+    totals = {"unserved_essential_hours": np.array([[now]])}
+    return weak_points(case, [bank_of(case)], made, totals)[0]
+
+
+@pytest.mark.parametrize(
+    ("battery", "charging", "cold", "named"),
+    [
+        ((0.0, 0.0), (60.0, 50.0), 0.0, "cold"),  # a tie of cold and battery
+        ((0.0, 0.0), (60.0, 50.0), 0.4, "cold"),  # as good as a tie
+        ((0.0, 0.0), (60.0, 50.0), 0.6, "battery"),
+        ((60.0, 50.0), (0.0, 0.0), 0.5, "cold"),
+        ((0.5, 0.5), (0.0, 0.0), 70.0, "battery"),
+        ((0.6, 0.6), (0.0, 0.0), 70.0, "charging"),
+        ((40.0, 0.0), (10.0, 10.0), 70.0, "charging"),  # on average of both factors
+        ((10.0, 10.0), (40.0, 0.0), 70.0, "battery"),
+        ((99.6, 99.6), (99.7, 99.7), 100.0, "charging"),  # nothing helps by half an hour
+        ((99.4, 99.4), (99.7, 99.7), 100.0, "battery"),
+    ],
+)
+def test_the_cure_that_leaves_least_is_named_and_of_those_alike_the_simplest(
+    plain_case: PlainCase, monkeypatch: pytest.MonkeyPatch, battery: tuple[float, float],
+    charging: tuple[float, float], cold: float, named: str,
+) -> None:  # fmt: skip
+    """The order among those within half an hour: cold, battery, charging."""
+    got = judged(
+        plain_case, monkeypatch, 100.0, battery=battery, charging=charging, cold=cold
+    )  # fmt: skip
+    assert got.verdict == named
+    assert got.hours_with == {"battery": battery[1], "charging": charging[1], "cold": cold}
+
+
+def test_the_words_say_what_else_would_do(
+    plain_case: PlainCase, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    alike, half = "though more capacity or more charging would do as well", "half as much again"
+    for battery, charging, cold, told in (
+        ((0.0, 0.0), (0.4, 0.4), 0.0, {alike}),
+        ((0.0, 0.0), (9.0, 9.0), 0.0, set()),
+        ((9.0, 8.0), (20.0, 8.0), 0.0, set()),
+        ((9.0, 8.0), (20.0, 8.0), 70.0, {half}),
+        ((9.0, 7.0), (20.0, 8.0), 70.0, set()),
+    ):
+        got = judged(
+            plain_case, monkeypatch, 100.0, battery=battery, charging=charging, cold=cold
+        )  # fmt: skip
+        assert {words for words in (alike, half) if words in got.reason} == told
+    assert "short 100 h in a mean of one weather year" in got.reason
+
+
+def test_what_a_bank_lost_with_time_is_in_every_cure(
+    plain_case: PlainCase, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Time adds 20 times the square of the fifth that was lost: 1.8 times the 10 milliohm."""
+    case = plain_case(load=ALL_DAY, **STEADY)
+    seen: list[Any] = []
+
+    def hours(banks: Any, *_: Any) -> Any:
+        seen.append(banks.copy())
+        return np.ones(len(banks))
+
+    monkeypatch.setattr(cures, "essential_hours", hours)
+    totals = {"unserved_essential_hours": np.array([[50.0]])}
+    weak_points(case, [bank_of(case)], hours_of(case), totals, health=0.8, by_age=[20.0])
+    assert len(seen) == 4
+    for banks in seen:
+        packs = banks["energy_wh"] / (0.8 * 1280.0)
+        assert banks["resistance_ohm"] == pytest.approx(1.8 * 0.010 / packs)
+
+
+def test_less_than_an_hour_is_told_in_tenths(plain_case: PlainCase) -> None:
+    case = plain_case(assumptions={"tolerated_hours_without_power": 48.0})
+    for hours, told in ((0.04, "less than 0.1 h"), (0.06, "0.1 h"), (0.3, "0.3 h")):
+        totals = {"unserved_essential_hours": np.array([[hours]])}
+        got = weak_points(case, [bank_of(case)], hours_of(case), totals)[0]
+        assert f"leaves essential loads short {told} in a mean" in got.reason
 
 
 def test_without_any_source_it_is_the_charging(plain_case: PlainCase) -> None:

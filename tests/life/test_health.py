@@ -194,6 +194,15 @@ def test_no_bank_grows_older_than_any_may() -> None:
     assert last_day.remaining_share == pytest.approx(0.0, abs=1e-9)
 
 
+def test_resistance_grows_with_loss_or_with_time_whichever_is_more() -> None:
+    """6 % lost a year: 2 x the loss, or 20 x its square, which is more from a tenth on."""
+    given = replace(profiles(calendar=0.06), by_age=np.array([20.0]))
+    got = life(given, horizon=4).resistance_growth
+    assert got == pytest.approx([1.12, 1.0 + 20 * 0.12**2, 1.0 + 20 * 0.18**2, 1.0 + 20 * 0.24**2])
+    plain = life(profiles(calendar=0.06), horizon=4).resistance_growth
+    assert plain == pytest.approx([1.12, 1.24, 1.36, 1.48])
+
+
 def test_age_and_need_whichever_is_first() -> None:
     early = short_more_each_year(longest=2.0)
     assert moments(early) == pytest.approx([2.0, 4.0, 6.0, 8.0])
@@ -276,6 +285,13 @@ def test_a_dearer_bank_is_kept_longer_and_worn_out_at_last() -> None:
     worn = short_more_each_year(price=6000.0)  # sqrt(30) years is past the end of life at 5
     assert worn.first_life_years == pytest.approx(5.0)
     assert worn.replacements[0].reason == "health reaches 70%"
+
+
+def test_a_bank_that_is_scrapped_at_once_was_used_for_a_day() -> None:
+    """Replaced for nothing, whatever it lacks over a new one: at once, and no sum divides by 0."""
+    got = short_more_each_year(price=0.0, tolerated=0.0)
+    assert got.first_life_years == pytest.approx(1.0 / 365.0)
+    assert 0.0 <= got.remaining_share <= 1.0
 
 
 def test_without_a_price_of_going_short_need_says_nothing() -> None:

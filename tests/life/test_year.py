@@ -17,8 +17,9 @@ from tco.compare import compare
 from tco.life import runs as runs_module
 from tco.life.conditions import Conditions, conditions
 from tco.life.growth import RESISTANCE_GROWTH_PER_LOSS
-from tco.life.kernel import BANK
-from tco.life.runs import forget_runs
+from tco.life.kernel import BANK, HOUR, RESULT
+from tco.life.records import Tables
+from tco.life.runs import Runs, forget_runs, hours_digest, run_or_remember
 from tco.life.stress import stress_of
 from tco.life.year import (
     YearProfiles,
@@ -273,3 +274,98 @@ def test_two_comparisons_at_once_do_not_disturb_each_other() -> None:
         got = list(pool.map(lambda n: compare(cases[n % 2]).table, range(6)))
     for n, table in enumerate(got):
         assert table.equals(expected[n % 2])
+
+
+# ---------------------------------------------------------------- what was run is remembered
+
+
+class Counted:
+    """In place of the hourly loop: gives each bank a number of its own, and counts them."""
+
+    def __init__(self) -> None:
+        self.ran = 0
+
+    def __call__(self, banks: Any, *_: Any) -> Runs:
+        numbers = np.arange(self.ran, self.ran + len(banks), dtype=float)
+        self.ran += len(banks)
+        totals = np.zeros(len(banks), dtype=RESULT)
+        totals["needed_wh"] = numbers
+        by_month = np.tile(numbers[:, None], 12)
+        return Runs(totals, by_month, by_month + 0.5)
+
+
+@pytest.fixture
+def counted(monkeypatch: pytest.MonkeyPatch) -> Counted:
+    counted = Counted()
+    monkeypatch.setattr(runs_module, "run_records", counted)
+    monkeypatch.setattr(runs_module, "_REMEMBERED", runs_module._Remembered())
+    return counted
+
+
+def tables(rows: int) -> Tables:
+    return Tables(*(np.arange(rows, dtype=float)[:, None] + n for n in range(6)))
+
+
+def test_a_bank_is_known_again_by_its_record_its_tables_and_the_hours(
+    plain_case: PlainCase, counted: Counted
+) -> None:
+    case = plain_case()
+    made, bank = hours_of(case), record(plain_bank(case))
+    banks = np.array([bank, bank])
+    done: list[float] = []
+    one = run_or_remember(banks, [0, 1], tables(2), made)
+    assert counted.ran == 2  # two packs that differ in their tables alone
+    two = run_or_remember(banks, [0, 1], tables(2), made, done.append)
+    assert (counted.ran, done) == (2, [1.0])
+    for first, again in zip(one, two, strict=True):
+        np.testing.assert_array_equal(first, again)
+    np.testing.assert_array_equal(one.unserved_wh[:, 3], [0.0, 1.0])
+    np.testing.assert_array_equal(one.lowest_charge[:, 3], [0.5, 1.5])
+    np.testing.assert_array_equal(one.totals["needed_wh"], [0.0, 1.0])
+    two.unserved_wh[:] = 99.0  # what was given out is the caller's
+    mixed = run_or_remember(banks[[0, 0, 1]], [0, 2, 1], tables(3), made)
+    assert counted.ran == 3
+    np.testing.assert_array_equal(mixed.unserved_wh[:, 0], [0.0, 2.0, 1.0])
+    other = banks.copy()
+    other["resistance_ohm"] += 1e-6
+    run_or_remember(other, [0, 1], tables(2), made)
+    assert counted.ran == 5
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        *(HOUR.names or ()),
+        *("generator_start", "generator_stop", "storage_charge", "storage_charge_lead"),
+        *("lost_day_hours", "charge_ceiling", "sulphation", "heater_when_laid_up"),
+        "surface_share",
+    ],
+)
+def test_whatever_the_hours_hold_or_rule_they_are_known_by(
+    plain_case: PlainCase, name: str
+) -> None:
+    made = hours_of(plain_case())
+    held = getattr(made, name)
+    if isinstance(held, np.ndarray):
+        changed = held.copy()
+        changed[-1] = not changed[-1] if changed.dtype == bool else changed[-1] + 1
+    elif isinstance(held, tuple):
+        changed = (*held[:-1], held[-1] - 0.125)
+    else:
+        changed = not held if isinstance(held, bool) else held + 0.125
+    assert hours_digest(dataclasses.replace(made, **{name: changed})) != hours_digest(made)
+    assert hours_digest(dataclasses.replace(made)) == hours_digest(made)
+
+
+def test_the_run_longest_not_asked_for_is_forgotten(
+    plain_case: PlainCase, counted: Counted, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(runs_module, "MOST_REMEMBERED", 2)
+    made, bank = hours_of(plain_case()), record(plain_bank(plain_case()))
+
+    def ran(kind: int) -> int:
+        before = counted.ran
+        run_or_remember(np.array([bank]), [kind], tables(3), made)
+        return counted.ran - before
+
+    assert [ran(kind) for kind in (0, 1, 0, 2, 0, 1)] == [1, 1, 0, 1, 0, 1]

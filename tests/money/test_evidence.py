@@ -116,6 +116,29 @@ def test_classes_by_price_per_kwh_among_the_same_chemistry() -> None:
     }
 
 
+@pytest.mark.parametrize(
+    ("price", "price_class"),
+    [(239.0, "cheap"), (240.0, "middling"), (375.0, "middling"), (376.0, "premium")],
+)
+def test_a_price_is_held_against_the_others_and_not_its_own(price: float, price_class: str) -> None:
+    """The other costs 300 a kWh: cheap below 240 (0.8 times), premium above 375 (1.25 times)."""
+    found = price_classes([candidate("a", price=price), candidate("b", price=300.0)], USUAL)
+    assert found["a"] == price_class
+
+
+def test_a_stated_rate_takes_the_place_of_all_evidence_of_that_model_alone() -> None:
+    stated = ReliabilityAssumptions.model_validate(
+        {"stated_rates": [{"candidate": "Fell", "rate_per_pack_year": 0.07}]}
+    )
+    seen = [report(failures=3), report(candidate="Other", failures=3)]
+    known = explain(candidate(), "cheap", reports=seen, assumptions=stated)
+    assert known.posterior.mean == pytest.approx(0.07)
+    assert known.posterior.spread < 0.01
+    assert known.prior.mean == pytest.approx(0.03)  # cheap lithium, before anything was seen
+    other = explain(candidate("Other"), "cheap", reports=seen, assumptions=stated)
+    assert other == explain(candidate("Other"), "cheap", reports=seen, assumptions=USUAL)
+
+
 def test_a_stated_class_overrules_the_price() -> None:
     stated = ReliabilityAssumptions(
         stated_classes=(StatedClass(candidate="a", price_class="premium"),)
@@ -144,6 +167,21 @@ def test_marks_multiply_the_prior_and_keep_its_spread() -> None:
     assert marked.prior.mean == pytest.approx(plain.prior.mean * 1.5 * 0.8)
     assert marked.prior.spread == pytest.approx(plain.prior.spread)
     assert [row.factor for row in marked.rows if row.step == "mark"] == [1.5, 0.8, 1.0]
+
+
+def test_a_report_warns_where_its_rate_is_above_the_prior_with_its_marks() -> None:
+    """Half of 24 months watched, a rate of 0.1, a prior of 0.03 x 1.7: 0.5 + 0.5 (1 - 0.51)."""
+    known = explain(
+        candidate(),
+        "cheap",
+        reports=[report(months=12.0, failures=1)],
+        marks=[ConstructionMark(candidate="Fell", part="connections", mark="poor")],
+        assumptions=USUAL,
+    )
+    assert known.rows[2].weight == pytest.approx(0.745)
+    figures = known.figures()
+    assert figures["class_prior"] == pytest.approx(0.03)
+    assert figures["prior"] == pytest.approx(0.051)
 
 
 def test_the_story_has_every_step_and_ends_at_the_posterior() -> None:
@@ -204,6 +242,16 @@ def test_a_poor_source_cannot_decide() -> None:
     assert gained == pytest.approx(15.0)
     own = explain(candidate(), "cheap", reports=[report(units=25_000)], assumptions=USUAL)
     assert own.posterior.mean < 0.01 * known.posterior.mean
+
+
+def test_a_ceiling_is_that_of_one_quality_alone() -> None:
+    """What is known first-hand takes nothing from what others tell, nor the other way."""
+    told = [
+        report(units=500),  # 1000 pack-years in full, without a ceiling
+        report(quality="maker's claim", units=50),  # 100 at 0.1: 10, below the ceiling of 15
+        report(quality="owner report", units=500),  # 1000 at 0.4: 400, cut to 150
+    ]
+    assert report_weights(told, USUAL, prior_mean=0.02) == pytest.approx([1.0, 0.1, 0.15])
 
 
 @settings(deadline=None)

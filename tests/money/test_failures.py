@@ -19,6 +19,7 @@ from tco.case import Case, read_case, specify
 from tco.case.evidence import WarrantyTerms
 from tco.compare import compare
 from tco.life.one_out import Missing
+from tco.money.failure_parts import PARTS, only
 from tco.money.failures import (
     FailureCosts,
     failure_costs,
@@ -27,6 +28,7 @@ from tco.money.failures import (
     warranty_use,
 )
 from tco.money.ledger import LedgerRow, expected_failures, ledger
+from tco.money.renewal import BY_AGE
 from tests.money.helpers import FREE, life_of
 
 DEMO = Path(__file__).parents[2] / "candidates_demo"
@@ -82,6 +84,23 @@ def test_no_claim_that_costs_more_than_it_returns(plain_case: PlainCase) -> None
     # nor does anybody pay for the trouble then
     without = costs(plain_case(candidate={"warranty_years": 0.0}, prices={"claim_trouble": 500.0}))
     np.testing.assert_allclose(costs(case).one.other, without.one.other, rtol=1e-12)
+
+
+def test_a_claim_has_to_be_worth_its_trouble_at_the_lowest_price_of_packs(
+    plain_case: PlainCase,
+) -> None:
+    """0.8 x 400 = 320 today, 0.8 x 400 x 0.9^10 = 112 at the horizon; a claim costs 20 + 100."""
+    terms = {"paid_in": "money"}
+
+    def share(trend: float, trouble: float) -> Any:
+        prices = {"pack_price_trend": trend, "claim_trouble": trouble, "day_without_power_price": 0}
+        return costs(covered(plain_case, terms=terms, prices=prices)).warranty_share[0]
+
+    assert share(0.0, 100.0) == pytest.approx(0.8)
+    assert share(-0.1, 100.0) == 0.0
+    assert share(-0.1, 90.0) == pytest.approx(0.8)
+    assert share(0.1, 290.0) == pytest.approx(0.8)
+    assert share(0.1, 310.0) == 0.0  # prices that rise are lowest today
 
 
 def test_throughput_ends_a_warranty_early(plain_case: PlainCase) -> None:
@@ -146,6 +165,7 @@ def test_a_model_that_is_gone_costs_the_whole_bank(
     np.testing.assert_allclose(found.first.other, [15.0] * 3 + [60.0] * 3, rtol=1e-12)
     # one pack has nothing to match
     assert (costs(case).first.pack_share == 1.0).all()
+    assert not costs(case).gone.any()
 
 
 def test_a_spare_is_what_a_gone_model_asks_for(plain_case: PlainCase) -> None:
@@ -156,6 +176,38 @@ def test_a_spare_is_what_a_gone_model_asks_for(plain_case: PlainCase) -> None:
     )
     assert (costs(case, parallel=4).first.pack_share == 1.0).all()
     assert (costs(case, parallel=4).all_packs.pack_share > 2.0).all()
+
+
+def test_a_whole_bank_is_waited_for_though_a_spare_is_on_the_shelf(plain_case: PlainCase) -> None:
+    """Ten days for what is ordered, two for what is there."""
+    case = plain_case(
+        candidate={"warranty_years": 0.0},
+        prices={"day_without_power_price": 30.0, "hour_without_power_price": 0.0},
+        reliability={"swap_days": 2.0},
+        assumptions={"spare_packs": 1},
+    )
+    found = costs(case, parallel=2)
+    np.testing.assert_allclose(found.one.outage, 60.0, rtol=1e-12)
+    np.testing.assert_allclose(found.all_packs.outage, 300.0, rtol=1e-12)
+
+
+def test_sound_packs_at_the_end_of_their_life_fetch_nothing(plain_case: PlainCase) -> None:
+    case = plain_case(
+        candidate={"warranty_years": 0.0},
+        assumptions={"horizon_years": 5.5, "resale_share": 0.5},
+    )
+    found = costs(case, parallel=3, life=4.0).all_packs.pack_share
+    # three bought; two sold at half of what is left of four years; a year begun is a year
+    left = [3.5 / 4, 2.5 / 4, 1.5 / 4, 0.5 / 4, 0.0, 0.0]
+    np.testing.assert_allclose(found, [3.0 - 2.0 * 0.5 * share for share in left], rtol=1e-12)
+
+
+def test_chance_of_a_failure_is_that_of_a_poisson_law(plain_case: PlainCase) -> None:
+    """Two packs at 0.05 a year over three years: 1 - exp(-0.3)."""
+    rate = [{"candidate": "Plain 100", "rate_per_pack_year": 0.05}]
+    found = costs(plain_case(reliability={"stated_rates": rate}), parallel=2)
+    assert found.chance(3) == pytest.approx(1.0 - np.exp(-0.3), rel=1e-9)
+    assert found.chance(0) == 0.0
 
 
 def test_days_lost_by_one_failure(plain_case: PlainCase) -> None:
@@ -181,6 +233,12 @@ def test_a_stated_lead_time_and_a_claims_downtime(plain_case: PlainCase) -> None
         prices={"day_without_power_price": 10.0},
     )
     np.testing.assert_allclose(costs(quick).first.outage, 30.0, rtol=1e-12)
+    of_this, of_another = (
+        quick.candidates[0].model_copy(update=changes)
+        for changes in ({"lead_time_days": None}, {"name": "Other"})
+    )
+    both = quick.model_copy(update={"candidates": (of_this, of_another)})
+    np.testing.assert_allclose(costs(both).first.outage, 100.0, rtol=1e-12)  # its own is not stated
     waiting = covered(
         plain_case, terms={"downtime_days": 15.0}, prices={"day_without_power_price": 10.0}
     )
@@ -437,6 +495,7 @@ def test_the_warranty_is_named_only_in_years_in_which_it_pays(plain_case: PlainC
     )  # fmt: skip
     paid = {row.year for row in rows if row.item == "failures" and RETURNED in row.reason}
     assert paid == {1.0, 2.0, 3.0, 4.0, 5.0, 8.0, 9.0, 10.0}
+    assert not [row for row in rows if "of a bank bought anew after a failure" in row.reason]
 
 
 def test_after_the_term_only_a_bank_bought_after_a_failure_is_covered(
@@ -469,3 +528,21 @@ def test_parts_of_the_cost_add_up(plain_case: PlainCase) -> None:
         assert row.amount == pytest.approx((row.quantity or 0.0) * whole, abs=0.01)
     assert "for packs bought, less sound ones sold, with 19 % tax" in rows[9.0].reason
     assert "for the pack, with 19 % tax" in rows[1.0].reason
+
+
+def test_parts_add_up_in_every_column_that_is_money(plain_case: PlainCase) -> None:
+    """Whether a model is gone, and what a claim brings, is told by each part."""
+    case = covered(
+        plain_case, reliability={"model_gone_after_years": 3.0},
+        prices={"day_without_power_price": 7.0},
+    )  # fmt: skip
+    found = costs(case, parallel=3)
+    parts = {part: only(found, part) for part in PARTS}
+    for column, name in enumerate(BY_AGE):
+        whole = found.by_age[:, column]
+        told = [table[:, column] for table in parts.values()]
+        if name == "gone" or name.endswith("refund"):
+            np.testing.assert_array_equal(told, [whole] * len(PARTS), err_msg=name)
+        else:
+            np.testing.assert_allclose(np.sum(told, axis=0), whole, rtol=1e-12, err_msg=name)
+    assert (found.by_age[:, BY_AGE.index("one_outage")] > 0.0).all()

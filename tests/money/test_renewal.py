@@ -12,7 +12,7 @@ from tco.case.spreads import Spreads
 from tco.money.draws import central
 from tco.money.evidence import GammaRate
 from tco.money.lanes import run_lanes
-from tco.money.renewal import BY_AGE, expect, to_come
+from tco.money.renewal import ALL, BY_AGE, ONE, cost_of, expect, to_come
 from tests.money.lane_helpers import lane_by_hand
 
 YEARS = 10
@@ -41,13 +41,14 @@ class Setting:
     spares: int = 0
     single: bool = False
     horizon: float = float(YEARS)
+    trended: float = TRENDED
 
     def expected(self) -> np.ndarray:
         out = np.zeros((4, YEARS))
         expect(
             YEARS, self.horizon, self.life, self.rate, np.full(YEARS, 4.0),
-            costs(self.gone_after), self.single, self.spares, BANK, DISCOUNT, INFLATION, TRENDED,
-            PRICE, 0.0, out,
+            costs(self.gone_after), self.single, self.spares, BANK, DISCOUNT, INFLATION,
+            self.trended, PRICE, 0.0, out,
         )  # fmt: skip
         return out
 
@@ -136,6 +137,19 @@ def test_plain_failures_by_hand() -> None:
     assert not out[2:].any()
 
 
+def test_packs_are_bought_at_the_price_of_the_years_end() -> None:
+    out = Setting(0.1, life=99.0, gone_after=99.0, trended=0.9).expected()
+    ends = np.arange(1.0, YEARS + 1.0)
+    each = PRICE * 0.9**ends + (40.0 + ends - 0.5) * INFLATION**ends
+    np.testing.assert_allclose(out[1], 0.4 * each, rtol=1e-12)
+
+
+def test_no_life_is_shorter_than_a_tenth_of_a_year() -> None:
+    found = [Setting(0.1, life=life).expected() for life in (0.0, 0.1)]
+    np.testing.assert_array_equal(*found)
+    assert np.isfinite(found).all()
+
+
 def test_replacements_to_come_by_hand() -> None:
     """New at 1, lasting 4 of 10 years: replaced at 5 and 9, three quarters left."""
     wanted = sum((PACKS + REST * 1.02**t) / 1.05**t for t in (5.0, 9.0))
@@ -144,12 +158,86 @@ def test_replacements_to_come_by_hand() -> None:
     assert found == pytest.approx(wanted, rel=1e-12)
 
 
+def test_nobody_buys_a_bank_on_the_last_day() -> None:
+    """Two lives of five years in ten: one replacement, nothing left, the whole disposal."""
+    wanted = (PACKS + REST * 1.02**5) / 1.05**5 + DISPOSAL * (1.02 / 1.05) ** 10
+    found = to_come(0.0, 5.0, 10.0, BANK, DISCOUNT, INFLATION, TRENDED)
+    assert found == pytest.approx(wanted, rel=1e-12)
+
+
+def test_what_one_failure_costs_by_hand() -> None:
+    """A quarter of the outage of 20 more, and all but the pack at today's money risen by 1.3."""
+    table = np.arange(18.0).reshape(2, 9)
+    table[1, [1, 2, 5, 6]] = 50.0, 20.0, 80.0, 60.0
+    for which, other, outage in ((ONE, 50.0, 20.0), (ALL, 80.0, 60.0)):
+        wanted = table[1, which] * 200.0 + (other + 0.25 * outage) * 1.3
+        assert cost_of(table, 1, which, 200.0, 1.3, 0.25) == pytest.approx(wanted, rel=1e-12)
+
+
+def test_a_last_year_in_part_has_failures_in_part() -> None:
+    found = Setting(0.1, life=99.0, gone_after=99.0, horizon=9.25).expected()[0]
+    np.testing.assert_allclose(found, [*[0.4] * 9, 0.1], rtol=1e-12)
+
+
+def test_a_single_pack_is_renewed_once_a_year_at_most() -> None:
+    """0.4 failures a year, all banks fail alike: renewed with a chance of 1 - exp(-0.4)."""
+    found = Setting(0.1, life=99.0, single=True).expected()
+    np.testing.assert_allclose(found[2], 1.0 - np.exp(-0.4), rtol=1e-12)
+    np.testing.assert_allclose(found[0], 0.4, rtol=1e-12)
+
+
+def test_a_renewed_life_saves_what_was_to_come_since_the_last_replacement() -> None:
+    """Lasting 4 of 10 years; at 5.5 years the bank is of the fourth year."""
+    mean = 1e-6
+    found = Setting(mean / 4.0, life=4.0, single=True).expected()[3, 5]
+
+    def rest(birth: float) -> float:
+        return to_come(birth, 4.0, 10.0, BANK, DISCOUNT, INFLATION, TRENDED)
+
+    assert found == pytest.approx(mean * (rest(4.0) - rest(5.5)), rel=1e-4)
+
+
 def test_a_spare_covers_the_first_failure_after_the_model_is_gone() -> None:
     rare = [Setting(1e-4, spares=spares, life=99.0).expected() for spares in (0, 1)]
     assert rare[0][2].sum() == pytest.approx(7 * 4e-4, rel=0.01)
     # with one spare a bank is bought anew from the second on: of q = 7 years' failures, q^2 / 2
     assert rare[1][2].sum() == pytest.approx((7 * 4e-4) ** 2 / 2.0, rel=0.01)
     assert rare[1][1].sum() < 0.5 * rare[0][1].sum()
+
+
+def first_year(rate: float, *, gone_after: float, spares: int) -> float:
+    """Cost of the failures of the first year, of which `rate` times four are to be expected."""
+    return float(Setting(rate, life=99.0, gone_after=gone_after, spares=spares).expected()[1, 0])
+
+
+def test_every_failure_of_a_model_never_made_again_takes_a_whole_bank() -> None:
+    """The second of a year too: the bank bought after the first is of that model as well."""
+    one, whole = PRICE + 40.5 * INFLATION, 3.5 * PRICE + 90.0 * INFLATION
+    for mean in (0.04, 0.8, 2.0):
+        cost = first_year(mean / 4.0, gone_after=0.0, spares=0)
+        assert cost == pytest.approx(mean * whole, rel=1e-12)
+    # with a spare every second one, since the shelf is filled with the new bank: up to three
+    mean = 0.2
+    chance = [np.exp(-mean) * mean**n / f for n, f in ((1, 1), (2, 2), (3, 6))]
+    wanted = np.dot(chance, [one, one + whole, 2.0 * one + whole])
+    # four or more in a year: 6e-5, of 2 (one + whole) and little more
+    missed = mean**4 / 24.0 * 2.5 * (one + whole)
+    found = first_year(mean / 4.0, gone_after=0.0, spares=1)
+    assert wanted < found < wanted + missed
+
+
+def test_a_bank_bought_because_the_model_was_gone_is_of_one_still_made() -> None:
+    """In the fourth year the model is gone: the first failure takes a whole bank, more one pack.
+
+    Of a bank of the age of 3.5 years and of a new one; nearly all banks still are of the first.
+    """
+    mean = 1e-3
+    out = Setting(mean / 4.0, life=99.0, gone_after=3.0).expected()
+    rise = INFLATION**4
+    whole, new, old = 3.5 * PRICE + 90.0 * rise, PRICE + 40.5 * rise, PRICE + 43.5 * rise
+    assert old > new
+    cost = -np.expm1(-mean) * whole + (mean + np.expm1(-mean)) * new
+    assert out[1, 3] == pytest.approx(cost, rel=1e-12)
 
 
 @settings(deadline=None, max_examples=40)

@@ -56,6 +56,8 @@ def test_unknown_class() -> None:
         (((14.0, 1e3), (32.0, 2e3)), (10.0,), "cannot rise"),
         (((32.0, 1e3),), (20.0, 10.0), "ratings"),
         (((32.0, 1e3),), (), "ratings"),
+        (((32.0, 1e3),), (10.0, 10.0), "ratings"),
+        (((32.0, 2e3), (32.0, 1e3)), (10.0,), "voltages"),
         (((32.0, 1e3),), (0.0, 10.0), "above zero"),
     ],
 )
@@ -121,6 +123,33 @@ def test_exactly_at_the_limits_passes() -> None:
     assert (choice.fuse_class.name, choice.rating_a) == ("MIDI", 100.0)
 
 
+@pytest.mark.parametrize("fuse_class", CHEAPEST_FIRST, ids=lambda c: c.name)
+def test_a_class_serves_up_to_its_voltage_and_not_beyond(fuse_class: FuseClass) -> None:
+    """A fuse marked 32 V DC may be used at 32 V: the marking is the highest voltage allowed."""
+    limit_v, interrupt_a = fuse_class.interrupt_by_voltage[-1]
+    arguments = {
+        "load_current_a": 24.0, "prospective_a": interrupt_a, "classes_in_order": [fuse_class],
+    }  # fmt: skip
+    choice = fuse_for(voltage_v=limit_v, **arguments)
+    assert (choice.fuse_class, choice.interrupt_a) == (fuse_class, interrupt_a)
+    with pytest.raises(NoFuseFits, match=f"stops at {limit_v:g} V"):
+        fuse_for(voltage_v=limit_v + 0.1, **arguments)
+
+
+def test_last_digits_move_no_size() -> None:
+    """80 A asks for a fuse of 100 A, on a conductor for 100 A, however the figures were summed."""
+    for up in (1.0 - 1e-12, 1.0 + 1e-12):
+        assert fuse_for(load_current_a=80.0 * up).rating_a == 100.0
+        assert fuse_for(conductor_ampacity_a=100.0 * up).rating_a == 100.0
+
+
+def test_the_least_ampacity_that_does_is_named() -> None:
+    """120 A for a load of 96: MIDI and others have 125 A, ANL only 130 A."""
+    with pytest.raises(NoFuseFits) as caught:
+        fuse_for(load_current_a=96.0)
+    assert caught.value.ampacity_needed_a == 125.0
+
+
 def test_order_of_classes_is_the_callers() -> None:
     assert fuse_for(classes_in_order=[ANL, MEGA]).fuse_class is ANL
     assert fuse_for(classes_in_order=[MEGA, ANL]).fuse_class is MEGA
@@ -148,10 +177,13 @@ def test_a_larger_conductor_does_not_help_against_a_hard_fault() -> None:
 
 
 def test_a_short_too_weak_to_open_the_fuse() -> None:
-    with pytest.raises(ValueError, match="could not open"):
-        fuse_for(prospective_a=90.0)
+    for short_a in (90.0, 100.0):  # a fuse carries its rating for ever: it opens above it only
+        with pytest.raises(ValueError, match="could not open"):
+            fuse_for(prospective_a=short_a)
     with pytest.raises(NoFuseFits, match="would not open"):
         fuse_for(load_current_a=85.0, prospective_a=108.0, classes_in_order=[CLASS_T])
+    with pytest.raises(NoFuseFits, match="would not open"):
+        fuse_for(load_current_a=72.0, prospective_a=100.0, classes_in_order=[MEGA])
 
 
 @pytest.mark.parametrize(

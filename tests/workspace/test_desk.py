@@ -9,9 +9,10 @@ import pytest
 from tco.case import read_case
 from tco.case.toml import case_from_mapping, case_to_mapping
 from tco.workspace import desk as desk_module
+from tco.workspace import journal
 from tco.workspace.desk import Desk, desk_of, new_desk
-from tco.workspace.document import document_of, plain, rows, under
-from tco.workspace.edits import Document, Edit, applied
+from tco.workspace.document import document_of, path_at, plain, rows, under, with_unit
+from tco.workspace.edits import Document, Edit, applied, difference
 from tco.workspace.store import NoSuchCase, NotKept, Store
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -282,6 +283,39 @@ def test_taking_out_a_row_that_somebody_changed_asks_and_takes_out_all_or_nothin
     assert not under(other.view, ("candidates", FIRST))
 
 
+def test_emptying_a_cell_of_a_row_that_somebody_took_out_asks_nothing(store: Store) -> None:
+    one, other = two(store)
+    take_out(one, FIRST)
+    put(other, PRICE, None)
+    assert not other.questions
+    assert PRICE not in other.view
+
+
+def test_a_row_that_somebody_wrote_more_into_is_not_taken_out_unasked(store: Store) -> None:
+    one, other = two(store)
+    more = ("candidates", FIRST, "note")
+    assert more not in BASE
+    put(one, more, "seen at the fair")
+    take_out(other, FIRST)
+    (question,) = other.questions
+    assert [edit.path for edit in question.theirs] == [more]
+    assert desk_of(store, one.case_id).view[more] == "seen at the fair"
+
+
+def test_undo_leaves_a_row_that_others_went_on_with(store: Store) -> None:
+    one, other = two(store)
+    row = ("candidates", "#new")
+    one.do([Edit(row, None, 99.0), Edit((*row, "name"), None, "New")], "a row")
+    other.look()
+    other.take_in()
+    put(other, (*row, "price"), 5.0)
+    one.look()
+    one.take_in()
+    one.undo()
+    assert one.view[(*row, "name")] == "New"
+    assert one.view[(*row, "price")] == 5.0
+
+
 def test_undo_takes_back_ones_own_and_never_what_others_made_of_it(store: Store) -> None:
     one, other = two(store)
     put(one, PRICE, 1.0)
@@ -376,3 +410,80 @@ def test_a_cell_of_a_row_that_is_not_there_is_no_row() -> None:
     document = applied(BASE, [Edit(("candidates", FIRST), 1.0, None)])
     data, _ = plain(document)
     assert len(data["candidates"]) == len(rows(BASE, ("candidates",))) - 1
+
+
+def test_an_edit_that_is_made_already_is_not_in_the_way() -> None:
+    path = ("system", "cable_run_m")
+    edit = Edit(path, 1.0, 2.0)
+    for now, late in ((1.0, ()), (2.0, ()), (3.0, (edit,)), (None, (edit,))):
+        assert journal.in_the_way([edit], {} if now is None else {path: now}) == late
+
+
+def test_one_is_not_true_but_it_is_one() -> None:
+    path = ("system", "field")
+    assert difference({path: 1}, {path: True}) == (Edit(path, 1, True),)
+    assert difference({path: 0.0}, {path: False}) == (Edit(path, 0.0, False),)
+    assert difference({path: 1}, {path: 1.0}) == ()
+
+
+def test_rows_stand_in_the_order_of_their_numbers() -> None:
+    table = ("candidates",)
+    document = {(*table, "#a"): 2.0, (*table, "#b"): 1.0, (*table, "#c"): 1.5}
+    assert rows(document, table) == ("#b", "#c", "#a")
+    assert [plain(document)[1][table]] == [("#b", "#c", "#a")]
+
+
+def test_the_row_of_a_path_is_the_innermost() -> None:
+    assert journal.row_of(("a", "#1", "b", "#2", "c")) == ("a", "#1", "b", "#2")
+    assert journal.row_of(("a", "#1")) == ("a", "#1")
+    assert journal.row_of(("a", "b")) is None
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "cell"),
+    [
+        ("24 in", "mm", "24 in"),
+        ("80", "percent", "80 %"),
+        ("80 %", "percent", "80 %"),
+        (20.5, "degf", "20.5 °F"),
+        (True, "in", True),
+        (" ", "in", " "),
+        (3, "", 3),
+    ],
+)
+def test_a_value_gets_the_unit_of_its_key_unless_it_has_one(
+    value: Any, unit: str, cell: Any
+) -> None:
+    assert with_unit(value, unit) == cell
+
+
+def test_a_field_given_twice_is_shown_twice() -> None:
+    """The width in inches beside the one in mm: neither is dropped, so that both are refused."""
+    for raw in ({"width_in": 24, "width_mm": 600}, {"width_mm": 600, "width_in": 24}):
+        document = document_of({"candidates": [raw]})
+        (row,) = rows(document, ("candidates",))
+        cells = under(document, ("candidates", row))
+        assert cells[("candidates", row, "width_mm")] == 600
+        assert cells[("candidates", row, "width_in")] == 24
+
+
+def test_what_json_does_not_have_is_kept_as_text() -> None:
+    document = document_of({"system": {"cable_run_m": float("inf")}})
+    assert document == {("system", "cable_run_m"): "inf"}
+
+
+def test_months_from_one_value_and_months_not_stated() -> None:
+    document = document_of({"climate": {"mean_degc": 9.0}})
+    path = ("climate", "mean_degc")
+    assert document == {(*path, f"{month:02d}"): 9.0 for month in range(1, 13)}
+    only_may = {(*path, "05"): 14.0}
+    assert plain(only_may)[0] == {"climate": {"mean_degc": [0.0] * 4 + [14.0] + [0.0] * 7}}
+
+
+def test_a_place_past_the_last_row_has_no_path() -> None:
+    table = ("candidates",)
+    places = {table: ("#a", "#b")}
+    assert path_at(["candidates", 1, "price"], places) == (*table, "#b", "price")
+    assert path_at(["candidates", 2, "price"], places) == table
+    assert path_at(["climate", "mean_degc", 11], places) == ("climate", "mean_degc", "12")
+    assert path_at(["climate", "mean_degc", 12], places) == ("climate", "mean_degc")
