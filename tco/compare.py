@@ -74,6 +74,11 @@ class Result:
         return self.screening.feasible
 
     @property
+    def hours_without_power(self) -> float:
+        """Hours of a mean year, new, in which essential loads go short. [h/year]"""
+        return self.year["hours_without_power"]
+
+    @property
     def wh_per_kg(self) -> float:
         """Nominal energy over mass of the packs."""
         return self.arrangement.energy_wh / self.arrangement.mass_kg
@@ -149,13 +154,13 @@ class Comparison:
     @cached_property
     def weak_points(self) -> tuple[WeakPoint, ...]:
         """What is too small with each result's bank when new: battery, charging, cold or none."""
-        short = np.array([[r.year["unserved_essential_hours"]] for r in self.results])
+        short = np.array([[r.hours_without_power] for r in self.results])
         return tuple(
             weak_points(
                 self.case,
                 [result.bank for result in self.results],
                 self.conditions,
-                {"unserved_essential_hours": short.reshape(len(self.results), 1)},
+                {"hours_without_power": short.reshape(len(self.results), 1)},
             )
         )
 
@@ -226,7 +231,8 @@ class Comparison:
                     "annual_cost": money.annual_cost,
                     "cost_per_kwh": money.cost_per_kwh,
                     "years_to_replacement": life.first_life_years,
-                    "unserved_hours_per_year": result.year["unserved_hours"],
+                    "hours_without_power_per_year": result.hours_without_power,
+                    "hours_any_load_short_per_year": result.year["hours_any_load_short"],
                     "unserved_kwh_per_year": result.year["unserved_wh"] / 1000.0,
                     "bought_kwh_per_year": bought_wh(result.year) / 1000.0,
                     "assumed_values": len(arrangement.pack.assumed),

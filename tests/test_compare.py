@@ -83,7 +83,8 @@ def test_the_table_repeats_the_results() -> None:
         packs = arrangement.pack.price * arrangement.packs
         assert row["price_per_usable_kwh"] == pytest.approx(packs / row["usable_kwh"])
         assert row["bought_kwh_per_year"] == pytest.approx(bought_wh(result.year) / 1000)
-        assert row["unserved_hours_per_year"] == result.year["unserved_hours"]
+        assert row["hours_any_load_short_per_year"] == result.year["hours_any_load_short"]
+        assert row["hours_without_power_per_year"] == result.year["hours_without_power"]
 
 
 def test_no_number_of_the_table_is_out_of_reason() -> None:
@@ -92,7 +93,7 @@ def test_no_number_of_the_table_is_out_of_reason() -> None:
     finite = numbers.fillna(0.0).to_numpy(dtype=float)
     assert np.isfinite(finite).all()
     assert (numbers["total_cost"] > 0).all()
-    assert (numbers["unserved_hours_per_year"].between(0, 8760)).all()
+    assert (numbers["hours_any_load_short_per_year"].between(0, 8760)).all()
 
 
 def test_the_same_case_gives_the_same_table_twice() -> None:
@@ -182,7 +183,7 @@ def test_no_loads_deliver_nothing(plain_case: Build) -> None:
 
 def test_without_any_charging_the_bank_runs_flat(plain_case: Build) -> None:
     result = single(plain_case(sources={"solar": []}))
-    assert result.year["unserved_essential_hours"] > 1000
+    assert result.year["hours_without_power"] > 1000
     assert "hours without power, simulated" in {c.requirement for c in result.screening.failures()}
 
 
@@ -191,7 +192,7 @@ def test_more_solar_never_leaves_more_hours_without_power(plain_case: Build) -> 
     hours = []
     for watts in (20.0, 50.0, 100.0, 400.0):
         case = plain_case(sources={"solar": [{**panel, "peak_w": watts, "controller_a": 60.0}]})
-        hours.append(single(case).year["unserved_hours"])
+        hours.append(single(case).year["hours_any_load_short"])
     assert hours == sorted(hours, reverse=True)
     assert hours[0] > hours[-1]
 

@@ -273,7 +273,7 @@ def _easy_months(
 
 
 def _costs_power(before: YearProfiles, after: YearProfiles) -> bool:
-    for name in ("unserved_essential_hours", "unserved_hours"):
+    for name in ("hours_without_power", "hours_any_load_short"):
         if np.any(after.totals[name] > before.totals[name] + 1e-9):
             return True
     floor = np.minimum(before.totals["lowest_charge"], NEARLY_EMPTY)
@@ -282,7 +282,7 @@ def _costs_power(before: YearProfiles, after: YearProfiles) -> bool:
 
 def _with_cure(advice: Advice, before: YearProfiles, after: YearProfiles) -> Advice:
     """The advice with the hours without power that it cures as well."""
-    name = "unserved_essential_hours"
+    name = "hours_without_power"
     cured_hours = float(before.totals[name][0, 0] - after.totals[name][0, 0])
     words = ""
     if cured_hours >= LEAST_CURED_HOURS:

@@ -248,7 +248,7 @@ def _running(case: Case, bank: Bank, life: Life, conditions: Conditions) -> Iter
             days,
             "days lost",
         )
-        short = float(yearly["unserved_essential_hours"][index])
+        short = float(yearly["hours_without_power"][index])
         yield Flow(
             year,
             "hours without power",

@@ -119,7 +119,7 @@ def _outages(found: Outages) -> dict[str, Any]:
         "health": found.health,
         "share_of_years": found.share_of_years,
         "share_of_years_by_month": found.share_of_years_by_month,
-        "essential_hours_per_year": found.essential_hours_per_year,
+        "hours_without_power_per_year": found.hours_without_power,
         "essential_kwh_per_year": found.essential_kwh_per_year,
         "longest_outage_hours": longest,
         "longest_run_days": found.longest_run_days,
@@ -238,7 +238,8 @@ def _arrangement(
         "annual_cost_real": measures.annual_cost_real,
         "cost_per_kwh": measures.cost_per_kwh,
         "years_to_replacement": result.life.first_life_years,
-        "unserved_hours_per_year": year["unserved_hours"],
+        "hours_without_power_per_year": result.hours_without_power,
+        "hours_any_load_short_per_year": year["hours_any_load_short"],
         "year": {
             "needed_kwh": year["needed_wh"] / 1000.0,
             "delivered_kwh": year["delivered_wh"] / 1000.0,

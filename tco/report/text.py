@@ -22,7 +22,7 @@ from tco.report.money.words import (
     reason_over_the_years,
 )
 from tco.report.shown_units import in_words, shown
-from tco.report.words import count, years
+from tco.report.words import ANY_LOAD_SHORT, NO_POWER, NO_POWER_MEANS, count, years
 from tco.report.years.first_bank import health_by_year
 from tco.report.years.two_models import second_of, second_sentence
 from tco.report.years.words import NO_HABIT, habit_words, outage_words, weather_words
@@ -258,7 +258,7 @@ def _table(comparison: Comparison, ranked: Sequence[tuple[int, Result]]) -> list
         ["#", "arrangement", "usable", "mass", "to buy", "in all", "a year", "a kWh", "lasts"],
         ["", "", "kWh", mass_unit, *[currency] * 4, "years"],
     ]
-    rows[0].append("dark")
+    rows[0].append(NO_POWER.lower())
     rows[1].append("h/year")
     for rank, result in ranked:
         arrangement, cost = result.arrangement, result.measures
@@ -276,7 +276,7 @@ def _table(comparison: Comparison, ranked: Sequence[tuple[int, Result]]) -> list
                 f"{cost.annual_cost:,.0f}",
                 "-" if per_kwh is None else f"{per_kwh:,.{0 if per_kwh >= 1000 else 2}f}",
                 f">{LONGEST_LIFE_YEARS}" if life is None else f"{life:.1f}",
-                f"{result.year['unserved_hours']:,.0f}",
+                f"{result.hours_without_power:,.0f}",
             ]
         )
     lines = _columns(rows)
@@ -284,7 +284,7 @@ def _table(comparison: Comparison, ranked: Sequence[tuple[int, Result]]) -> list
     notes = (
         f"To buy: with freight, wiring, labour, tax. In all: {horizon}, present value. A year: "
         "the level yearly amount worth the same, paid at each year's end in the money of that year "
-        "(nominal). A kWh: per kWh drawn from the bank. Dark: hours in which a load goes short."
+        f"(nominal). A kWh: per kWh drawn from the bank. {NO_POWER}: {NO_POWER_MEANS}."
     )
     unknown = [result for _, result in ranked if not result.screening.verified]
     if unknown:
@@ -351,11 +351,12 @@ def _year(result: Result) -> list[str]:
     kwh = {name: year[name] / 1000.0 for name in year if name.endswith("_wh")}
     text = (
         f"{kwh['needed_wh']:,.0f} kWh needed, {kwh['delivered_wh']:,.0f} delivered, "
-        f"{kwh['unserved_wh']:,.1f} not served in {year['unserved_hours']:,.0f} hours "
-        f"(longest {year['longest_gap_hours']:,.0f} h on end); {bought_wh(year) / 1000:,.0f} kWh "
-        f"bought; {kwh['heater_wh']:,.1f} kWh into heaters; charging locked out by cold or heat "
-        f"in {year['locked_out_hours']:,.0f} h, which lost {kwh['solar_locked_out_wh']:,.1f} kWh "
-        "of solar."
+        f"{kwh['unserved_wh']:,.1f} not served; {NO_POWER.lower()} for "
+        f"{result.hours_without_power:,.0f} h (longest {year['longest_gap_hours']:,.0f} h on end), "
+        f"{ANY_LOAD_SHORT.lower()} for {year['hours_any_load_short']:,.0f} h; "
+        f"{bought_wh(year) / 1000:,.0f} kWh bought; {kwh['heater_wh']:,.1f} kWh into heaters; "
+        f"charging locked out by cold or heat in {year['locked_out_hours']:,.0f} h, which lost "
+        f"{kwh['solar_locked_out_wh']:,.1f} kWh of solar."
     )
     return wrapped(text + _laid_up(year), indent=2)
 

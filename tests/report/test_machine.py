@@ -18,7 +18,7 @@ DEMO = Path(__file__).resolve().parents[2] / "candidates_demo"
 PROMISED = {
     *("candidate", "series", "parallel", "feasible", "checks", "usable_kwh", "wh_per_kg"),
     *("wh_per_l", "wiring_cost", "total_cost", "annual_cost", "cost_per_kwh"),
-    *("years_to_replacement", "unserved_hours_per_year", "ledger"),
+    *("years_to_replacement", "hours_any_load_short_per_year", "ledger"),
     *("fit", "wiring", "existing_parts", "charger_settings", "weak_point", "health", "year"),
     *("weak_point_reason", "weak_point_when_worn", "weak_point_when_worn_reason"),
 }
@@ -68,7 +68,7 @@ def test_values_are_those_of_the_comparison(otterbank: Comparison) -> None:
         assert row["total_cost"] == result.measures.total_cost
         assert row["wh_per_kg"] == result.wh_per_kg
         assert row["years_to_replacement"] == result.life.first_life_years
-        assert row["unserved_hours_per_year"] == result.year["unserved_hours"]
+        assert row["hours_any_load_short_per_year"] == result.year["hours_any_load_short"]
         assert row["health"] == list(result.life.health)
         assert row["assumed"] == dict(result.arrangement.pack.assumed)
         told, year = row["year"], result.year

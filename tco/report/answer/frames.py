@@ -10,7 +10,7 @@ from tco.case.words import money
 from tco.compare import Comparison, Result
 from tco.report.frames import SIGNS, Figure
 from tco.report.shown_units import mass
-from tco.report.words import years
+from tco.report.words import NO_POWER, years
 
 
 def key_figures(comparison: Comparison, result: Result) -> tuple[Figure, ...]:
@@ -19,7 +19,7 @@ def key_figures(comparison: Comparison, result: Result) -> tuple[Figure, ...]:
     sign, units = case.prices.currency, case.units
     horizon = case.assumptions.horizon_years
     per_kwh = money_of.cost_per_kwh
-    short = result.year["unserved_essential_hours"]
+    short = result.hours_without_power
     life, risk = result.life.first_life_years, result.risk
     return (
         Figure("First cost", money(money_of.first_cost, sign), "packs, freight, parts, labour"),
@@ -43,7 +43,7 @@ def key_figures(comparison: Comparison, result: Result) -> tuple[Figure, ...]:
         Figure(
             "Serves",
             "over 40 years" if life is None else years(life),
-            f"{short:,.0f} h a year without essential power",
+            f"{short:,.0f} h a year without power",
         ),
     )
 
@@ -71,7 +71,7 @@ def ranked(comparison: Comparison) -> pd.DataFrame:
                 f"Total cost [{sign}]": result.measures.total_cost,
                 f"Per kWh [{sign}]": result.measures.cost_per_kwh,
                 "Serves [years]": 40.0 if life is None else life,
-                "No power [h/year]": result.year["unserved_essential_hours"],
+                f"{NO_POWER} [h/year]": result.hours_without_power,
                 **(
                     {}
                     if result.risk is None

@@ -7,6 +7,7 @@ import pandas as pd
 
 from tco.report.checkup.words import FAR_YEARS, FAULTY_CELL, chance, crossing_words, share
 from tco.report.frames import Figure
+from tco.report.words import NO_POWER
 
 CLAIMS = {
     "claim now": "Claim now: health is more likely than not below what is promised",
@@ -45,7 +46,10 @@ def figures(data: dict[str, Any]) -> tuple[Figure, ...]:
     ]
     if data["kind"] == "old bank":
         by_need, need = data["probability_below_need"], data["needed_health"]
-        short, when_new = data["hours_short_per_year"], data["hours_short_per_year_new"]
+        short, when_new = (
+            data["hours_without_power_per_year"],
+            data["hours_without_power_per_year_new"],
+        )
         note = "even a new bank of this size would not do" if data["too_small_when_new"] else (
             "not known what they need"
             if need is None
@@ -70,7 +74,7 @@ def figures(data: dict[str, Any]) -> tuple[Figure, ...]:
                 if short is None
                 else (
                     Figure(
-                        "Essential loads short",
+                        NO_POWER,
                         f"{short['median']:,.0f} h a year",
                         f"{data['tolerated_hours_per_year']:,.0f} h are allowed; a new one of this "
                         f"size: {when_new:,.0f} h",

@@ -120,9 +120,9 @@ def _old_headline(old: OldBank) -> str:
         "not finished": f"The old bank is sound{_SOUND_BUT[old.serves]}",
     }[old.verdict]
     short = "what your loads need of it is not known"
-    if old.need is not None and old.hours_short is not None:
+    if old.need is not None and old.hours_without_power is not None:
         short = (
-            f"essential loads go short {old.hours_short.middle:,.0f} h a year "
+            f"essential loads go short {old.hours_without_power.middle:,.0f} h a year "
             f"({old.need.tolerated_hours:,.0f} h are allowed)"
         )
     elif old.needed_health is not None and old.probability_below_need is not None:
@@ -164,8 +164,8 @@ def _old_detail(old: OldBank) -> str:
     if old.serves in ("doubtful", "worn too far"):
         within = (
             old.need is not None
-            and old.hours_short is not None
-            and old.hours_short.middle <= old.need.tolerated_hours
+            and old.hours_without_power is not None
+            and old.hours_without_power.middle <= old.need.tolerated_hours
         )
         return (
             f"{'That is within what is allowed. Still, y' if within else 'Y'}our essential loads "
@@ -192,7 +192,7 @@ def missing_words(need: OldNeed, *, rated_ah: float) -> str:
     if need.missing == "charging":
         if not sunnier:
             more = need.weak.hours_with["charging"]
-            if more > need.weak.hours_per_year - 1.0:
+            if more > need.weak.hours_without_power - 1.0:
                 return need.weak.reason
             return f"More charging helps most: twice of all of it would leave {more:,.0f} h."
         with_more = need.weak.hours_with["battery"]
@@ -221,7 +221,7 @@ def _sunnier(sun: Enlargement | None) -> str:
 
 
 def _even_ten_times(need: OldNeed) -> str:
-    left = math.inf if need.more_capacity is None else need.more_capacity.hours_per_year
+    left = math.inf if need.more_capacity is None else need.more_capacity.hours_without_power
     return f"Even {MOST_FACTOR:g} times its size would leave {left:,.0f} h."
 
 

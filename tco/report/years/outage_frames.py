@@ -11,7 +11,7 @@ from tco.life.cures import WeakPoint
 from tco.life.outages import Moment, Outages, one_in
 from tco.life.year import Trace
 from tco.report.frames import Figure
-from tco.report.words import count
+from tco.report.words import NO_POWER, count
 from tco.report.years.words import longest_words
 
 MOST_OUTAGES = 200
@@ -24,8 +24,8 @@ def figures(result: Result, found: Outages) -> tuple[Figure, ...]:
     resting, resting_kwh = year["laid_up_locked_out_hours"], year["laid_up_heater_wh"] / 1000.0
     return (
         Figure(
-            "Essential loads dark",
-            f"{found.essential_hours_per_year:,.1f} h a year",
+            NO_POWER,
+            f"{found.hours_without_power:,.1f} h a year",
             f"{one_in(found.share_of_years)}; {longest_words(found)}"
             if found.essential
             else f"in none of {count(found.years, 'weather year')}",
@@ -63,7 +63,7 @@ def outage_list(found: Outages) -> pd.DataFrame:
                 "Weather year": outage.start.year,
                 "From": moment_text(outage.start),
                 "Hours": outage.hours,
-                "Essential hours": outage.essential_hours,
+                f"{NO_POWER} [h]": outage.hours_without_power,
                 "Essential missing [kWh]": outage.essential_kwh,
                 "Other missing [kWh]": outage.other_kwh,
             }
@@ -94,13 +94,13 @@ def by_month(found: Outages) -> pd.DataFrame:
 
 
 def tried(weak: WeakPoint) -> pd.DataFrame:
-    """Hours short now, and with each thing that was tried."""
+    """Hours without power now, and with each thing that was tried."""
     names = {
         "battery": "twice the capacity",
         "charging": "twice the charging",
         "cold": "a space kept warm",
     }
-    rows = [{"what": "as it is", "hours": weak.hours_per_year}]
+    rows = [{"what": "as it is", "hours": weak.hours_without_power}]
     rows += [{"what": names[k], "hours": hours} for k, hours in weak.hours_with.items()]
     return pd.DataFrame(rows)
 

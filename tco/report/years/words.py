@@ -40,11 +40,11 @@ def dark_words(found: Outages) -> str:
     if found.years == 1:
         return (
             "leaves essential loads without power in the one weather year looked at, "
-            f"{_amount(found.essential_hours_per_year, 'h')}"
+            f"{_amount(found.hours_without_power, 'h')}"
         )
     return (
         f"leaves essential loads without power {one_in(found.share_of_years)}, "
-        f"{_amount(found.essential_hours_per_year, 'h')} in a mean year"
+        f"{_amount(found.hours_without_power, 'h')} in a mean year"
     )
 
 
