@@ -115,7 +115,7 @@ def check_charging(case: Case, arrangement: Arrangement) -> Check:
             "heater nor low-temperature cut-off: charging it then can damage it and is a hazard; "
             "keep to the maker's limit",
         )
-    return Check("charging in the cold", coldest, limit, "degC", margin, verdict, reason)
+    return Check("charging_in_the_cold", coldest, limit, "degC", margin, verdict, reason)
 
 
 def check_discharging(case: Case, arrangement: Arrangement) -> Check:
@@ -145,4 +145,4 @@ def check_discharging(case: Case, arrangement: Arrangement) -> Check:
             f"{where} and stays near {day:.1f} degC; the pack gives power down to {limit:g} degC "
             "only",
         )
-    return Check("use in the cold", coldest, limit, "degC", margin, verdict, reason)
+    return Check("use_in_the_cold", coldest, limit, "degC", margin, verdict, reason)

@@ -216,6 +216,8 @@ def _arrangement(
         "ruled_out_by": [check.requirement for check in result.screening.failures()],
         "checks": [
             {
+                "key": check.key,
+                "of": check.of or None,
                 "requirement": check.requirement,
                 "value": check.value,
                 "limit": check.limit,

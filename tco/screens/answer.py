@@ -193,8 +193,8 @@ def _ledger(comparison: Comparison, result: Result) -> None:
 def _wiring(comparison: Comparison, result: Result) -> None:
     sign, wiring = comparison.case.prices.currency, result.wiring
     if wiring is None:
-        told = [c.reason for c in result.screening.checks if c.requirement == "cables and fuses"]
-        st.markdown(literal(f"This arrangement cannot be wired: {'; '.join(told)}."))
+        told = result.screening.check("wiring").reason
+        st.markdown(literal(f"This arrangement cannot be wired: {told}."))
         return
     st.warning(literal(WIRING_CAUTION), icon=":material/bolt:")
     st.markdown(

@@ -40,9 +40,9 @@ def main() -> None:
         parts.sentence(wiring_frames.built(comparison, result))
     _space(comparison, result)
     if result.wiring is None:
-        told = [c.reason for c in result.screening.checks if c.requirement == "cables and fuses"]
+        told = result.screening.check("wiring").reason
         parts.heading("It cannot be wired")
-        st.markdown(literal(f"{'; '.join(told)}."))
+        st.markdown(literal(f"{told}."))
         return
     _diagram(comparison, result)
     _shopping(comparison, result)

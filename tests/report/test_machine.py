@@ -49,7 +49,8 @@ def test_keys_are_those_promised(otterbank: Comparison) -> None:
         }
         for check in row["checks"]:
             assert list(check) == [
-                *("requirement", "value", "limit", "unit", "margin", "verdict", "reason")
+                *("key", "of", "requirement", "value", "limit", "unit", "margin"),
+                *("verdict", "reason"),
             ]
         for entry in row["ledger"]:
             assert list(entry) == [
@@ -120,7 +121,7 @@ def test_what_is_not_known_is_null(plain_case: Callable[..., Case]) -> None:
     assert row["wh_per_l"] is None
     assert row["feasible"] is True
     assert row["verified"] is False
-    space = next(check for check in row["checks"] if check["requirement"] == "space")
+    space = next(check for check in row["checks"] if check["key"] == "space")
     assert (space["value"], space["margin"], space["verdict"]) == (None, None, "unknown")
 
 
