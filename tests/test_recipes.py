@@ -77,7 +77,10 @@ print(json.dumps({
     "from_toml": [c.chemistry for c in case.candidates],
     "from_csv_by_case": [c.chemistry for c in read_case(listed).candidates],
     "from_csv": [c.chemistry for c in parse_candidates(text)],
-    "pack": dict(specify(case.candidates[-1]).assumed),
+    "pack": {
+        field: [datum.value, datum.source]
+        for field, datum in specify(case.candidates[-1]).assumed.items()
+    },
     "choices": next(e.choices for e in CANDIDATE if e.field == "chemistry"),
     "text": said("compare", toml, "--draws", "20", "--seed", "1"),
     "json": json.loads(said("compare", toml, "--draws", "20", "--seed", "1", "--json")),
@@ -183,8 +186,8 @@ def test_a_new_chemistry_is_read_by_its_names(seen: dict[str, Any]) -> None:
 
 
 def test_a_new_chemistry_fills_the_gaps_of_its_packs(seen: dict[str, Any]) -> None:
-    assert seen["pack"]["rated_cycles"] == f"1800: {NAME}, invented"
-    assert seen["pack"]["charge_min_degc"] == f"5: {NAME}, invented"
+    assert seen["pack"]["rated_cycles"] == [1800.0, f"{NAME}, invented"]
+    assert seen["pack"]["charge_min_degc"] == [5.0, f"{NAME}, invented"]
 
 
 def test_a_new_chemistry_is_compared_and_told(seen: dict[str, Any]) -> None:

@@ -34,6 +34,7 @@ from tco.bank.space import check_space, fit_in_spaces
 from tco.case import Case
 from tco.case.quantities import MONTHS
 from tco.physics.lead_acid import peukert_capacity_factor
+from tco.sentences import degc, kg, says
 
 ONE_PERSON_LIFT_KG = 25.0
 """Mass above which a pack is no lift for one person. From memory, the lower guideline figures
@@ -162,23 +163,27 @@ def _energy(case: Case, arrangement: Arrangement, budget: EnergyBudget) -> Check
     worst = None
     for month in range(12):
         need = float(budget.daily_wh[month]) * days
-        degc = design_temperature_degc(case, month)
+        at = design_temperature_degc(case, month)
         has = usable_cold_wh(
-            case, arrangement, degc, float(budget.daily_wh[month]) / 24.0, health=health
+            case, arrangement, at, float(budget.daily_wh[month]) / 24.0, health=health
         )
         if worst is None or has - need < worst[0] - worst[1]:
-            worst = (has, need, month, degc)
+            worst = (has, need, month, at)
     assert worst is not None
-    has, need, month, degc = (worst[0] / 1000.0, worst[1] / 1000.0, worst[2], worst[3])
-    basis = f"{days:g} days without charging in {MONTHS[month]} at {degc:.0f} degC"
+    has, need, month, coldness = (worst[0] / 1000.0, worst[1] / 1000.0, worst[2], worst[3])
+    basis = says(
+        f" kWh at {health:.0%} health; {days:g} days without charging in {MONTHS[month]} at ",
+        degc(coldness),
+        f" need {need:.2f}",
+    )
     return limit_check(
         "energy",
         has,
         need,
         "kWh",
         at_least=True,
-        good=f"holds {has:.2f} kWh at {health:.0%} health; {basis} need {need:.2f}",
-        bad=f"holds only {has:.2f} kWh at {health:.0%} health; {basis} need {need:.2f}",
+        good=says(f"holds {has:.2f}", basis),
+        bad=says(f"holds only {has:.2f}", basis),
     )
 
 
@@ -186,15 +191,16 @@ def _mass(case: Case, arrangement: Arrangement) -> Check:
     mass, limit = arrangement.mass_kg, case.system.mass_limit_kg
     guess = " (mass assumed)" if "mass_kg" in arrangement.pack.assumed else ""
     if limit is None:
-        return Check("mass", mass, None, "kg", None, "pass", f"{mass:.0f} kg, no limit set{guess}")
+        reason = says(kg(mass), f", no limit set{guess}")
+        return Check("mass", mass, None, "kg", None, "pass", reason)
     return limit_check(
         "mass",
         mass,
         limit,
         "kg",
         at_least=False,
-        good=f"{mass:.0f} kg of the {limit:g} kg allowed{guess}",
-        bad=f"{mass:.0f} kg is {mass - limit:.0f} kg more than allowed{guess}",
+        good=says(kg(mass), " of the ", kg(limit, "g"), f" allowed{guess}"),
+        bad=says(kg(mass), " is ", kg(mass - limit), f" more than allowed{guess}"),
     )
 
 
@@ -202,11 +208,13 @@ def _lifting(arrangement: Arrangement) -> Check:
     one = arrangement.pack.mass_kg
     margin = ONE_PERSON_LIFT_KG - one
     if margin >= 0:
-        reason, verdict = f"{one:.0f} kg a pack", "pass"
+        reason, verdict = says(kg(one), " a pack"), "pass"
     else:
-        reason = (
-            f"each pack weighs {one:.0f} kg: no lift for one person; use two people or a hoist, "
-            "and follow your local lifting guidance"
+        reason = says(
+            "each pack weighs ",
+            kg(one),
+            ": no lift for one person; use two people or a hoist, and follow your local lifting "
+            "guidance",
         )
         verdict = "caution"
     return Check(

@@ -18,6 +18,7 @@ from tco.life.conditions import Conditions
 from tco.life.records import BANK, Tables
 from tco.life.runs import run_records
 from tco.life.year import bank_record, bank_tables, run_alike
+from tco.sentences import Quantity, says
 
 FloatArray = NDArray[np.float64]
 Verdict = Literal["battery", "charging", "cold", "none"]
@@ -206,23 +207,25 @@ def _judged(
     fewest = min(left.values())
     order: tuple[Verdict, ...] = ("cold", "battery", "charging")
     verdict = next(name for name in order if left[name] <= fewest + ALIKE_HOURS)
-    figures = (
-        f"short {now:.0f} h in a mean of {_years(conditions)}; "
+    half = (
+        f"; with half as much again of either, {half_more[0]:.0f} h (capacity) and "
+        f"{half_more[1]:.0f} h (charging)"
+    )
+    alike = abs(at_twice["battery"] - at_twice["charging"]) <= ALIKE_HOURS
+    figures = says(
+        f": short {now:.0f} h in a mean of {_years(conditions)}; "
         f"{at_twice['battery']:.0f} h with twice the capacity, "
         f"{at_twice['charging']:.0f} h with twice the charging, {at_twice['cold']:.0f} h in a "
-        f"space kept at {WARM_DEGC:g} °C or more"
+        "space kept at ",
+        Quantity(WARM_DEGC, "°C", "g"),
+        f" or more{half if alike and verdict != 'cold' else ''}.",
     )
-    if abs(at_twice["battery"] - at_twice["charging"]) <= ALIKE_HOURS and verdict != "cold":
-        figures += (
-            f"; with half as much again of either, {half_more[0]:.0f} h (capacity) and "
-            f"{half_more[1]:.0f} h (charging)"
-        )
     if fewest >= now - ALIKE_HOURS:
         return WeakPoint(
             "charging",
             now,
             at_twice,
-            f"{_NO_HELP if _charges(conditions) else 'Nothing charges it'}: {figures}.",
+            says(_NO_HELP if _charges(conditions) else "Nothing charges it", figures),
         )
     words = {
         "battery": "The battery is too small",
@@ -231,7 +234,7 @@ def _judged(
     }
     if verdict == "cold" and max(left.values()) <= fewest + ALIKE_HOURS:
         words["cold"] += ", though more capacity or more charging would do as well"
-    return WeakPoint(verdict, now, at_twice, f"{words[verdict]}: {figures}.")
+    return WeakPoint(verdict, now, at_twice, says(words[verdict], figures))
 
 
 def _few(hours: float) -> str:

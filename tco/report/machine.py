@@ -22,6 +22,7 @@ from tco.life.outages import Outages, too_few_years
 from tco.money.risk import Band, Risk
 from tco.physics.fuses import FuseChoice
 from tco.report.answer.words import CAUTION, answer
+from tco.report.inputs.words import assumed_words
 from tco.report.money.words import timing
 from tco.report.years.first_bank import at_its_end, replaced_in_year
 from tco.report.years.two_models import MODEL, second_of
@@ -308,7 +309,9 @@ def _arrangement(
             }
             for row in result.ledger
         ],
-        "assumed": arrangement.pack.assumed,
+        "assumed": {
+            field: assumed_words(datum) for field, datum in arrangement.pack.assumed.items()
+        },
     }
 
 
@@ -406,7 +409,9 @@ def _fuse(fuse: FuseChoice) -> dict[str, Any]:
 
 def _plain(value: Any) -> Any:
     """The same in plain types; a number that is not finite becomes None."""
-    if isinstance(value, str | bool | int) or value is None:
+    if isinstance(value, str):
+        return str(value)
+    if isinstance(value, bool | int) or value is None:
         return value
     if isinstance(value, float):
         return float(value) if math.isfinite(value) else None

@@ -6,11 +6,13 @@ from tco.bank.screening import Check
 from tco.case.plausibility import double_price_doubts
 from tco.case.words import money
 from tco.compare import Comparison, Result, bought_wh
+from tco.forms.labels import Units
 from tco.life.health import LONGEST_LIFE_YEARS
 from tco.life.outlook import YearsAhead
 from tco.money.ledger import LedgerRow
 from tco.report.answer.words import CAUTION, NO_CANDIDATE, answer
 from tco.report.failures.words import warranty_words
+from tco.report.inputs.words import assumed_words
 from tco.report.lines import UNBROKEN, WIDTH, as_text, wrapped
 from tco.report.money.words import (
     CONSTANT,
@@ -21,11 +23,12 @@ from tco.report.money.words import (
     conventions,
     reason_over_the_years,
 )
-from tco.report.shown_units import in_words, shown
+from tco.report.shown_units import shown
 from tco.report.words import ANY_LOAD_SHORT, NO_POWER, NO_POWER_MEANS, count, years
 from tco.report.years.first_bank import health_by_year
 from tco.report.years.two_models import second_of, second_sentence
 from tco.report.years.words import NO_HABIT, habit_words, outage_words, weather_words
+from tco.sentences import told
 from tco.weigh.arguments import Argument, share_words
 from tco.weigh.settle import Convergence, convergence
 
@@ -54,7 +57,7 @@ def comparison_text(
     listed = list(enumerate(comparison.results, start=1))[:show]
     passing = [(rank, result) for rank, result in listed if result.feasible]
     ruled_out = [(rank, result) for rank, result in listed if not result.feasible]
-    lines = [*wrapped(answer(comparison)), ""]
+    lines = [*wrapped(told(answer(comparison), comparison.case.units)), ""]
     if passing:
         lines += [*_table(comparison, passing), ""]
         if passing[0][1].risk is not None:
@@ -68,7 +71,7 @@ def comparison_text(
         lines += [f"Not shown: {count(rest, 'more arrangement')}.", ""]
     for doubt in double_price_doubts(comparison.case.prices):
         lines += [*wrapped(doubt), ""]
-    return as_text([*lines, *wrapped(CAUTION)])
+    return as_text([*lines, *wrapped(told(CAUTION, comparison.case.units))])
 
 
 def _risks(
@@ -154,7 +157,6 @@ def arrangement_text(
     With `ahead` also power failures, their cure and habits, as `Comparison.ahead` finds them.
     """
     case = comparison.case
-    imperial = case.units == "imperial"
     rank = comparison.results.index(result) + 1
     state = "meets every requirement" if result.screening.verified else (
         "fails nothing, but something is not stated" if result.feasible else "is ruled out"
@@ -167,12 +169,12 @@ def arrangement_text(
         f"{total} over {horizon} (present value); lasts {life} here. "
         f"{annual_words(result.measures, case.prices)}"
     )
-    lines += ["", "Requirements", *_checks(result.screening.checks, imperial=imperial)]
+    lines += ["", "Requirements", *_checks(result.screening.checks, units=case.units)]
     lines += ["", f"Wiring, in {case.prices.currency} without tax"]
-    lines += _bill(result, imperial=imperial)
+    lines += _bill(result, units=case.units)
     lines += ["", "A mean year with a new bank", *_year(result)]
     if ahead is not None:
-        lines += _ahead(ahead, imperial=imperial)
+        lines += _ahead(ahead, units=case.units)
     lines += ["", "Health of the first bank at the end of each year", *_health(result)]
     second = second_of(result)
     if second is not None:
@@ -181,15 +183,15 @@ def arrangement_text(
     lines += ["", f"Ledger over {horizon}, in {case.prices.currency}"]
     for words in conventions(case):
         lines += wrapped(words, indent=2)
-    lines += _ledger(result, imperial=imperial)
+    lines += _ledger(result, units=case.units)
     lines += ["", "Warranty"]
-    lines += wrapped(in_words(warranty_words(result, case), imperial=imperial), indent=2)
+    lines += wrapped(told(warranty_words(result, case), case.units), indent=2)
     assumed = result.arrangement.pack.assumed
     if assumed:
         lines += ["", "Not stated by the shop, so assumed"]
-        for name, source in assumed.items():
-            lines += wrapped(f"{name}: {source}", indent=2)
-    return as_text([*lines, "", *wrapped(CAUTION)])
+        for name, datum in assumed.items():
+            lines += wrapped(f"{name}: {told(assumed_words(datum), case.units)}", indent=2)
+    return as_text([*lines, "", *wrapped(told(CAUTION, case.units))])
 
 
 def find(comparison: Comparison, wanted: str) -> Result:
@@ -310,35 +312,34 @@ def _ruled_out(ranked: Sequence[tuple[int, Result]]) -> list[str]:
     return lines
 
 
-def _checks(checks: Iterable[Check], *, imperial: bool) -> list[str]:
+def _checks(checks: Iterable[Check], *, units: Units) -> list[str]:
     lines = []
     for check in sorted(checks, key=lambda check: _VERDICTS.index(check.verdict)):
         lines += wrapped(
-            f"{check.requirement}: {in_words(check.reason, imperial=imperial)}"
-            f"{_margin(check, imperial=imperial)}",
+            f"{check.requirement}: {told(check.reason, units)}{_margin(check, units=units)}",
             indent=10,
             first=f"  {check.verdict:<8}",
         )
     return lines
 
 
-def _margin(check: Check, *, imperial: bool) -> str:
+def _margin(check: Check, *, units: Units) -> str:
     if check.margin is None or check.limit is None:
         return ""
-    value, unit = shown(check.margin, check.unit, imperial=imperial, difference=True)
+    value, unit = shown(check.margin, check.unit, imperial=units == "imperial", difference=True)
     if abs(value) < 0.005:
         return ""
     digits = 0 if abs(value) >= 100 else 1 if abs(value) >= 10 else 2
     return f" [{value:+,.{digits}f}{UNBROKEN}{unit}]"
 
 
-def _bill(result: Result, *, imperial: bool) -> list[str]:
+def _bill(result: Result, *, units: Units) -> list[str]:
     wiring = result.wiring
     if wiring is None:
         return ["  no cable or fuse serves; see the requirements"]
     rows = []
     for line in wiring.bill:
-        quantity, unit = shown(line.quantity, line.unit, imperial=imperial)
+        quantity, unit = shown(line.quantity, line.unit, imperial=units == "imperial")
         price = line.unit_price * line.quantity / quantity if quantity else line.unit_price
         amount = f"{quantity:,.2f}".rstrip("0").rstrip(".")
         rows.append(["", line.part, f"{amount} {unit}", f"{price:,.2f}", f"{line.cost:,.2f}"])
@@ -372,17 +373,17 @@ def _laid_up(year: Mapping[str, float]) -> str:
     )
 
 
-def _ahead(ahead: YearsAhead, *, imperial: bool) -> list[str]:
+def _ahead(ahead: YearsAhead, *, units: Units) -> list[str]:
     lines = ["", f"Power failures over {count(ahead.new.found.years, 'weather year')}"]
     said = [weather_words(ahead.file_years, ahead.new.found)]
     said += [*outage_words(ahead.new), *outage_words(ahead.worn)]
     for sentence in filter(None, said):
-        lines += wrapped(in_words(sentence, imperial=imperial), indent=2)
+        lines += wrapped(told(sentence, units), indent=2)
     lines += ["", "Habits that would help"]
     habits = habit_words(ahead) or [(NO_HABIT, "")]
     for sentence, caution in habits:
-        lines += wrapped(in_words(sentence, imperial=imperial), indent=2)
-        lines += wrapped(in_words(caution, imperial=imperial), indent=4)
+        lines += wrapped(told(sentence, units), indent=2)
+        lines += wrapped(told(caution, units), indent=4)
     return lines
 
 
@@ -390,14 +391,14 @@ def _health(result: Result) -> list[str]:
     return wrapped(", ".join(health_by_year(result.life)), indent=2)
 
 
-def _ledger(result: Result, *, imperial: bool) -> list[str]:
+def _ledger(result: Result, *, units: Units) -> list[str]:
     """The ledger by item, each with its reason below it."""
     rows = [["", "item", "times", PAID.lower(), CONSTANT.lower(), PRESENT.lower()]]
     reasons = [""]
     groups = by_item(result.ledger)
     for item, found in groups.items():
         rows.append(["", item, f"{len(found)}", *_sums(found)])
-        reasons.append(in_words(reason_over_the_years(found), imperial=imperial))
+        reasons.append(told(reason_over_the_years(found), units))
     rows.append(["", "together", "", *_sums(result.ledger)])
     reasons.append("")
     lines = []

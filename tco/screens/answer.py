@@ -137,8 +137,7 @@ def _checks(result: Result, units: Units) -> None:
 
 def _ledger(comparison: Comparison, result: Result) -> None:
     case = comparison.case
-    sign, rows = case.prices.currency, money_frames.ledger_rows(result)
-    rows["reason"] = [frames.words(reason, case.units) for reason in rows["reason"]]
+    sign, rows = case.prices.currency, money_frames.ledger_rows(result, case.units)
     st.altair_chart(
         money_charts.ledger_bars(rows, currency=sign, horizon_years=case.assumptions.horizon_years),
         theme=None,
@@ -205,7 +204,7 @@ def _wiring(comparison: Comparison, result: Result) -> None:
         )
     )
     parts.heading(f"What has to be bought or done: {money(wiring.cost, sign)}")
-    parts.table(money_frames.bill(result, sign), money_digits=2)
+    parts.table(money_frames.bill(result, sign, comparison.case.units), money_digits=2)
     st.caption("Drawings, shopping list, old parts and current sharing: under *Space and wiring*.")
 
 

@@ -71,7 +71,12 @@ def test_values_are_those_of_the_comparison(otterbank: Comparison) -> None:
         assert row["years_to_replacement"] == result.life.first_life_years
         assert row["hours_any_load_short_per_year"] == result.year["hours_any_load_short"]
         assert row["health"] == list(result.life.health)
-        assert row["assumed"] == dict(result.arrangement.pack.assumed)
+        assumed = result.arrangement.pack.assumed
+        assert set(row["assumed"]) == set(assumed)
+        for field, said in row["assumed"].items():
+            assert said.endswith(assumed[field].source)
+            if not isinstance(assumed[field].value, bool):
+                assert said.startswith(f"{assumed[field].value:g}: ")
         told, year = row["year"], result.year
         of_all = year["locked_out_hours"] + year["laid_up_locked_out_hours"]
         assert told["locked_out_hours"] == of_all

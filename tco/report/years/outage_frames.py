@@ -13,6 +13,7 @@ from tco.life.year import Trace
 from tco.report.frames import Figure
 from tco.report.words import NO_POWER, count
 from tco.report.years.words import longest_words
+from tco.sentences import degc, says
 
 MOST_OUTAGES = 200
 
@@ -44,8 +45,11 @@ def figures(result: Result, found: Outages) -> tuple[Figure, ...]:
         Figure(
             "Heater eats",
             f"{year['heater_wh'] / 1000.0:,.1f} kWh a year",
-            f"while in use; coldest cells {year['coldest_degc']:.0f} degC"
-            + (f"; {resting_kwh:,.1f} kWh more while laid up" if resting_kwh >= 0.05 else ""),
+            says(
+                "while in use; coldest cells ",
+                degc(year["coldest_degc"]),
+                f"; {resting_kwh:,.1f} kWh more while laid up" if resting_kwh >= 0.05 else "",
+            ),
         ),
         Figure(
             "Solar lost",
