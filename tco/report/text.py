@@ -5,11 +5,12 @@ from collections.abc import Iterable, Mapping, Sequence
 from tco.bank.screening import Check
 from tco.case.plausibility import double_price_doubts
 from tco.case.words import money
-from tco.compare import Comparison, Result, bought_wh
+from tco.columns import ANY_LOAD_SHORT, COLUMNS, NO_POWER, NO_POWER_MEANS, Column, Row
+from tco.compare import Comparison, Result
 from tco.forms.labels import Units
-from tco.life.health import LONGEST_LIFE_YEARS
 from tco.life.outlook import YearsAhead
 from tco.money.ledger import LedgerRow
+from tco.report.answer.frames import unit_of
 from tco.report.answer.words import CAUTION, NO_CANDIDATE, answer
 from tco.report.failures.words import warranty_words
 from tco.report.inputs.words import assumed_words
@@ -24,10 +25,11 @@ from tco.report.money.words import (
     reason_over_the_years,
 )
 from tco.report.shown_units import shown
-from tco.report.words import ANY_LOAD_SHORT, NO_POWER, NO_POWER_MEANS, count, years
+from tco.report.words import count, years
 from tco.report.years.first_bank import health_by_year
 from tco.report.years.two_models import second_of, second_sentence
 from tco.report.years.words import NO_HABIT, habit_words, outage_words, weather_words
+from tco.result import bought_wh
 from tco.sentences import told
 from tco.weigh.arguments import Argument, share_words
 from tco.weigh.settle import Convergence, convergence
@@ -253,34 +255,12 @@ def _columns(rows: Sequence[Sequence[str]]) -> list[str]:
 
 
 def _table(comparison: Comparison, ranked: Sequence[tuple[int, Result]]) -> list[str]:
-    imperial = comparison.case.units == "imperial"
-    currency = comparison.case.prices.currency
-    mass_unit = shown(0.0, "kg", imperial=imperial)[1]
+    columns = [column for column in COLUMNS if column.terminal]
     rows = [
-        ["#", "arrangement", "usable", "mass", "to buy", "in all", "a year", "a kWh", "lasts"],
-        ["", "", "kWh", mass_unit, *[currency] * 4, "years"],
+        [column.terminal or "" for column in columns],
+        [unit_of(column, comparison) for column in columns],
+        *([_cell(column, Row(*row), comparison) for column in columns] for row in ranked),
     ]
-    rows[0].append(NO_POWER.lower())
-    rows[1].append("h/year")
-    for rank, result in ranked:
-        arrangement, cost = result.arrangement, result.measures
-        life = result.life.first_life_years
-        mark = "" if result.screening.verified else "? "
-        per_kwh = cost.cost_per_kwh
-        rows.append(
-            [
-                str(rank),
-                mark + arrangement.label,
-                f"{arrangement.usable_wh / 1000:,.1f}",
-                f"{shown(arrangement.mass_kg, 'kg', imperial=imperial)[0]:,.0f}",
-                f"{cost.first_cost:,.0f}",
-                f"{cost.total_cost:,.0f}",
-                f"{cost.annual_cost:,.0f}",
-                "-" if per_kwh is None else f"{per_kwh:,.{0 if per_kwh >= 1000 else 2}f}",
-                f">{LONGEST_LIFE_YEARS}" if life is None else f"{life:.1f}",
-                f"{result.hours_without_power:,.0f}",
-            ]
-        )
     lines = _columns(rows)
     horizon = count(comparison.case.assumptions.horizon_years, "year")
     notes = (
@@ -298,6 +278,19 @@ def _table(comparison: Comparison, ranked: Sequence[tuple[int, Result]]) -> list
         )
         notes += f" ?: something is not stated ({'; '.join(names)})."
     return [*lines, "", *wrapped(notes)]
+
+
+def _cell(column: Column, row: Row, comparison: Comparison) -> str:
+    value = column.value(row)
+    if column.key == "arrangement":
+        return value if row.result.screening.verified else f"? {value}"
+    if not column.unit:
+        return str(value)
+    if value is None:
+        return "-" if column.beyond is None else f">{column.beyond:g}"
+    number = shown(value, column.unit, imperial=comparison.case.units == "imperial")[0]
+    digits = 0 if number >= 1000 else column.terminal_digits
+    return f"{number:,.{digits}f}"
 
 
 def _ruled_out(ranked: Sequence[tuple[int, Result]]) -> list[str]:

@@ -4,12 +4,6 @@ import re
 
 from tco.life.health import LONGEST_LIFE_YEARS
 
-NO_POWER = "No power"
-"""What hours of a mean year in which essential loads go short are called, in every table."""
-NO_POWER_MEANS = "hours in which essential loads go short"
-ANY_LOAD_SHORT = "Any load short"
-"""Hours in which any load goes short, comfort loads too."""
-
 _SPECIAL = re.compile(r"([\\`*_{}\[\]<>()#+!|$~^&=-])")
 _LINK = re.compile(r"(?<=:)(?=//)|(?<=www)(?=\.)|(?=@)", re.IGNORECASE)
 _SHORTCODE = re.compile(r":(?=[\w+/-]+[:\[])")

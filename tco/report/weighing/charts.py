@@ -6,8 +6,8 @@ from typing import Any
 import altair as alt
 import pandas as pd
 
+from tco.columns import NO_POWER
 from tco.report.dressing import BLUE, FAINT, GREY, INK, ORANGE, PAPER, dressed
-from tco.report.words import NO_POWER
 
 PALE_BLUE, PALE_ORANGE = "#9CC9E6", "#F3CE85"
 

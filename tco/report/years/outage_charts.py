@@ -4,8 +4,8 @@ import altair as alt
 import pandas as pd
 
 from tco.case.quantities import MONTHS
+from tco.columns import NO_POWER
 from tco.report.dressing import BLUE, GREY, INK, SKY, VERMILION, dressed
-from tco.report.words import NO_POWER
 
 
 def by_month(frame: pd.DataFrame) -> alt.Chart:
