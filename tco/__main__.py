@@ -28,6 +28,7 @@ from tco.forms.shop_columns import ShopTable, read_table
 from tco.forms.table_words import table_remarks, table_report
 from tco.report.checkup.data import promise_data
 from tco.report.checkup.text import promise_text
+from tco.report.exports import EXPORTS
 from tco.report.inputs.text import case_text
 from tco.report.machine import as_json
 from tco.report.text import arrangement_text, comparison_text, find
@@ -104,6 +105,10 @@ def _parser() -> argparse.ArgumentParser:
     )
     form = compared.add_mutually_exclusive_group()
     form.add_argument("--json", action="store_true", help="print all of it for other programs")
+    for name in EXPORTS:
+        form.add_argument(
+            f"--{name}", action="store_true", help=f"print the table of arrangements as {name}"
+        )
     form.add_argument("--show", type=_positive, metavar="N", help="list the first N only")
     form.add_argument(
         "--why",
@@ -235,6 +240,9 @@ def _compare(arguments: argparse.Namespace) -> str:
             progress(ALL_BUT_ARGUMENTS, "the two arguments")
             argued = (one_or_many(comparison), cheap_or_premium(comparison))
         progress(1.0, "done")
+    for name, export in EXPORTS.items():
+        if getattr(arguments, name):
+            return export(comparison)
     if arguments.json:
         return as_json(comparison, argued, known)
     if arguments.why is not None:

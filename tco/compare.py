@@ -11,85 +11,27 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from tco.bank.arrangements import Arrangement, arrangements
-from tco.bank.bank import Bank
+from tco.bank.arrangements import arrangements
 from tco.bank.budget import EnergyBudget, PeakDemand
 from tco.bank.feeds import Feed, feeds
-from tco.bank.screening import Screening, required_current_a
+from tco.bank.screening import required_current_a
 from tco.bank.sharing_study import SharingStudy, study
-from tco.bank.wiring import Wiring
 from tco.case import Case
+from tco.columns import COLUMNS, Row
 from tco.life.conditions import Conditions
 from tco.life.cures import WeakPoint, weak_points, weak_points_at
-from tco.life.health import Life
 from tco.life.outages import Outages, many_years, outages
 from tco.life.outlook import YearsAhead, years_ahead
 from tco.life.year import Trace, trace
-from tco.money.failures import FailureCosts
-from tco.money.ledger import LedgerRow
-from tco.money.measures import Measures
-from tco.money.risk import FloatArray, Risk
 from tco.money.uncertainty import uncertainty
 from tco.pipeline import Years, age, judge_all, need_of, price, screen_all, simulate, wire_all
+from tco.result import Result as Result
 
 if TYPE_CHECKING:
     import pandas as pd
 
 Progress = Callable[[float, str], None]
 """Told the share done and what is being done."""
-
-
-@dataclass(frozen=True)
-class Result:
-    """Everything known of one bank.
-
-    `year` holds the totals of a mean year with a
-    new bank, by the names of `tco.life.kernel.RESULT`. With draws, `costs` has the total cost in
-    each of them, shape (draws,), and `risk` what they say; None without.
-    """
-
-    bank: Bank
-    screening: Screening
-    year: dict[str, float]
-    life: Life
-    failures: FailureCosts
-    ledger: tuple[LedgerRow, ...]
-    measures: Measures
-    costs: FloatArray | None = None
-    risk: Risk | None = None
-
-    @property
-    def arrangement(self) -> Arrangement:
-        """Which packs, how many in series and in parallel."""
-        return self.bank.arrangement
-
-    @property
-    def wiring(self) -> Wiring | None:
-        """How they are wired; None where no cable or fuse does."""
-        return self.bank.wiring
-
-    @property
-    def feasible(self) -> bool:
-        """Whether no requirement fails."""
-        return self.screening.feasible
-
-    @property
-    def wh_per_kg(self) -> float:
-        """Nominal energy over mass of the packs."""
-        return self.arrangement.energy_wh / self.arrangement.mass_kg
-
-    @property
-    def wh_per_l(self) -> float | None:
-        """Nominal energy over outside volume, None where the dimensions are not known."""
-        volume = self.arrangement.pack.volume_l
-        return None if volume is None else self.arrangement.pack.energy_wh / volume
-
-    @property
-    def price_per_usable_kwh(self) -> float:
-        """Price of the packs over the energy within their usable depth, new."""
-        return self.arrangement.pack.price * self.arrangement.packs / (
-            self.arrangement.usable_wh / 1000.0
-        )  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -115,6 +57,11 @@ class Comparison:
     def required_current_a(self) -> float:
         """Continuous current every bank must carry, at the inverter's cut-off voltage. [A]"""
         return required_current_a(self.case, self.demand)
+
+    @property
+    def rows(self) -> tuple[Row, ...]:
+        """The results with their ranks, as `tco.columns.COLUMNS` reads them."""
+        return tuple(Row(rank, result) for rank, result in enumerate(self.results, start=1))
 
     def result(self, label: str) -> Result:
         """The result of an arrangement, by its label. Raises KeyError where there is none."""
@@ -149,13 +96,13 @@ class Comparison:
     @cached_property
     def weak_points(self) -> tuple[WeakPoint, ...]:
         """What is too small with each result's bank when new: battery, charging, cold or none."""
-        short = np.array([[r.year["unserved_essential_hours"]] for r in self.results])
+        short = np.array([[r.hours_without_power] for r in self.results])
         return tuple(
             weak_points(
                 self.case,
                 [result.bank for result in self.results],
                 self.conditions,
-                {"unserved_essential_hours": short.reshape(len(self.results), 1)},
+                {"hours_without_power": short.reshape(len(self.results), 1)},
             )
         )
 
@@ -199,45 +146,9 @@ class Comparison:
         """One row per arrangement, in rank order; columns carry their unit in the name."""
         import pandas as pd  # a sixth of a second that the command line does not need
 
-        rows = []
-        for rank, result in enumerate(self.results, start=1):
-            arrangement, life, money = result.arrangement, result.life, result.measures
-            rows.append(
-                {
-                    "rank": rank,
-                    "arrangement": arrangement.label,
-                    "candidate": arrangement.pack.name,
-                    "chemistry": arrangement.pack.chemistry.key,
-                    "series": arrangement.series,
-                    "parallel": arrangement.parallel,
-                    "packs": arrangement.packs,
-                    "feasible": result.feasible,
-                    "verified": result.screening.verified,
-                    "ruled_out_by": "; ".join(c.requirement for c in result.screening.failures()),
-                    "usable_kwh": arrangement.usable_wh / 1000.0,
-                    "mass_kg": arrangement.mass_kg,
-                    "wh_per_kg": result.wh_per_kg,
-                    "wh_per_l": result.wh_per_l,
-                    "price_per_usable_kwh": result.price_per_usable_kwh,
-                    "wiring_cost": result.wiring.cost if result.wiring else None,
-                    "connections": result.wiring.connections if result.wiring else None,
-                    "first_cost": money.first_cost,
-                    "total_cost": money.total_cost,
-                    "annual_cost": money.annual_cost,
-                    "cost_per_kwh": money.cost_per_kwh,
-                    "years_to_replacement": life.first_life_years,
-                    "unserved_hours_per_year": result.year["unserved_hours"],
-                    "unserved_kwh_per_year": result.year["unserved_wh"] / 1000.0,
-                    "bought_kwh_per_year": bought_wh(result.year) / 1000.0,
-                    "assumed_values": len(arrangement.pack.assumed),
-                }
-            )
-        return pd.DataFrame(rows)
-
-
-def bought_wh(year: dict[str, float]) -> float:
-    """Energy of a year that was paid for: engine, shore and generator. [Wh]"""
-    return year["engine_wh"] + year["shore_wh"] + year["generator_wh"]
+        return pd.DataFrame(
+            [{column.key: column.plain(row) for column in COLUMNS} for row in self.rows]
+        )
 
 
 def compare(

@@ -141,7 +141,7 @@ def simulate(
         need.conditions,
         case.assumptions,
         lost_days=profiles.totals["unserved_days"][:, 0],
-        short_hours=profiles.totals["unserved_essential_hours"][:, 0],
+        hours_without_power=profiles.totals["hours_without_power"][:, 0],
     )
     return Years(profiles, missing)
 
@@ -195,7 +195,7 @@ def judge_all(
     return tuple(
         judge_year(
             screening,
-            hours_without_power=one.year["unserved_essential_hours"],
+            hours_without_power=one.year["hours_without_power"],
             longest_gap_hours=one.year["longest_gap_hours"],
             locked_out_hours=one.year["locked_out_hours"],
             tolerated_hours=case.assumptions.tolerated_hours_without_power,

@@ -16,6 +16,7 @@ import tco.__main__ as command_line
 from tco import compare, read_case
 from tco.__main__ import main
 from tco.report.answer.words import CAUTION, answer
+from tco.sentences import told
 
 ROOT = Path(__file__).resolve().parent.parent
 DEMO = ROOT / "candidates_demo"
@@ -79,7 +80,7 @@ def test_the_text_of_each_demo_case_has_answer_table_and_caution(name: str) -> N
     comparison = compare(read_case(path))
     flat = in_one_line(done.stdout)
     assert flat.startswith(in_one_line(answer(comparison)))
-    assert flat.endswith(in_one_line(CAUTION))
+    assert flat.endswith(in_one_line(told(CAUTION, comparison.case.units)))
     assert max(map(len, done.stdout.splitlines())) <= 100
     labels = [result.arrangement.label for result in comparison.results]
     lines = [

@@ -12,7 +12,8 @@ import pandas as pd
 import pytest
 
 from tco.case import Case, read_case
-from tco.compare import Comparison, Result, bought_wh, compare
+from tco.compare import Comparison, Result, compare
+from tco.result import bought_wh
 
 Build = Callable[..., Case]
 DEMO = Path(__file__).parent.parent / "candidates_demo"
@@ -83,7 +84,8 @@ def test_the_table_repeats_the_results() -> None:
         packs = arrangement.pack.price * arrangement.packs
         assert row["price_per_usable_kwh"] == pytest.approx(packs / row["usable_kwh"])
         assert row["bought_kwh_per_year"] == pytest.approx(bought_wh(result.year) / 1000)
-        assert row["unserved_hours_per_year"] == result.year["unserved_hours"]
+        assert row["hours_any_load_short_per_year"] == result.year["hours_any_load_short"]
+        assert row["hours_without_power_per_year"] == result.year["hours_without_power"]
 
 
 def test_no_number_of_the_table_is_out_of_reason() -> None:
@@ -92,7 +94,7 @@ def test_no_number_of_the_table_is_out_of_reason() -> None:
     finite = numbers.fillna(0.0).to_numpy(dtype=float)
     assert np.isfinite(finite).all()
     assert (numbers["total_cost"] > 0).all()
-    assert (numbers["unserved_hours_per_year"].between(0, 8760)).all()
+    assert (numbers["hours_any_load_short_per_year"].between(0, 8760)).all()
 
 
 def test_the_same_case_gives_the_same_table_twice() -> None:
@@ -146,7 +148,7 @@ def test_what_cannot_be_wired_is_ruled_out_and_still_priced(plain_case: Build) -
     case = plain_case(system={"cable_run_m": 90.0}, load={"power_w": 900.0, "hours_per_day": 0.1})
     result = single(case)
     assert result.wiring is None
-    assert "cables and fuses" in {c.requirement for c in result.screening.failures()}
+    assert "wiring" in {c.key for c in result.screening.failures()}
     assert result.measures.first_cost == pytest.approx(420.0)  # packs and freight
     assert compare(case).table["wiring_cost"].isna().all()
 
@@ -182,8 +184,8 @@ def test_no_loads_deliver_nothing(plain_case: Build) -> None:
 
 def test_without_any_charging_the_bank_runs_flat(plain_case: Build) -> None:
     result = single(plain_case(sources={"solar": []}))
-    assert result.year["unserved_essential_hours"] > 1000
-    assert "hours without power, simulated" in {c.requirement for c in result.screening.failures()}
+    assert result.year["hours_without_power"] > 1000
+    assert "hours_without_power" in {c.key for c in result.screening.failures()}
 
 
 def test_more_solar_never_leaves_more_hours_without_power(plain_case: Build) -> None:
@@ -191,7 +193,7 @@ def test_more_solar_never_leaves_more_hours_without_power(plain_case: Build) -> 
     hours = []
     for watts in (20.0, 50.0, 100.0, 400.0):
         case = plain_case(sources={"solar": [{**panel, "peak_w": watts, "controller_a": 60.0}]})
-        hours.append(single(case).year["unserved_hours"])
+        hours.append(single(case).year["hours_any_load_short"])
     assert hours == sorted(hours, reverse=True)
     assert hours[0] > hours[-1]
 

@@ -1,6 +1,7 @@
 """The recipes of DEVELOPERS.md, carried out on a copy of the source for the time of a test."""
 
 import ast
+import csv
 import json
 import os
 import subprocess
@@ -77,7 +78,10 @@ print(json.dumps({
     "from_toml": [c.chemistry for c in case.candidates],
     "from_csv_by_case": [c.chemistry for c in read_case(listed).candidates],
     "from_csv": [c.chemistry for c in parse_candidates(text)],
-    "pack": dict(specify(case.candidates[-1]).assumed),
+    "pack": {
+        field: [datum.value, datum.source]
+        for field, datum in specify(case.candidates[-1]).assumed.items()
+    },
     "choices": next(e.choices for e in CANDIDATE if e.field == "chemistry"),
     "text": said("compare", toml, "--draws", "20", "--seed", "1"),
     "json": json.loads(said("compare", toml, "--draws", "20", "--seed", "1", "--json")),
@@ -183,8 +187,8 @@ def test_a_new_chemistry_is_read_by_its_names(seen: dict[str, Any]) -> None:
 
 
 def test_a_new_chemistry_fills_the_gaps_of_its_packs(seen: dict[str, Any]) -> None:
-    assert seen["pack"]["rated_cycles"] == f"1800: {NAME}, invented"
-    assert seen["pack"]["charge_min_degc"] == f"5: {NAME}, invented"
+    assert seen["pack"]["rated_cycles"] == [1800.0, f"{NAME}, invented"]
+    assert seen["pack"]["charge_min_degc"] == [5.0, f"{NAME}, invented"]
 
 
 def test_a_new_chemistry_is_compared_and_told(seen: dict[str, Any]) -> None:
@@ -274,6 +278,92 @@ def test_a_cost_is_added_by_its_recipe(tmp_path: Path, plain_case: Callable[...,
         (flow,) = (flow for flow in now["ledger"] if flow["item"] == "ferry")
         assert (flow["year"], flow["amount"]) == (0.0, 100.0)
     assert found["in_groups"] == pytest.approx(sum(row["total_cost"] for row in bearing))
+
+
+COLUMN = {
+    "columns.py": after(
+        'Column("candidate", _of(lambda r: r.arrangement.pack.name)),\n',
+        """    Column(
+        "moons_kg",
+        _of(lambda r: 2.0 * r.arrangement.mass_kg),
+        words="Moons",
+        unit="kg",
+        digits=1,
+        terminal="moons",
+        terminal_digits=1,
+    ),
+""",
+    )
+}
+
+EXPORT = {
+    "report/exports.py": lambda text: text.replace(
+        "EXPORTS: Mapping",
+        '''def as_markdown(comparison: Comparison) -> str:
+    """A table for a page of notes."""
+    lines = [[column.key for column in COLUMNS], ["---"] * len(COLUMNS)]
+    lines += [[str(column.plain(row)) for column in COLUMNS] for row in comparison.rows]
+    return "\\n".join(f"| {' | '.join(cells)} |" for cells in lines)
+
+
+EXPORTS: Mapping''',
+    ).replace('{"csv": as_csv}', '{"csv": as_csv, "md": as_markdown}')
+}
+
+COLUMN_SEEN = """\
+from tco.report.answer.frames import ranked, ranked_formats
+
+comparison = compare(read_case(sys.argv[1]))
+frame = ranked(comparison)
+print(json.dumps({
+    "source": tco.__file__,
+    "mass": [result.arrangement.mass_kg for result in comparison.results],
+    "screen": frame["Moons [lb]"].tolist(),
+    "format": ranked_formats(list(frame.columns))["Moons [lb]"],
+    "table": comparison.table["moons_kg"].tolist(),
+    "text": said("compare", sys.argv[1]),
+    "json": json.loads(said("compare", sys.argv[1], "--json")),
+    "csv": said("compare", sys.argv[1], "--csv"),
+}))
+"""
+
+
+def test_a_column_is_added_by_its_recipe(tmp_path: Path, plain_case: Callable[..., Any]) -> None:
+    """One entry in the list: screen, terminal, table, JSON and CSV have it, each in its units."""
+    source = copy_of_the_source(tmp_path, {ROOT / "tco" / k: v for k, v in COLUMN.items()})
+    toml = tmp_path / "case.toml"
+    toml.write_text(f'units = "imperial"\n{case_to_toml(plain_case())}', encoding="utf-8")
+    found = json.loads(run(source, "-c", SAYING + COLUMN_SEEN, toml))
+    assert Path(found["source"]).is_relative_to(source)
+    twice = [2.0 * mass for mass in found["mass"]]
+    pounds = [value / 0.45359237 for value in twice]
+    assert found["screen"] == pytest.approx(pounds)
+    assert found["format"] == "{:,.1f}"
+    assert found["table"] == twice == [row["moons_kg"] for row in found["json"]["arrangements"]]
+    assert [row["moons_kg"] for row in csv.DictReader(found["csv"].splitlines())] == [
+        str(value) for value in twice
+    ]
+    lines = found["text"].splitlines()
+    at = next(n for n, line in enumerate(lines) if "moons" in line.split())
+    units, first = lines[at + 1].split(), lines[at + 2].split()
+    assert f"{pounds[0]:,.1f}" in first
+    assert units.count("lb") == 2
+
+
+def test_an_export_is_added_by_its_recipe(tmp_path: Path, plain_case: Callable[..., Any]) -> None:
+    """A writer and its name: the command line offers it, with every column."""
+    source = copy_of_the_source(tmp_path, {ROOT / "tco" / k: v for k, v in EXPORT.items()})
+    toml = tmp_path / "case.toml"
+    toml.write_text(case_to_toml(plain_case()), encoding="utf-8")
+    plain = run(source, "-m", "tco", "compare", toml, "--csv").splitlines()
+    noted = run(source, "-m", "tco", "compare", toml, "--md").splitlines()
+    keys, ruled, *rows = ([cell.strip() for cell in line.strip("|").split("|")] for line in noted)
+    assert keys == plain[0].split(",")
+    assert set(ruled) == {"---"}
+    at = keys.index("arrangement")
+    assert [row[at] for row in rows] == [row["arrangement"] for row in csv.DictReader(plain)]
+    assert len(rows) > 0
+    assert "--md" in run(source, "-m", "tco", "compare", "--help")
 
 
 def questions(code: str) -> Iterator[int]:

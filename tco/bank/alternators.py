@@ -22,17 +22,19 @@ def check_alternators(case: Case, arrangement: Arrangement) -> Iterable[Check]:
     for source in case.sources.engine:
         if not source.direct:
             continue
-        requirement = f"alternator, {source.name}"
         if source.name not in exposed:
             name = arrangement.pack.chemistry.family_name
-            yield plain_check(requirement, "pass", f"{name} stays connected while it charges")
+            yield plain_check(
+                "alternator", "pass", f"{name} stays connected while it charges", of=source.name
+            )
             continue
         yield plain_check(
-            requirement,
+            "alternator",
             "caution",
             f"{source.name} charges the bank directly: a pack that disconnects leaves it without a "
             "load, and the jump in voltage can destroy it; protection is in the wiring bill, a "
             "DC-DC charger between is the other way; follow the makers of alternator and pack",
+            of=source.name,
         )
 
 

@@ -62,7 +62,7 @@ def check_currents(case: Case, arrangement: Arrangement) -> Iterable[Check]:
         bad = f"the bank takes only {can:.0f} A; up to {must:.0f} A come from {charger.name}"
         adjustable = _can_be_turned_down(charger)
         yield limit_check(
-            f"charge current, {charger.name}",
+            "charge_current",
             can,
             must,
             "A",
@@ -70,6 +70,7 @@ def check_currents(case: Case, arrangement: Arrangement) -> Iterable[Check]:
             good=f"the bank takes {can:.0f} A; at most {must:.0f} A come from {charger.name}",
             bad=f"{bad}; turn its current down to {can:.0f} A" if adjustable else bad,
             short="caution" if adjustable else "fail",
+            of=charger.name,
         )
     together = chargers_together(case)
     if len(together) > 1:
@@ -87,7 +88,7 @@ def _sum_check(case: Case, can: float, together: Sequence[Source]) -> Check:
     bad = f"the bank takes only {can:.0f} A; {names} together may push {must:.0f} A"
     curable = fixed <= can
     return limit_check(
-        "charge current, together",
+        "charge_current_together",
         can,
         must,
         "A",
@@ -143,4 +144,4 @@ def check_profiles(case: Case, arrangement: Arrangement) -> Iterable[Check]:
                 f"{charger.name} has no {chemistry.family} profile (has "
                 f"{', '.join(charger.profiles) or 'none'}) and no replacement price is given"
             )
-        yield plain_check(f"charge profile, {charger.name}", verdict, reason)
+        yield plain_check("charge_profile", verdict, reason, of=charger.name)

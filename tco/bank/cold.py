@@ -7,6 +7,7 @@ from tco.bank.checks import Check, Verdict
 from tco.case import Case
 from tco.case.quantities import MONTHS
 from tco.physics.heat import space_temperature_degc
+from tco.sentences import degc, says
 
 FREEZING_DEGC = 0.0
 
@@ -80,7 +81,9 @@ def check_charging(case: Case, arrangement: Arrangement) -> Check:
     coldest, month = coldest_charging_degc(case)
     limit = pack.charge_min_degc
     margin = coldest - limit
-    where = f"the space falls to {coldest:.1f} degC on a usual night in {MONTHS[month]}"
+    where = says(
+        "the space falls to ", degc(coldest, ".1f"), f" on a usual night in {MONTHS[month]}"
+    )
     chargers = case.sources.chargers()
     chargers_stop = (
         bool(chargers)
@@ -89,33 +92,41 @@ def check_charging(case: Case, arrangement: Arrangement) -> Check:
     )
     verdict: Verdict
     if margin >= 0:
-        verdict, reason = "pass", f"{where}; the maker allows charging from {limit:g} degC"
+        verdict = "pass"
+        reason = says(where, "; the maker allows charging from ", degc(limit, "g"))
     elif pack.heater_w > 0:
-        verdict, reason = (
-            "pass",
-            f"{where}, below the maker's {limit:g} degC for charging; its heater "
-            f"({pack.heater_w:g} W a pack) warms it first",
+        verdict = "pass"
+        reason = says(
+            where,
+            ", below the maker's ",
+            degc(limit, "g"),
+            f" for charging; its heater ({pack.heater_w:g} W a pack) warms it first",
         )
     elif pack.low_temperature_cutoff:
-        verdict, reason = (
-            "caution",
-            f"{where}; the pack refuses charge below {limit:g} degC, so cold hours of charging "
-            "are lost",
+        verdict = "caution"
+        reason = says(
+            where,
+            "; the pack refuses charge below ",
+            degc(limit, "g"),
+            ", so cold hours of charging are lost",
         )
     elif chargers_stop:
-        verdict, reason = (
-            "caution",
-            f"{where}; the pack has no low-temperature cut-off of its own, so it hangs on the "
-            "chargers, which stop below freezing: check that they sense the battery's temperature",
+        verdict = "caution"
+        reason = says(
+            where,
+            "; the pack has no low-temperature cut-off of its own, so it hangs on the chargers, "
+            "which stop below freezing: check that they sense the battery's temperature",
         )
     else:
-        verdict, reason = (
-            "fail",
-            f"{where}, below the maker's {limit:g} degC for charging, and the pack has neither "
-            "heater nor low-temperature cut-off: charging it then can damage it and is a hazard; "
-            "keep to the maker's limit",
+        verdict = "fail"
+        reason = says(
+            where,
+            ", below the maker's ",
+            degc(limit, "g"),
+            " for charging, and the pack has neither heater nor low-temperature cut-off: charging "
+            "it then can damage it and is a hazard; keep to the maker's limit",
         )
-    return Check("charging in the cold", coldest, limit, "degC", margin, verdict, reason)
+    return Check("charging_in_the_cold", coldest, limit, "degC", margin, verdict, reason)
 
 
 def check_discharging(case: Case, arrangement: Arrangement) -> Check:
@@ -129,20 +140,29 @@ def check_discharging(case: Case, arrangement: Arrangement) -> Check:
     coldest, month = _coldest(case, months)
     day = min(design_temperature_degc(case, m) for m in months)
     margin = coldest - limit
-    where = f"the space falls to {coldest:.1f} degC on a usual night in {MONTHS[month]}"
+    where = says(
+        "the space falls to ", degc(coldest, ".1f"), f" on a usual night in {MONTHS[month]}"
+    )
     verdict: Verdict
     if margin >= 0:
-        verdict, reason = "pass", f"{where}; the pack gives power down to {limit:g} degC"
+        verdict = "pass"
+        reason = says(where, "; the pack gives power down to ", degc(limit, "g"))
     elif day >= limit:
-        verdict, reason = (
-            "caution",
-            f"{where}; the pack gives power down to {limit:g} degC only, and may switch off in "
-            "cold nights",
+        verdict = "caution"
+        reason = says(
+            where,
+            "; the pack gives power down to ",
+            degc(limit, "g"),
+            " only, and may switch off in cold nights",
         )
     else:
-        verdict, reason = (
-            "fail",
-            f"{where} and stays near {day:.1f} degC; the pack gives power down to {limit:g} degC "
-            "only",
+        verdict = "fail"
+        reason = says(
+            where,
+            " and stays near ",
+            degc(day, ".1f"),
+            "; the pack gives power down to ",
+            degc(limit, "g"),
+            " only",
         )
-    return Check("use in the cold", coldest, limit, "degC", margin, verdict, reason)
+    return Check("use_in_the_cold", coldest, limit, "degC", margin, verdict, reason)

@@ -4,6 +4,7 @@ import math
 from collections.abc import Sequence
 
 from tco.bank.fit_models import MOST_MOVE_MM, Compartment, PlacedBox, Wall, WallMove
+from tco.sentences import Quantity, Sentence, joined, mm, says
 
 _NUMBERS = (
     "no",
@@ -52,36 +53,51 @@ def says_short(
     moves: Sequence[WallMove],
     *,
     exact: bool,
-) -> str:
+) -> Sentence:
     """How many fit and which `moves` of the walls of compartment `at` the others would need."""
     start = f"{_packs(at_most)}"
     if at is None:
-        text = f"{start}; moving walls by up to {MOST_MOVE_MM:.0f} mm makes no room for the rest"
-    elif len(moves) > 1:
-        listed = ", ".join(
-            ("the opening " if m.wall.startswith("opening") else "")
-            + f"{_whole_mm(m)} mm {_adjectives(at, m.wall)[1]}"
-            for m in moves
+        text = says(
+            f"{start}; moving walls by up to ", mm(MOST_MOVE_MM), " makes no room for the rest"
         )
-        needs = f"{_number(count)} would need {_the(at.name)} {listed}"
-        text = f"{start}; moving one wall is not enough, {needs}"
+    elif len(moves) > 1:
+        listed = joined(
+            ", ",
+            (
+                says(
+                    "the opening " if m.wall.startswith("opening") else "",
+                    _whole_mm(m),
+                    f" {_adjectives(at, m.wall)[1]}",
+                )
+                for m in moves
+            ),
+        )
+        text = says(
+            f"{start}; moving one wall is not enough, {_number(count)} would need ",
+            f"{_the(at.name)} ",
+            listed,
+        )
     elif at_most == 0 and moves[0].wall == "height":
         lid = "lid" if at.opening_side == "top" else "ceiling"
-        size = f"{_whole_mm(moves[0])} mm"
-        text = f"{size} too tall: the {lid} of {_the(at.name)} would have to rise {size}"
+        size = _whole_mm(moves[0])
+        text = says(size, f" too tall: the {lid} of {_the(at.name)} would have to rise ", size)
     elif at_most == 0 and moves[0].wall.startswith("opening"):
-        text = (
-            f"does not pass the opening of {_the(at.name)}: "
-            f"{_whole_mm(moves[0])} mm too {_adjectives(at, moves[0].wall)[0]}"
+        text = says(
+            f"does not pass the opening of {_the(at.name)}: ",
+            _whole_mm(moves[0]),
+            f" too {_adjectives(at, moves[0].wall)[0]}",
         )
     else:
-        text = f"{start}; {_number(count)} would need {_wall_change(at, moves[0])}"
-    return text if exact else f"{text} (only plain rows were tried, a better layout may exist)"
+        change = _wall_change(at, moves[0])
+        text = says(f"{start}; {_number(count)} would need ", change)
+    if exact:
+        return text
+    return says(text, " (only plain rows were tried, a better layout may exist)")
 
 
-def _wall_change(at: Compartment, move: WallMove) -> str:
+def _wall_change(at: Compartment, move: WallMove) -> Sentence:
     what = f"the opening of {_the(at.name)}" if move.wall.startswith("opening") else _the(at.name)
-    return f"{what} {_whole_mm(move)} mm {_adjectives(at, move.wall)[1]}"
+    return says(f"{what} ", _whole_mm(move), f" {_adjectives(at, move.wall)[1]}")
 
 
 def _adjectives(at: Compartment, wall: Wall) -> tuple[str, str]:
@@ -93,5 +109,5 @@ def _adjectives(at: Compartment, wall: Wall) -> tuple[str, str]:
     return "tall", "higher"
 
 
-def _whole_mm(move: WallMove) -> int:
-    return math.ceil(round(move.by_mm, 4))
+def _whole_mm(move: WallMove) -> Quantity:
+    return mm(math.ceil(round(move.by_mm, 4)))

@@ -69,18 +69,21 @@ def check_management(arrangement: Arrangement, wanted: Sequence[Wanted] | None) 
     chemistry = arrangement.pack.chemistry
     if not chemistry.cell_management:
         return
-    name = "cell management"
     if not needs_external(arrangement):
-        yield plain_check(name, "pass", "the pack watches its cells and disconnects by itself")
+        yield plain_check(
+            "cell_management", "pass", "the pack watches its cells and disconnects by itself"
+        )
         return
     if wanted is None:
-        yield plain_check(name, "unknown", "the pack has none, and the bank cannot be wired")
+        yield plain_check(
+            "cell_management", "unknown", "the pack has none, and the bank cannot be wired"
+        )
         return
     lacking = [one for one in wanted if one.price is None]
     if lacking:
         parts = " and ".join(f"{one.quantity} × {one.part}" for one in lacking)
         yield plain_check(
-            name,
+            "cell_management",
             "fail",
             f"nothing watches its cells or can disconnect it: {parts} lacking. Take a pack with "
             "its own management, or list the external one among the installed parts, or state its "
@@ -89,7 +92,7 @@ def check_management(arrangement: Arrangement, wanted: Sequence[Wanted] | None) 
         return
     bought = " and ".join(f"{one.quantity} × {one.part}" for one in wanted)
     yield plain_check(
-        name,
+        "cell_management",
         "caution",
         "the pack has none of its own: an external one, a unit for each string, opens a contactor"
         + (f" ({bought} in the wiring bill)" if bought else "")

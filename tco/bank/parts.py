@@ -18,6 +18,7 @@ from tco.case.parts import ExistingPart
 from tco.case.use import Solar
 from tco.physics.conductors import ConductorChoice, ampacity_a, find_conductor, voltage_drop_v
 from tco.physics.fuses import CONTINUOUS_FILL, FuseChoice, find_fuse_class, interrupt_rating_a
+from tco.sentences import degc, metres, says
 
 Decision = Literal["keep", "replace", "remove", "no longer needed"]
 
@@ -47,7 +48,7 @@ def decide_parts(
     found = []
     for decision in decided:
         if decision.decision == "replace" and decision.part.kind in stays:
-            reason = f"{decision.reason}; another one that serves stays in its place"
+            reason = says(decision.reason, "; another one that serves stays in its place")
             decision = _settled(decision.part, "remove", reason)
         found.append(decision)
     return tuple(found)
@@ -213,9 +214,11 @@ def _cable(part: ExistingPart, case: Case, arrangement: Arrangement, circuit: Ci
         return "replace", (
             f"{part.size} is too thin: {' and '.join(faults)}; {runs}{need.conductor.label} needed"
         )
-    metres = 2.0 * case.system.cable_run_m
-    if part.length_m < metres - _ROUNDING:
-        return "replace", f"too short: {part.length_m:g} m there, {metres:.1f} m needed"
+    needed_m = 2.0 * case.system.cable_run_m
+    if part.length_m < needed_m - _ROUNDING:
+        return "replace", says(
+            "too short: ", metres(part.length_m, "g"), " there, ", metres(needed_m), " needed"
+        )
     return "keep", (
         f"{part.size} carries {has.ampacity_a:.0f} A, loses {has.voltage_drop_v:.2f} V of the "
         f"{circuit.main_drop_v:.2f} V it may lose, and is long enough"
@@ -369,7 +372,7 @@ def charger_settings(case: Case, arrangement: Arrangement) -> tuple[Setting, ...
             harm = "its voltage makes the pack disconnect, or harms it"
             found.append(Setting(name, "equalise", "off", harm))
         if chemistry.cold_charge_cutoff:
-            coldest = f"{arrangement.pack.charge_min_degc:g} degC"
+            coldest = says(degc(arrangement.pack.charge_min_degc, "g"))
             bars = (
                 "; the pack also bars it by itself"
                 if arrangement.pack.low_temperature_cutoff
@@ -377,7 +380,10 @@ def charger_settings(case: Case, arrangement: Arrangement) -> tuple[Setting, ...
             )
             found.append(
                 Setting(
-                    name, "low-temperature limit", coldest, f"no charging below {coldest}{bars}"
+                    name,
+                    "low-temperature limit",
+                    coldest,
+                    says("no charging below ", coldest, bars),
                 )
             )
     return tuple(found)

@@ -21,10 +21,10 @@ from tco.bank.charging import charger_current_a as charger_current_a
 from tco.bank.charging import charger_suits as charger_suits
 from tco.bank.charging import chargers_to_replace as chargers_to_replace
 from tco.bank.charging import check_currents, check_profiles
+from tco.bank.checks import REQUIREMENTS, limit_check, plain_check
 from tco.bank.checks import Check as Check
 from tco.bank.checks import Screening as Screening
 from tco.bank.checks import Verdict as Verdict
-from tco.bank.checks import limit_check, plain_check
 from tco.bank.cold import check_charging, check_discharging
 from tco.bank.cold import coldest_charging_degc as coldest_charging_degc
 from tco.bank.cold import coldest_warmth as coldest_warmth
@@ -34,6 +34,7 @@ from tco.bank.space import check_space, fit_in_spaces
 from tco.case import Case
 from tco.case.quantities import MONTHS
 from tco.physics.lead_acid import peukert_capacity_factor
+from tco.sentences import degc, kg, says
 
 ONE_PERSON_LIFT_KG = 25.0
 """Mass above which a pack is no lift for one person. From memory, the lower guideline figures
@@ -112,7 +113,7 @@ def _in_series(arrangement: Arrangement) -> Check:
     series, most = arrangement.series, arrangement.pack.max_series
     says = "assumed allowed" if "max_series" in arrangement.pack.assumed else "the maker's limit"
     return limit_check(
-        "packs in series",
+        "packs_in_series",
         float(series),
         float(most),
         "packs",
@@ -125,7 +126,7 @@ def _in_series(arrangement: Arrangement) -> Check:
 def _packs(case: Case, arrangement: Arrangement) -> Check:
     packs, most = arrangement.packs, case.assumptions.max_packs
     return limit_check(
-        "number of packs",
+        "number_of_packs",
         float(packs),
         float(most),
         "packs",
@@ -162,23 +163,27 @@ def _energy(case: Case, arrangement: Arrangement, budget: EnergyBudget) -> Check
     worst = None
     for month in range(12):
         need = float(budget.daily_wh[month]) * days
-        degc = design_temperature_degc(case, month)
+        at = design_temperature_degc(case, month)
         has = usable_cold_wh(
-            case, arrangement, degc, float(budget.daily_wh[month]) / 24.0, health=health
+            case, arrangement, at, float(budget.daily_wh[month]) / 24.0, health=health
         )
         if worst is None or has - need < worst[0] - worst[1]:
-            worst = (has, need, month, degc)
+            worst = (has, need, month, at)
     assert worst is not None
-    has, need, month, degc = (worst[0] / 1000.0, worst[1] / 1000.0, worst[2], worst[3])
-    basis = f"{days:g} days without charging in {MONTHS[month]} at {degc:.0f} degC"
+    has, need, month, coldness = (worst[0] / 1000.0, worst[1] / 1000.0, worst[2], worst[3])
+    basis = says(
+        f" kWh at {health:.0%} health; {days:g} days without charging in {MONTHS[month]} at ",
+        degc(coldness),
+        f" need {need:.2f}",
+    )
     return limit_check(
-        "energy in the worst month, worn",
+        "energy",
         has,
         need,
         "kWh",
         at_least=True,
-        good=f"holds {has:.2f} kWh at {health:.0%} health; {basis} need {need:.2f}",
-        bad=f"holds only {has:.2f} kWh at {health:.0%} health; {basis} need {need:.2f}",
+        good=says(f"holds {has:.2f}", basis),
+        bad=says(f"holds only {has:.2f}", basis),
     )
 
 
@@ -186,15 +191,16 @@ def _mass(case: Case, arrangement: Arrangement) -> Check:
     mass, limit = arrangement.mass_kg, case.system.mass_limit_kg
     guess = " (mass assumed)" if "mass_kg" in arrangement.pack.assumed else ""
     if limit is None:
-        return Check("mass", mass, None, "kg", None, "pass", f"{mass:.0f} kg, no limit set{guess}")
+        reason = says(kg(mass), f", no limit set{guess}")
+        return Check("mass", mass, None, "kg", None, "pass", reason)
     return limit_check(
         "mass",
         mass,
         limit,
         "kg",
         at_least=False,
-        good=f"{mass:.0f} kg of the {limit:g} kg allowed{guess}",
-        bad=f"{mass:.0f} kg is {mass - limit:.0f} kg more than allowed{guess}",
+        good=says(kg(mass), " of the ", kg(limit, "g"), f" allowed{guess}"),
+        bad=says(kg(mass), " is ", kg(mass - limit), f" more than allowed{guess}"),
     )
 
 
@@ -202,15 +208,17 @@ def _lifting(arrangement: Arrangement) -> Check:
     one = arrangement.pack.mass_kg
     margin = ONE_PERSON_LIFT_KG - one
     if margin >= 0:
-        reason, verdict = f"{one:.0f} kg a pack", "pass"
+        reason, verdict = says(kg(one), " a pack"), "pass"
     else:
-        reason = (
-            f"each pack weighs {one:.0f} kg: no lift for one person; use two people or a hoist, "
-            "and follow your local lifting guidance"
+        reason = says(
+            "each pack weighs ",
+            kg(one),
+            ": no lift for one person; use two people or a hoist, and follow your local lifting "
+            "guidance",
         )
         verdict = "caution"
     return Check(
-        "lifting one pack", one, ONE_PERSON_LIFT_KG, "kg", margin,
+        "lifting", one, ONE_PERSON_LIFT_KG, "kg", margin,
         "pass" if verdict == "pass" else "caution", reason,
     )  # fmt: skip
 
@@ -238,7 +246,7 @@ def _continuous(
         else f"loads that may run together ({', '.join(demand.names) or 'none'})"
     )
     return limit_check(
-        "continuous current",
+        "continuous_current",
         can,
         must,
         "A",
@@ -261,7 +269,7 @@ def _surge(case: Case, arrangement: Arrangement, demand: PeakDemand, unevenness:
     else:
         what = "loads that may run together take"
     return limit_check(
-        "surge current",
+        "surge_current",
         can,
         must,
         "A",
@@ -277,10 +285,10 @@ def _inverter(case: Case, demand: PeakDemand) -> Iterable[Check]:
     if inverter is None:
         return
     names = ", ".join(demand.behind_names)
-    for requirement, value, limit, what in (
-        ("loads behind the inverter", demand.behind_w, inverter.continuous_w, "may run together"),
+    for key, value, limit, what in (
+        ("inverter_load", demand.behind_w, inverter.continuous_w, "may run together"),
         (
-            "starting behind the inverter",
+            "inverter_start",
             demand.behind_surge_w,
             inverter.surge_rating_w,
             "may run together, one of them starting",
@@ -288,7 +296,7 @@ def _inverter(case: Case, demand: PeakDemand) -> Iterable[Check]:
     ):
         numbers = f"{value:.0f} W {what} ({names or 'none'}); the inverter carries {limit:.0f} W"
         yield limit_check(
-            requirement,
+            key,
             value,
             limit,
             "W",
@@ -299,20 +307,18 @@ def _inverter(case: Case, demand: PeakDemand) -> Iterable[Check]:
         )
 
 
-_FEATURES = (
-    ("cell_voltages_visible", "per-cell voltages"),
-    ("charge_display", "state-of-charge display"),
-    ("low_temperature_cutoff", "low-temperature cut-off"),
-)
+_FEATURES = ("cell_voltages_visible", "charge_display", "low_temperature_cutoff")
+"""Fields of a pack that a case may require, which are the keys of their checks."""
 
 
 def _features(case: Case, arrangement: Arrangement) -> Iterable[Check]:
     pack = arrangement.pack
-    for field, words in _FEATURES:
+    for field in _FEATURES:
+        words = REQUIREMENTS[field]
         if not getattr(case.system.required, field):
             continue
         if field == "low_temperature_cutoff" and not pack.chemistry.cold_charge_cutoff:
-            yield plain_check(words, "pass", f"{pack.chemistry.family_name} needs none")
+            yield plain_check(field, "pass", f"{pack.chemistry.family_name} needs none")
             continue
         has = bool(getattr(pack, field))
         verdict: Verdict = "pass" if has else "unknown" if field in pack.assumed else "fail"
@@ -321,15 +327,15 @@ def _features(case: Case, arrangement: Arrangement) -> Iterable[Check]:
             "unknown": f"{words} required, the datasheet does not mention it",
             "fail": f"{words} required, the pack has none",
         }[verdict]
-        yield plain_check(words, verdict, reason)
+        yield plain_check(field, verdict, reason)
 
 
 def _protection(bank: Bank) -> Check:
     if bank.wiring is None:
-        return Check("cables and fuses", None, None, "A", None, "fail", bank.why_not)
+        return Check("wiring", None, None, "A", None, "fail", bank.why_not)
     fuse, short = bank.wiring.main_fuse, bank.wiring.short_circuit_a
     return Check(
-        "cables and fuses",
+        "wiring",
         fuse.interrupt_a,
         short,
         "A",
@@ -367,7 +373,7 @@ def judge_year(
             f"at worst {longest_gap_hours:.0f} h on end{cold}"
         )
     check = limit_check(
-        "hours without power, simulated",
+        "hours_without_power",
         hours_without_power,
         tolerated_hours,
         "h/year",

@@ -13,6 +13,7 @@ from tco.bank.fit_models import Box, Compartment, FitResult, PlacedBox
 from tco.bank.fit_words import says_fits
 from tco.case import Case, Space
 from tco.case.system import Orientation
+from tco.sentences import joined, mm, says
 
 Poses = tuple[Orientation, ...]
 
@@ -36,12 +37,12 @@ def fit_in_spaces(
     found = _find(case, arrangement, dimensions, bend_radius_mm)
     if found.fits:
         return found
-    words = [found.reason, _next_smaller(arrangement, found.fits_at_most)]
+    words: list[str] = [found.reason, _next_smaller(arrangement, found.fits_at_most)]
     if any(bend_radius_mm > space.clearance_top_mm for space in case.system.spaces):
         words.append(
-            f"{bend_radius_mm:.0f} mm are kept free at the terminals for the bend of the cable"
+            says(mm(bend_radius_mm), " are kept free at the terminals for the bend of the cable")
         )
-    return replace(found, reason="; ".join(filter(None, words)))
+    return replace(found, reason=joined("; ", words))
 
 
 def compartments(case: Case, *, bend_radius_mm: float = 0.0) -> tuple[Compartment, ...]:
@@ -115,8 +116,11 @@ def _over_groups(box: Box, count: int, groups: dict[Poses, list[Compartment]]) -
         wall=best.wall,
         moves=best.moves,
         fits_at_most=at_most,
-        reason=f"{at_most} of {count} packs fit all spaces together; of the {asked[poses]} that "
-        f"would have to stand in {names}: {best.reason}",
+        reason=says(
+            f"{at_most} of {count} packs fit all spaces together; of the {asked[poses]} that would "
+            f"have to stand in {names}: ",
+            best.reason,
+        ),
     )
 
 

@@ -37,6 +37,7 @@ from tco.case.quantities import (
 from tco.case.quantities import chemistry_key as chemistry_key
 from tco.case.system import Orientation
 from tco.physics.chemistry import CHEMISTRIES, Datum
+from tco.sentences import says
 
 LOWEST_VOLTAGE_V = 1.0
 """No pack has less than a cell, and no cell on the market less than 1.2 V (common knowledge)."""
@@ -192,24 +193,24 @@ def specify(candidate: Candidate) -> Pack:
     a 48 V system (four of 12.8 V).
     """
     chemistry = CHEMISTRIES[candidate.chemistry]
-    assumed: dict[str, str] = {}
+    assumed: dict[str, Datum] = {}
 
     def stated_or(name: str, default: float, source: str) -> float:
         stated: float | None = getattr(candidate, name)
         if stated is not None:
             return stated
-        assumed[name] = f"{default:g}: {source}"
+        assumed[name] = Datum(default, source)
         return default
 
     def of_chemistry(name: str) -> float:
         datum = getattr(chemistry, name)
-        return stated_or(name, datum.value, f"{chemistry.name}, {datum.source}")
+        return stated_or(name, datum.value, says(f"{chemistry.name}, ", datum.source))
 
     def by_rate(name: str, rate_c: Datum) -> float:
         return stated_or(
             name,
             rate_c.value * candidate.capacity_ah,
-            f"{rate_c.value:g} C for {chemistry.name}, {rate_c.source}",
+            says(f"{rate_c.value:g} C for {chemistry.name}, ", rate_c.source),
         )
 
     def limit(name: str, other: str, nearer: Callable[[float, float], float]) -> float:
@@ -224,15 +225,15 @@ def specify(candidate: Candidate) -> Pack:
         if candidate.internal_management is not None:
             return candidate.internal_management
         usual = chemistry.cell_management
-        assumed["internal_management"] = (
-            f"{'built in' if usual else 'none'}, as usual for {chemistry.name} packs"
+        assumed["internal_management"] = Datum(
+            usual, f"{'built in' if usual else 'none'}, as usual for {chemistry.name} packs"
         )
         return usual
 
     def feature(name: str) -> bool:
         stated: bool | None = getattr(candidate, name)
         if stated is None:
-            assumed[name] = "not mentioned, so assumed absent"
+            assumed[name] = Datum(False, "not mentioned, so assumed absent")
         return bool(stated)
 
     cells = cells_in_series(candidate)

@@ -11,6 +11,7 @@ from typing import Any
 
 from tco.case.case import Case
 from tco.case.quantities import MONTHS
+from tco.sentences import Quantity, says
 
 Location = tuple[str | int, ...]
 
@@ -176,17 +177,20 @@ def _sentence(value: float, usual: Usual, when: str) -> str:
     low = usual.low is not None and value < usual.low
     limit = usual.low if low else usual.high
     assert limit is not None  # by _limit_passed
-    return (
-        f"{usual.words} of {_shown(value, usual.unit)}{when} is {'less' if low else 'more'} than "
-        f"the usual {_shown(limit, usual.unit)}: {usual.ask}"
+    return says(
+        f"{usual.words} of ",
+        _shown(value, usual.unit),
+        f"{when} is {'less' if low else 'more'} than the usual ",
+        _shown(limit, usual.unit),
+        f": {usual.ask}",
     )
 
 
-def _shown(value: float, unit: str) -> str:
+def _shown(value: float, unit: str) -> str | Quantity:
     if unit == "%":
         return f"{100.0 * value:.4g} %"
-    number = f"{value:,.0f}" if abs(value) >= 10_000 else f"{value:.4g}"
-    return f"{number} {unit}"
+    digits = ",.0f" if abs(value) >= 10_000 else ".4g"
+    return Quantity(value, unit, digits)
 
 
 def _hungry_loads(case: Case) -> Iterator[Doubt]:

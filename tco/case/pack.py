@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from tco.case.system import Orientation
-from tco.physics.chemistry import Chemistry
+from tco.physics.chemistry import Chemistry, Datum
 
 
 @dataclass(frozen=True)
@@ -12,7 +12,8 @@ class Pack:
     """A candidate with every value the engine needs. Units are in the names.
 
     Dimensions may be missing (None): no default can honestly replace them.
-    `assumed` maps each field that was not stated to the source of its default.
+    `assumed` maps each field that was not stated to the value taken for it and where that comes
+    from; whether it has a feature is a bool.
     """
 
     name: str
@@ -48,7 +49,7 @@ class Pack:
     price: float
     freight_price: float
     cells_in_series: int
-    assumed: Mapping[str, str] = field(default_factory=dict)
+    assumed: Mapping[str, Datum] = field(default_factory=dict)
 
     @property
     def energy_wh(self) -> float:

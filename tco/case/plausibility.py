@@ -13,6 +13,7 @@ from tco.case.odd_values import Doubt as Doubt
 from tco.case.odd_values import odd_values
 from tco.case.prices import Prices
 from tco.physics.chemistry import CHEMISTRIES
+from tco.sentences import degc, mm, says
 
 DENSITY_RATIO = 1.6
 """Wh/kg may differ from the chemistry's usual by this factor, either way."""
@@ -115,7 +116,9 @@ def _side_doubts(candidate: Candidate) -> list[_Found]:
         side: float | None = getattr(candidate, name)
         if side is not None and not SHORTEST_SIDE_MM <= side <= LONGEST_SIDE_MM:
             word = name.removesuffix("_mm")
-            said = f"A {word} of {side:g} mm is unusual for a pack: is it in another unit?"
+            said = says(
+                f"A {word} of ", mm(side, "g"), " is unusual for a pack: is it in another unit?"
+            )
             found.append((name, said))
     return found
 
@@ -189,11 +192,14 @@ def _cold_doubts(candidate: Candidate) -> list[_Found]:
     usual_degc = chemistry.charge_min_degc.value
     stated_degc = candidate.charge_min_degc
     if stated_degc is not None and stated_degc < usual_degc and not candidate.heater_w:
-        sentence = (
-            f"Charging from {stated_degc:g} degC without a heater is below the usual "
-            f"{usual_degc:g} degC of {chemistry.name}: check that it is not the discharge limit."
+        told = says(
+            "Charging from ",
+            degc(stated_degc, "g"),
+            " without a heater is below the usual ",
+            degc(usual_degc, "g"),
+            f" of {chemistry.name}: check that it is not the discharge limit.",
         )
-        found.append(("charge_min_degc", sentence))
+        found.append(("charge_min_degc", told))
     return found
 
 

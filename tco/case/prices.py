@@ -142,8 +142,8 @@ class Assumptions(Model):
     `credibility` is the share of the datasheet's cycles and years that is believed. A bank is
     replaced when its health reaches `end_of_life_health`, at the age of `longest_life_years` at the
     latest (boards, relays and seals end then, whatever the cells; from memory, few banks have been
-    in use for so long), or when the hours without essential power in a year
-    pass `tolerated_hours_without_power` and going on costs more than replacing
+    in use for so long), or when the hours in which essential loads go short in a year pass
+    `tolerated_hours_without_power` and going on costs more than replacing
     (`tco.life.health`). `horizon_years` may end within a year. `spare_packs` are bought with the
     bank and lie on the shelf for the first failure. `rewired_share` of the wiring is renewed when
     the bank is replaced: 0 where all of it is used again, 1 where all is bought and made anew. A

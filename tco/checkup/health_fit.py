@@ -21,6 +21,7 @@ from scipy.special import ndtr, ndtri
 from tco.case.capacity_models import CapacityTest
 from tco.physics.chemistry import Chemistry
 from tco.physics.lead_acid import ieee485_temperature_factor, peukert_capacity_factor
+from tco.sentences import Quantity, says
 
 FloatArray = NDArray[np.float64]
 
@@ -110,12 +111,12 @@ def correct(test: CapacityTest, *, chemistry: Chemistry, rated_ah: float) -> Cor
     """
     if not 0.0 < rated_ah < np.inf:
         raise ValueError("rated_ah must be finite and above zero")
-    assumed = []
+    assumed: list[str] = []
     variance = 0.0
     degc = test.temperature_degc
     if degc is None:
         degc = UNKNOWN_DEGC
-        assumed.append(f"temperature not noted: {degc:g} degC assumed")
+        assumed.append(says("temperature not noted: ", Quantity(degc, "degC", "g"), " assumed"))
         low, high = (
             temperature_fraction(degc + sign * UNKNOWN_SPREAD_K, chemistry=chemistry)
             for sign in (-1.0, 1.0)

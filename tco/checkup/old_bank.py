@@ -51,8 +51,8 @@ class OldBank:
     of that size does not do. `serves`: "enough" and "doubtful" as probability has it; where it
     falls short, "worn too far" if a new bank of that size would do; otherwise what `need.missing`
     names, which no new bank of that size would cure.
-    `hours_short` are the hours a year, at today's health, in which essential loads go short (from
-    the better end of the health's band to the worse); None, as `need`, where nothing was
+    `hours_without_power` are the hours a year, at today's health, in which essential loads go short
+    (from the better end of the health's band to the worse); None, as `need`, where nothing was
     simulated.
     """
 
@@ -66,7 +66,7 @@ class OldBank:
     verdict: OldVerdict
     serves: Serves
     need: OldNeed | None
-    hours_short: Band | None
+    hours_without_power: Band | None
     imbalance: Imbalance | None
 
 
@@ -134,7 +134,7 @@ def judge_old_bank(
         verdict=verdict,
         serves=_serves(by_need, wanted, need),
         need=need,
-        hours_short=None
+        hours_without_power=None
         if need is None
         else Band(*sorted(need.hours_at(health) for health in (now.high, now.middle, now.low))),
         imbalance=imbalance(tests, chemistry=chemistry),

@@ -87,7 +87,7 @@ class OldNeed:
         if (more.factor is None) != (sun.factor is None):
             return "charging" if more.factor is None else "battery"
         if more.factor is None:
-            return "battery" if more.hours_per_year < sun.hours_per_year else "charging"
+            return "battery" if more.hours_without_power < sun.hours_without_power else "charging"
         return verdict
 
     @property
@@ -134,7 +134,7 @@ def old_need(case: Case, arrangement: Arrangement) -> OldNeed:
         assumptions = case.assumptions.model_copy(update={"end_of_life_health": lowest})
         profiles = year_profiles([bank], hourly, assumptions)
         levels = np.concatenate([levels, profiles.health])
-        hours = np.concatenate([hours, profiles.totals["unserved_essential_hours"][0]])
+        hours = np.concatenate([hours, profiles.totals["hours_without_power"][0]])
     worn = np.flatnonzero((levels < DOWN_TO[0]) | (np.arange(levels.size) < HEALTH_LEVELS))
     order = worn[np.argsort(-levels[worn])]
     levels, hours = levels[order], hours[order]

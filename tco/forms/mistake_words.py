@@ -9,6 +9,7 @@ from tco.case.units import from_canonical, unit_of_field
 from tco.forms.cells import shown_text
 from tco.forms.edit_words import ROW_WORDS, entry_at, place_words, row_name
 from tco.forms.entry import NICE, Entry, Units
+from tco.sentences import says
 from tco.workspace.document import is_row, model_of, path_at, plain
 from tco.workspace.edits import Document, Path
 from tco.workspace.journal import row_of
@@ -124,5 +125,5 @@ def located_doubts(reading: Reading) -> tuple[tuple[Path, str], ...]:
         path = path_at(doubt.location, places)
         row = row_of(path)
         name = row_name(row, reading.good) if row is not None else ""
-        found.append((path, f"{name}: {doubt.sentence}" if name else doubt.sentence))
+        found.append((path, says(f"{name}: ", doubt.sentence) if name else doubt.sentence))
     return tuple(dict.fromkeys(found))

@@ -18,6 +18,7 @@ from tco.life.conditions import Conditions
 from tco.life.records import BANK, Tables
 from tco.life.runs import run_records
 from tco.life.year import bank_record, bank_tables, run_alike
+from tco.sentences import Quantity, says
 
 FloatArray = NDArray[np.float64]
 Verdict = Literal["battery", "charging", "cold", "none"]
@@ -51,7 +52,7 @@ class WeakPoint:
     """
 
     verdict: Verdict
-    hours_per_year: float
+    hours_without_power: float
     hours_with: Mapping[str, float]
     reason: str
 
@@ -61,13 +62,13 @@ class Enlargement:
     """How much more of something brings the hours short down to what is tolerated.
 
     `factor` on what there is, and `extra` of it (Ah or W); both None where no factor up to
-    MOST_FACTOR does, which `reason` explains. `hours_per_year` are left at that factor (at the
+    MOST_FACTOR does, which `reason` explains. `hours_without_power` are left at that factor (at the
     largest tried, where none does).
     """
 
     factor: float | None
     extra: float | None
-    hours_per_year: float
+    hours_without_power: float
     reason: str
 
 
@@ -95,8 +96,8 @@ def weak_points_at(
     if not banks:
         return []
     out = run_alike(banks, conditions, case.assumptions, health=health, by_age=by_age)
-    now = out["unserved_essential_hours"] / conditions.years
-    totals = {"unserved_essential_hours": now[:, None]}
+    now = out["hours_without_power"] / conditions.years
+    totals = {"hours_without_power": now[:, None]}
     return weak_points(case, banks, conditions, totals, health=health, by_age=by_age)
 
 
@@ -120,7 +121,7 @@ def weak_points(
     Parameters
     ----------
     totals
-        `totals["unserved_essential_hours"]`, shape (arrangements, levels), level 0 a bank at
+        `totals["hours_without_power"]`, shape (arrangements, levels), level 0 a bank at
         `health`, as in `tco.life.year.YearProfiles` for a new one. Banks that are not short are
         not run again.
     health
@@ -130,7 +131,7 @@ def weak_points(
         How the resistance of each grows with time, as in `tco.life.year.YearProfiles`; None: with
         the capacity lost alone.
     """
-    now = totals["unserved_essential_hours"][:, 0]
+    now = totals["hours_without_power"][:, 0]
     tolerated = case.assumptions.tolerated_hours_without_power
     short = [
         row for row in range(len(banks)) if now[row] >= NEGLIGIBLE_HOURS or now[row] > tolerated
@@ -147,16 +148,16 @@ def weak_points(
                 banks[row], factor, stresses[kinds[column]],
                 health=health, by_age=0.0 if by_age is None else by_age[row],
             )  # fmt: skip
-    larger = essential_hours(
+    larger = hours_without_power(
         records[1:].ravel(), kinds * len(ENLARGED), tables, conditions
     ).reshape(len(ENLARGED), len(short))  # fmt: skip
     charged = np.array(
         [
-            essential_hours(records[0], kinds, tables, more_charging(conditions, factor))
+            hours_without_power(records[0], kinds, tables, more_charging(conditions, factor))
             for factor in ENLARGED
         ]
     )
-    warm = essential_hours(records[0], kinds, tables, kept_warm(conditions))
+    warm = hours_without_power(records[0], kinds, tables, kept_warm(conditions))
     for column, row in enumerate(short):
         left = {
             "cold": float(warm[column]),
@@ -206,23 +207,25 @@ def _judged(
     fewest = min(left.values())
     order: tuple[Verdict, ...] = ("cold", "battery", "charging")
     verdict = next(name for name in order if left[name] <= fewest + ALIKE_HOURS)
-    figures = (
-        f"short {now:.0f} h in a mean of {_years(conditions)}; "
+    half = (
+        f"; with half as much again of either, {half_more[0]:.0f} h (capacity) and "
+        f"{half_more[1]:.0f} h (charging)"
+    )
+    alike = abs(at_twice["battery"] - at_twice["charging"]) <= ALIKE_HOURS
+    figures = says(
+        f": short {now:.0f} h in a mean of {_years(conditions)}; "
         f"{at_twice['battery']:.0f} h with twice the capacity, "
         f"{at_twice['charging']:.0f} h with twice the charging, {at_twice['cold']:.0f} h in a "
-        f"space kept at {WARM_DEGC:g} °C or more"
+        "space kept at ",
+        Quantity(WARM_DEGC, "°C", "g"),
+        f" or more{half if alike and verdict != 'cold' else ''}.",
     )
-    if abs(at_twice["battery"] - at_twice["charging"]) <= ALIKE_HOURS and verdict != "cold":
-        figures += (
-            f"; with half as much again of either, {half_more[0]:.0f} h (capacity) and "
-            f"{half_more[1]:.0f} h (charging)"
-        )
     if fewest >= now - ALIKE_HOURS:
         return WeakPoint(
             "charging",
             now,
             at_twice,
-            f"{_NO_HELP if _charges(conditions) else 'Nothing charges it'}: {figures}.",
+            says(_NO_HELP if _charges(conditions) else "Nothing charges it", figures),
         )
     words = {
         "battery": "The battery is too small",
@@ -231,7 +234,7 @@ def _judged(
     }
     if verdict == "cold" and max(left.values()) <= fewest + ALIKE_HOURS:
         words["cold"] += ", though more capacity or more charging would do as well"
-    return WeakPoint(verdict, now, at_twice, f"{words[verdict]}: {figures}.")
+    return WeakPoint(verdict, now, at_twice, says(words[verdict], figures))
 
 
 def _few(hours: float) -> str:
@@ -257,7 +260,7 @@ def extra_capacity_needed(
     def hours(factor: float) -> float:
         record = np.zeros(1, dtype=BANK)
         record[0] = enlarged(bank, factor, stresses[0], health=health, by_age=by_age)
-        return float(essential_hours(record, [0], tables, conditions)[0])
+        return float(hours_without_power(record, [0], tables, conditions)[0])
 
     return _found(
         case,
@@ -290,7 +293,7 @@ def extra_solar_needed(
 
     def hours(factor: float) -> float:
         sunnier = replace(conditions, solar_w=conditions.solar_w * factor)
-        return float(essential_hours(record, [0], tables, sunnier)[0])
+        return float(hours_without_power(record, [0], tables, sunnier)[0])
 
     if not peak_w:
         now = hours(1.0)
@@ -363,7 +366,7 @@ def kept_warm(conditions: Conditions, *, degc: float = WARM_DEGC) -> Conditions:
     return replace(conditions, space_degc=np.maximum(conditions.space_degc, degc))
 
 
-def essential_hours(
+def hours_without_power(
     banks: Any, kinds: Sequence[int], tables: Tables, conditions: Conditions
 ) -> FloatArray:
     """Hours of a mean year in which essential loads are short, one per bank.
@@ -371,7 +374,7 @@ def essential_hours(
     `banks` are records of `BANK`, shape (n,); `kinds` says which row of the tables each uses.
     """
     totals = run_records(banks, kinds, tables, conditions).totals
-    hours: FloatArray = totals["unserved_essential_hours"] / conditions.years
+    hours: FloatArray = totals["hours_without_power"] / conditions.years
     return hours
 
 

@@ -22,6 +22,7 @@ from tco.life.health import Life, live
 from tco.life.outages import runs
 from tco.life.second_opinion import second_opinion
 from tco.life.year import YearProfiles, year_profiles
+from tco.sentences import Quantity, begun, says
 
 Habit = Literal[
     "storage charge", "charge when away", "cooler space", "warmer space", "charge ceiling",
@@ -218,14 +219,14 @@ def _changes(
         yield _Change(
             "cooler space",
             replace(made, space_degc=np.minimum(made.space_degc, COOL_DEGC)),
-            f"in a space that stays below {COOL_DEGC:g} °C",
+            says("in a space that stays below ", Quantity(COOL_DEGC, "°C", "g")),
             "Do not close openings that the maker or local code asks for.",
         )
     if made.space_degc.min() < WARM_DEGC:
         yield _Change(
             "warmer space",
             replace(made, space_degc=np.maximum(made.space_degc, WARM_DEGC)),
-            f"in a space that stays above {WARM_DEGC:g} °C",
+            says("in a space that stays above ", Quantity(WARM_DEGC, "°C", "g")),
             "Heat and insulation beside a battery as its maker and local code allow.",
         )
     if not chemistry.sulphates:
@@ -273,7 +274,7 @@ def _easy_months(
 
 
 def _costs_power(before: YearProfiles, after: YearProfiles) -> bool:
-    for name in ("unserved_essential_hours", "unserved_hours"):
+    for name in ("hours_without_power", "hours_any_load_short"):
         if np.any(after.totals[name] > before.totals[name] + 1e-9):
             return True
     floor = np.minimum(before.totals["lowest_charge"], NEARLY_EMPTY)
@@ -282,12 +283,12 @@ def _costs_power(before: YearProfiles, after: YearProfiles) -> bool:
 
 def _with_cure(advice: Advice, before: YearProfiles, after: YearProfiles) -> Advice:
     """The advice with the hours without power that it cures as well."""
-    name = "unserved_essential_hours"
+    name = "hours_without_power"
     cured_hours = float(before.totals[name][0, 0] - after.totals[name][0, 0])
     words = ""
     if cured_hours >= LEAST_CURED_HOURS:
         words = f" New, it would leave essential loads short {cured_hours:.0f} h a year less."
-    return replace(advice, sentence=advice.sentence + words, cured_hours=cured_hours)
+    return replace(advice, sentence=says(advice.sentence, words), cured_hours=cured_hours)
 
 
 def _advice(
@@ -314,9 +315,10 @@ def _advice(
         habit=change.habit,
         years=now,
         changed_years=changed,
-        sentence=(
-            f"{change.words[0].upper()}{change.words[1:]}, the bank would last about "
-            f"{_count(gain)} longer ({lasts} instead of {_whole(now)}){words}"
+        sentence=says(
+            begun(change.words),
+            f", the bank would last about {_count(gain)} longer ({lasts} instead of "
+            f"{_whole(now)}){words}",
         ),
         caution=f"{change.caution} {ESTIMATE}",
         second_gain_years=second,

@@ -53,8 +53,8 @@ YEARLY = (
     "delivered_wh",
     "from_bank_wh",
     "unserved_wh",
-    "unserved_hours",
-    "unserved_essential_hours",
+    "hours_any_load_short",
+    "hours_without_power",
     "unserved_days",
     "engine_wh",
     "shore_wh",
@@ -69,7 +69,7 @@ YEARLY = (
 SHORTEST_LIFE_YEARS = 1.0 / 365.0
 """A bank that is replaced on the day it is bought, since scrapping it pays, was used for a day: no
 sum then divides by a life of nothing. An assumption."""
-SHORT, DAYS = YEARLY.index("unserved_essential_hours"), YEARLY.index("unserved_days")
+SHORT, DAYS = YEARLY.index("hours_without_power"), YEARLY.index("unserved_days")
 
 
 @dataclass(frozen=True)
@@ -150,7 +150,7 @@ def live(
     totals = np.stack([profiles.totals[name][:, ::-1] for name in YEARLY], axis=-1)
     calendar, cycle, hours = (
         np.ascontiguousarray(profiles.totals[name][:, ::-1])
-        for name in ("calendar_stress", "cycle_stress", "unserved_essential_hours")
+        for name in ("calendar_stress", "cycle_stress", "hours_without_power")
     )
     cost = day_price * totals[:, :, DAYS] + hour_price * hours
     cost = np.ascontiguousarray(cost - cost[:, -1:])

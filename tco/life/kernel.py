@@ -111,7 +111,7 @@ def run_hours(
     keep_trace = unserved_trace.size > 0
 
     from_bank = unserved = unserved_essential = 0.0
-    short_hours = essential_hours = lost_days = longest = gap = 0.0
+    hours_any_load_short = hours_without_power = lost_days = longest = gap = 0.0
     from_solar, from_engine, from_shore = opened.solar_wh, opened.engine_wh, opened.shore_wh
     from_generator = served_by_generator = 0.0
     solar_lost = solar_locked = locked_hours = heater_total = drained = losses = 0.0
@@ -260,13 +260,13 @@ def run_hours(
             unserved_essential += essential_missing
             wanted = hour.essential_w + hour.other_w
             if missing > SHORT_SHARE * wanted:
-                short_hours += missing / wanted
+                hours_any_load_short += missing / wanted
             gap_goes_on = essential_missing > SHORT_SHARE * hour.essential_w
             if keep_trace:
                 unserved_trace[i, 0] = essential_missing
                 unserved_trace[i, 1] = missing - essential_missing
         if gap_goes_on:
-            essential_hours += essential_missing / hour.essential_w
+            hours_without_power += essential_missing / hour.essential_w
             short_today += essential_missing / hour.essential_w
             gap += 1.0
             longest = max(longest, gap)
@@ -295,8 +295,8 @@ def run_hours(
     out.from_bank_wh = from_bank
     out.unserved_wh = unserved
     out.unserved_essential_wh = unserved_essential
-    out.unserved_hours = short_hours
-    out.unserved_essential_hours = essential_hours
+    out.hours_any_load_short = hours_any_load_short
+    out.hours_without_power = hours_without_power
     out.unserved_days = lost_days
     out.longest_gap_hours = longest
     out.solar_wh = from_solar

@@ -56,7 +56,7 @@ def missing_with_a_pack_out(
     assumptions: Assumptions,
     *,
     lost_days: FloatArray,
-    short_hours: FloatArray,
+    hours_without_power: FloatArray,
 ) -> tuple[Missing, ...]:
     """What is missing with one pack out, for each bank.
 
@@ -66,7 +66,7 @@ def missing_with_a_pack_out(
         A bank that is simulated with a string out keeps the resistance of its wiring, a known one
         has its own; in the demo cases that makes less than a thousandth of a day for each day with
         a pack out.
-    lost_days, short_hours
+    lost_days, hours_without_power
         Days a year that a sound new bank loses, and hours it is short of essential power, shape
         (banks,).
     """
@@ -83,7 +83,7 @@ def missing_with_a_pack_out(
         if smaller is None:
             less.append(row)
         else:
-            days[row], hours[row] = lost_days[smaller], short_hours[smaller]
+            days[row], hours[row] = lost_days[smaller], hours_without_power[smaller]
     if less:
         days[less], hours[less] = _simulated(
             [_string_out(banks[k]) for k in less],
@@ -91,7 +91,7 @@ def missing_with_a_pack_out(
             assumptions,
         )
     extra_days = np.maximum(days - lost_days, 0.0) / DAYS_PER_YEAR
-    extra_hours = np.maximum(hours - short_hours, 0.0) / DAYS_PER_YEAR
+    extra_hours = np.maximum(hours - hours_without_power, 0.0) / DAYS_PER_YEAR
     return tuple(Missing(float(d), float(h)) for d, h in zip(extra_days, extra_hours, strict=True))
 
 
@@ -114,5 +114,5 @@ def _simulated(
     out = run_alike(banks_left, conditions, assumptions, health=1.0)
     return (
         out["unserved_days"] / conditions.years,
-        out["unserved_essential_hours"] / conditions.years,
+        out["hours_without_power"] / conditions.years,
     )

@@ -60,21 +60,22 @@ class Moment:
 class Outage:
     """Hours on end in which more than a hundredth of what was wanted is missing.
 
-    `essential_kwh` is missing to essential loads, `other_kwh` to the others; `essential_hours` are
-    those of its `hours` that lack essential power, each by the share of it that is missing.
+    `essential_kwh` is missing to essential loads, `other_kwh` to the others;
+    `hours_without_power` are those of its `hours` that lack essential power, each by the share of
+    it that is missing.
     """
 
     start: Moment
     start_hour: int
     hours: int
-    essential_hours: float
+    hours_without_power: float
     essential_kwh: float
     other_kwh: float
 
     @property
     def essential(self) -> bool:
         """Whether an essential load went short."""
-        return self.essential_hours > 0
+        return self.hours_without_power > 0
 
 
 @dataclass(frozen=True)
@@ -100,7 +101,7 @@ class WorstFortnight:
 class Outages:
     """What goes short with one bank over the weather years.
 
-    `outages` in order of time. `essential_hours_per_year` in a mean year. `longest_run_days`: days
+    `outages` in order of time. `hours_without_power` in a mean year. `longest_run_days`: days
     in a row, each with an essential outage. `share_of_years` with any essential outage,
     `share_of_years_by_month` the share of years with one in that month; `hours_by_month` and
     `kwh_by_month` of essential loads in a mean year, shape (12,).
@@ -109,7 +110,7 @@ class Outages:
     years: int
     health: float
     outages: tuple[Outage, ...]
-    essential_hours_per_year: float
+    hours_without_power: float
     essential_kwh_per_year: float
     other_kwh_per_year: float
     longest_run_days: int
@@ -198,7 +199,7 @@ def outages(
         years=made.years,
         health=health,
         outages=found,
-        essential_hours_per_year=float(share.sum()) / made.years,
+        hours_without_power=float(share.sum()) / made.years,
         essential_kwh_per_year=float(run.unserved_essential_wh.sum()) / 1000.0 / made.years,
         other_kwh_per_year=float(run.unserved_other_wh.sum()) / 1000.0 / made.years,
         longest_run_days=max((last - first for first, last in runs(dark_days)), default=0),
@@ -245,7 +246,7 @@ def _outage(first: int, last: int, share: FloatArray, run: Trace) -> Outage:
         start=moment(first),
         start_hour=first,
         hours=last - first,
-        essential_hours=float(share[first:last].sum()),
+        hours_without_power=float(share[first:last].sum()),
         essential_kwh=float(run.unserved_essential_wh[first:last].sum()) / 1000.0,
         other_kwh=float(run.unserved_other_wh[first:last].sum()) / 1000.0,
     )

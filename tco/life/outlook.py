@@ -77,7 +77,7 @@ def outlook(
     if weak.verdict == "none":
         return Outlook(health, found, weak, None, None)
     tolerated = case.assumptions.tolerated_hours_without_power
-    asked = tolerated if weak.hours_per_year > tolerated else NEGLIGIBLE_HOURS
+    asked = tolerated if weak.hours_without_power > tolerated else NEGLIGIBLE_HOURS
     return Outlook(
         health=health,
         found=found,

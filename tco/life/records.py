@@ -88,8 +88,8 @@ RESULT = np.dtype(
             "from_bank_wh",
             "unserved_wh",
             "unserved_essential_wh",
-            "unserved_hours",
-            "unserved_essential_hours",
+            "hours_any_load_short",
+            "hours_without_power",
             "unserved_days",
             "longest_gap_hours",
             "solar_wh",
@@ -122,10 +122,11 @@ RESULT = np.dtype(
 )
 """Totals over all simulated years (extremes and means where the name says so).
 
-Hours short are weighted by the share of the energy wanted that is missing: half an hour in the
-dark is half an hour. `resistance_growth`: share of the new resistance that time alone adds in a
-lithium iron phosphate cell (`tco.life.growth`). `unserved_days`: see `Rules`. `longest_gap_hours`
-counts clock hours on end.
+`hours_without_power` are those in which essential loads go short, `hours_any_load_short` those in
+which any load does. Both are weighted by the share of the energy wanted that is missing: half an
+hour in the dark is half an hour. `resistance_growth`: share of the new resistance that time
+alone adds in a lithium iron phosphate cell (`tco.life.growth`). `unserved_days`: see `Rules`.
+`longest_gap_hours` counts clock hours on end without power.
 
 Locked out are hours in which a bank with room was offered charge and too cold or too hot for it.
 Those, the solar lost by it and the heater's energy are of the months in use; what goes on while the

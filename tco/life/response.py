@@ -61,14 +61,14 @@ FOLLOWED = (
     "shore_wh",
     "generator_wh",
     "unserved_days",
-    "unserved_essential_hours",
+    "hours_without_power",
     "from_bank_wh",
     "calendar_stress",
     "cycle_stress",
 )
 """Totals the draws follow, in the order of the last axis of `Response.values`."""
 
-SHORT = slice(FOLLOWED.index("unserved_days"), FOLLOWED.index("unserved_essential_hours") + 1)
+SHORT = slice(FOLLOWED.index("unserved_days"), FOLLOWED.index("hours_without_power") + 1)
 """Where being short stands among them."""
 
 

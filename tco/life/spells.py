@@ -136,7 +136,7 @@ def _run_spells(
                     state[1], state[2], charge, degc, no_trace, result[0], monthly[0], monthly[1],
                 )  # fmt: skip
                 out[bank, level, 0] += result[0].unserved_days
-                out[bank, level, 1] += result[0].unserved_essential_hours
+                out[bank, level, 1] += result[0].hours_without_power
 
 
 def shortness(

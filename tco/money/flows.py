@@ -13,6 +13,7 @@ from tco.bank.replacing import (
 from tco.case import Case
 from tco.life.conditions import Conditions
 from tco.life.health import Life
+from tco.sentences import Quantity, kg, says
 
 WH_PER_KWH = 1000.0
 
@@ -61,9 +62,13 @@ def rid_of(
         year,
         item,
         disposal_price(case, chemistry, mass_kg) * (1.0 + case.prices.inflation) ** year * share,
-        f"{mass_kg:.1f} kg of {chemistry} × {abs(per_kg):,.2f} per kg, "
-        f"{'paid for the scrap' if per_kg < 0 else 'to have it taken away'}"
-        f"{risen(case, year) if year > 0 else ''}",
+        says(
+            kg(mass_kg, ".1f"),
+            f" of {chemistry} × ",
+            Quantity(abs(per_kg), "per kg", ",.2f"),
+            f", {'paid for the scrap' if per_kg < 0 else 'to have it taken away'}"
+            f"{risen(case, year) if year > 0 else ''}",
+        ),
         mass_kg,
         "kg",
     )

@@ -25,7 +25,7 @@ STEPS_PER_YEAR = 12
 _CAL, _CYC = FOLLOWED.index("calendar_stress"), FOLLOWED.index("cycle_stress")
 _ENGINE, _SHORE = FOLLOWED.index("engine_wh"), FOLLOWED.index("shore_wh")
 _GENERATOR, _DAYS = FOLLOWED.index("generator_wh"), FOLLOWED.index("unserved_days")
-_BANK, _HOURS = FOLLOWED.index("from_bank_wh"), FOLLOWED.index("unserved_essential_hours")
+_BANK, _HOURS = FOLLOWED.index("from_bank_wh"), FOLLOWED.index("hours_without_power")
 _K = len(FOLLOWED)
 
 (

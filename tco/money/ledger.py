@@ -48,6 +48,7 @@ from tco.money.flows import (
     tax_words,
 )
 from tco.money.renewal import expect
+from tco.sentences import says
 
 FloatArray = NDArray[np.float64]
 
@@ -146,7 +147,7 @@ def _purchase(case: Case, bank: Bank) -> Iterable[Flow]:
             keep=case.prices.own_labour,
         )  # fmt: skip
         for gone in wiring.parts:
-            yield Flow(0.0, "old parts", -gone.value, f"{gone.part.name} sold: {gone.reason}")
+            yield Flow(0.0, "old parts", -gone.value, says(f"{gone.part.name} sold: ", gone.reason))
     yield from dangerous_goods(case, arrangement, packs, 0.0)
     yield from _spares(case, arrangement)
     for name, price in chargers_to_replace(case, arrangement):
@@ -248,7 +249,7 @@ def _running(case: Case, bank: Bank, life: Life, conditions: Conditions) -> Iter
             days,
             "days lost",
         )
-        short = float(yearly["unserved_essential_hours"][index])
+        short = float(yearly["hours_without_power"][index])
         yield Flow(
             year,
             "hours without power",
@@ -392,5 +393,5 @@ def _at_the_end(case: Case, arrangement: Arrangement, life: Life) -> Iterable[Fl
     )
     gone = rid_of(case, horizon, "disposal", pack.chemistry.key, arrangement.mass_kg, 1.0 - left)
     yield gone._replace(
-        reason=f"{gone.reason} × {1.0 - left:.0%}, the share of its life that is used up"
+        reason=says(gone.reason, f" × {1.0 - left:.0%}, the share of its life that is used up")
     )

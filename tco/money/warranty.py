@@ -13,6 +13,7 @@ from numpy.typing import ArrayLike
 
 from tco.case import Pack
 from tco.case.evidence import WarrantyTerms
+from tco.sentences import degc, says
 
 
 @dataclass(frozen=True)
@@ -48,7 +49,7 @@ def broken_conditions(terms: WarrantyTerms, use: WarrantyUse) -> tuple[str, ...]
 
     A temperature that is not known breaks no condition.
     """
-    reasons = []
+    reasons: list[str] = []
     if use.commercial_use and not terms.commercial_use_covered:
         reasons.append("The warranty does not cover commercial use.")
     for when, words in (("operating", "in use"), ("storage", "while laid up")):
@@ -57,13 +58,23 @@ def broken_conditions(terms: WarrantyTerms, use: WarrantyUse) -> tuple[str, ...]
         hottest = getattr(use, f"hottest_{when}_degc")
         if low is not None and coldest is not None and coldest < low:
             reasons.append(
-                f"The space gets as cold as {coldest:.0f} degC {words}; "
-                f"the warranty asks for {low:g} degC or more."
+                says(
+                    "The space gets as cold as ",
+                    degc(coldest),
+                    f" {words}; the warranty asks for ",
+                    degc(low, "g"),
+                    " or more.",
+                )
             )
         if high is not None and hottest is not None and hottest > high:
             reasons.append(
-                f"The space gets as hot as {hottest:.0f} degC {words}; "
-                f"the warranty asks for {high:g} degC or less."
+                says(
+                    "The space gets as hot as ",
+                    degc(hottest),
+                    f" {words}; the warranty asks for ",
+                    degc(high, "g"),
+                    " or less.",
+                )
             )
     return tuple(reasons)
 

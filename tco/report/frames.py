@@ -1,13 +1,16 @@
 """Figures, checks and sentences that several rooms show, in the units of the reader."""
 
+from collections.abc import Collection
 from dataclasses import dataclass
 
 import pandas as pd
 
+from tco.bank.checks import REQUIREMENTS
 from tco.compare import Result
 from tco.forms import labels
 from tco.forms.labels import Units
-from tco.report.shown_units import in_words, shown
+from tco.report.shown_units import shown
+from tco.sentences import told
 
 SIGNS = {"pass": "✓", "caution": "▲", "unknown": "?", "fail": "✗"}
 """A verdict is told by its sign and its word; colour only helps."""
@@ -25,8 +28,10 @@ class Figure:
     note: str
 
 
-def checks(result: Result, *, units: Units = "metric") -> pd.DataFrame:
-    """The checks of one arrangement, what fails first."""
+def checks(
+    result: Result, *, units: Units = "metric", keys: Collection[str] = REQUIREMENTS
+) -> pd.DataFrame:
+    """The checks of one arrangement, or those with one of some keys, what fails first."""
     order = {"fail": 0, "unknown": 1, "caution": 2, "pass": 3}
     found = sorted(result.screening.checks, key=lambda check: order[check.verdict])
     return pd.DataFrame(
@@ -41,15 +46,14 @@ def checks(result: Result, *, units: Units = "metric") -> pd.DataFrame:
                 "Why": words(check.reason, units),
             }
             for check in found
+            if check.key in keys
         ]
     )
 
 
 def words(sentence: str, units: Units) -> str:
     """A sentence of the engine in the user's units, temperatures with their sign."""
-    turned = in_words(sentence, imperial=units == "imperial")
-    shown = turned.replace(" degC", " °C").replace(" degF", " °F")
-    return shown.replace("32.0 °F, 32 °F", "32 °F")  # said in both units, and now in one twice
+    return told(sentence, units, signs=True)
 
 
 def _quantity(value: float | None, unit: str, units: Units, *, margin: bool = False) -> str:

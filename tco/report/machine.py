@@ -15,16 +15,19 @@ import numpy as np
 from tco.bank.wiring import CAUTION as WIRING_CAUTION
 from tco.case.plausibility import double_price_doubts, doubts, price_doubts
 from tco.case.quantities import MONTHS
-from tco.compare import Comparison, Result, bought_wh
+from tco.columns import COLUMNS, Row
+from tco.compare import Comparison, Result
 from tco.life.cures import WeakPoint
 from tco.life.health import Life
 from tco.life.outages import Outages, too_few_years
 from tco.money.risk import Band, Risk
 from tco.physics.fuses import FuseChoice
 from tco.report.answer.words import CAUTION, answer
+from tco.report.inputs.words import assumed_words
 from tco.report.money.words import timing
 from tco.report.years.first_bank import at_its_end, replaced_in_year
 from tco.report.years.two_models import MODEL, second_of
+from tco.result import bought_wh
 from tco.weigh.arguments import Argument
 from tco.weigh.settle import Convergence, convergence
 
@@ -119,7 +122,7 @@ def _outages(found: Outages) -> dict[str, Any]:
         "health": found.health,
         "share_of_years": found.share_of_years,
         "share_of_years_by_month": found.share_of_years_by_month,
-        "essential_hours_per_year": found.essential_hours_per_year,
+        "hours_without_power_per_year": found.hours_without_power,
         "essential_kwh_per_year": found.essential_kwh_per_year,
         "longest_outage_hours": longest,
         "longest_run_days": found.longest_run_days,
@@ -200,45 +203,15 @@ def _doubts(comparison: Comparison) -> dict[str, list[str]]:
 def _arrangement(
     rank: int, result: Result, weak: WeakPoint, worn: WeakPoint | None
 ) -> dict[str, Any]:
-    arrangement, measures, year = result.arrangement, result.measures, result.year
-    wiring = result.wiring
+    arrangement, year, wiring = result.arrangement, result.year, result.wiring
+    cells: dict[str, Any] = {}
+    for column in COLUMNS:
+        if column.json_key:
+            cells[column.json_key] = column.value(Row(rank, result))
+        if column.key == "ruled_out_by":
+            cells["checks"] = _checks(result)
     return {
-        "rank": rank,
-        "label": arrangement.label,
-        "candidate": arrangement.pack.name,
-        "chemistry": arrangement.pack.chemistry.key,
-        "series": arrangement.series,
-        "parallel": arrangement.parallel,
-        "layout": arrangement.layout,
-        "packs": arrangement.packs,
-        "feasible": result.feasible,
-        "verified": result.screening.verified,
-        "ruled_out_by": [check.requirement for check in result.screening.failures()],
-        "checks": [
-            {
-                "requirement": check.requirement,
-                "value": check.value,
-                "limit": check.limit,
-                "unit": check.unit,
-                "margin": check.margin,
-                "verdict": check.verdict,
-                "reason": check.reason,
-            }
-            for check in result.screening.checks
-        ],
-        "usable_kwh": arrangement.usable_wh / 1000.0,
-        "mass_kg": arrangement.mass_kg,
-        "wh_per_kg": result.wh_per_kg,
-        "wh_per_l": result.wh_per_l,
-        "price_per_usable_kwh": result.price_per_usable_kwh,
-        "wiring_cost": None if wiring is None else wiring.cost,
-        "first_cost": measures.first_cost,
-        "total_cost": measures.total_cost,
-        "annual_cost": measures.annual_cost,
-        "annual_cost_real": measures.annual_cost_real,
-        "cost_per_kwh": measures.cost_per_kwh,
-        "years_to_replacement": result.life.first_life_years,
-        "unserved_hours_per_year": year["unserved_hours"],
+        **cells,
         "year": {
             "needed_kwh": year["needed_wh"] / 1000.0,
             "delivered_kwh": year["delivered_wh"] / 1000.0,
@@ -305,8 +278,27 @@ def _arrangement(
             }
             for row in result.ledger
         ],
-        "assumed": arrangement.pack.assumed,
+        "assumed": {
+            field: assumed_words(datum) for field, datum in arrangement.pack.assumed.items()
+        },
     }
+
+
+def _checks(result: Result) -> list[dict[str, Any]]:
+    return [
+        {
+            "key": check.key,
+            "of": check.of or None,
+            "requirement": check.requirement,
+            "value": check.value,
+            "limit": check.limit,
+            "unit": check.unit,
+            "margin": check.margin,
+            "verdict": check.verdict,
+            "reason": check.reason,
+        }
+        for check in result.screening.checks
+    ]
 
 
 def _health_when_replaced(life: Life) -> float | None:
@@ -403,7 +395,9 @@ def _fuse(fuse: FuseChoice) -> dict[str, Any]:
 
 def _plain(value: Any) -> Any:
     """The same in plain types; a number that is not finite becomes None."""
-    if isinstance(value, str | bool | int) or value is None:
+    if isinstance(value, str):
+        return str(value)
+    if isinstance(value, bool | int) or value is None:
         return value
     if isinstance(value, float):
         return float(value) if math.isfinite(value) else None

@@ -5,12 +5,15 @@ from collections.abc import Iterable, Mapping, Sequence
 from tco.bank.screening import Check
 from tco.case.plausibility import double_price_doubts
 from tco.case.words import money
-from tco.compare import Comparison, Result, bought_wh
-from tco.life.health import LONGEST_LIFE_YEARS
+from tco.columns import ANY_LOAD_SHORT, COLUMNS, NO_POWER, NO_POWER_MEANS, Column, Row
+from tco.compare import Comparison, Result
+from tco.forms.labels import Units
 from tco.life.outlook import YearsAhead
 from tco.money.ledger import LedgerRow
+from tco.report.answer.frames import unit_of
 from tco.report.answer.words import CAUTION, NO_CANDIDATE, answer
 from tco.report.failures.words import warranty_words
+from tco.report.inputs.words import assumed_words
 from tco.report.lines import UNBROKEN, WIDTH, as_text, wrapped
 from tco.report.money.words import (
     CONSTANT,
@@ -21,11 +24,13 @@ from tco.report.money.words import (
     conventions,
     reason_over_the_years,
 )
-from tco.report.shown_units import in_words, shown
+from tco.report.shown_units import shown
 from tco.report.words import count, years
 from tco.report.years.first_bank import health_by_year
 from tco.report.years.two_models import second_of, second_sentence
 from tco.report.years.words import NO_HABIT, habit_words, outage_words, weather_words
+from tco.result import bought_wh
+from tco.sentences import told
 from tco.weigh.arguments import Argument, share_words
 from tco.weigh.settle import Convergence, convergence
 
@@ -54,7 +59,7 @@ def comparison_text(
     listed = list(enumerate(comparison.results, start=1))[:show]
     passing = [(rank, result) for rank, result in listed if result.feasible]
     ruled_out = [(rank, result) for rank, result in listed if not result.feasible]
-    lines = [*wrapped(answer(comparison)), ""]
+    lines = [*wrapped(told(answer(comparison), comparison.case.units)), ""]
     if passing:
         lines += [*_table(comparison, passing), ""]
         if passing[0][1].risk is not None:
@@ -68,7 +73,7 @@ def comparison_text(
         lines += [f"Not shown: {count(rest, 'more arrangement')}.", ""]
     for doubt in double_price_doubts(comparison.case.prices):
         lines += [*wrapped(doubt), ""]
-    return as_text([*lines, *wrapped(CAUTION)])
+    return as_text([*lines, *wrapped(told(CAUTION, comparison.case.units))])
 
 
 def _risks(
@@ -154,7 +159,6 @@ def arrangement_text(
     With `ahead` also power failures, their cure and habits, as `Comparison.ahead` finds them.
     """
     case = comparison.case
-    imperial = case.units == "imperial"
     rank = comparison.results.index(result) + 1
     state = "meets every requirement" if result.screening.verified else (
         "fails nothing, but something is not stated" if result.feasible else "is ruled out"
@@ -167,12 +171,12 @@ def arrangement_text(
         f"{total} over {horizon} (present value); lasts {life} here. "
         f"{annual_words(result.measures, case.prices)}"
     )
-    lines += ["", "Requirements", *_checks(result.screening.checks, imperial=imperial)]
+    lines += ["", "Requirements", *_checks(result.screening.checks, units=case.units)]
     lines += ["", f"Wiring, in {case.prices.currency} without tax"]
-    lines += _bill(result, imperial=imperial)
+    lines += _bill(result, units=case.units)
     lines += ["", "A mean year with a new bank", *_year(result)]
     if ahead is not None:
-        lines += _ahead(ahead, imperial=imperial)
+        lines += _ahead(ahead, units=case.units)
     lines += ["", "Health of the first bank at the end of each year", *_health(result)]
     second = second_of(result)
     if second is not None:
@@ -181,15 +185,15 @@ def arrangement_text(
     lines += ["", f"Ledger over {horizon}, in {case.prices.currency}"]
     for words in conventions(case):
         lines += wrapped(words, indent=2)
-    lines += _ledger(result, imperial=imperial)
+    lines += _ledger(result, units=case.units)
     lines += ["", "Warranty"]
-    lines += wrapped(in_words(warranty_words(result, case), imperial=imperial), indent=2)
+    lines += wrapped(told(warranty_words(result, case), case.units), indent=2)
     assumed = result.arrangement.pack.assumed
     if assumed:
         lines += ["", "Not stated by the shop, so assumed"]
-        for name, source in assumed.items():
-            lines += wrapped(f"{name}: {source}", indent=2)
-    return as_text([*lines, "", *wrapped(CAUTION)])
+        for name, datum in assumed.items():
+            lines += wrapped(f"{name}: {told(assumed_words(datum), case.units)}", indent=2)
+    return as_text([*lines, "", *wrapped(told(CAUTION, case.units))])
 
 
 def find(comparison: Comparison, wanted: str) -> Result:
@@ -251,40 +255,18 @@ def _columns(rows: Sequence[Sequence[str]]) -> list[str]:
 
 
 def _table(comparison: Comparison, ranked: Sequence[tuple[int, Result]]) -> list[str]:
-    imperial = comparison.case.units == "imperial"
-    currency = comparison.case.prices.currency
-    mass_unit = shown(0.0, "kg", imperial=imperial)[1]
+    columns = [column for column in COLUMNS if column.terminal]
     rows = [
-        ["#", "arrangement", "usable", "mass", "to buy", "in all", "a year", "a kWh", "lasts"],
-        ["", "", "kWh", mass_unit, *[currency] * 4, "years"],
+        [column.terminal or "" for column in columns],
+        [unit_of(column, comparison) for column in columns],
+        *([_cell(column, Row(*row), comparison) for column in columns] for row in ranked),
     ]
-    rows[0].append("dark")
-    rows[1].append("h/year")
-    for rank, result in ranked:
-        arrangement, cost = result.arrangement, result.measures
-        life = result.life.first_life_years
-        mark = "" if result.screening.verified else "? "
-        per_kwh = cost.cost_per_kwh
-        rows.append(
-            [
-                str(rank),
-                mark + arrangement.label,
-                f"{arrangement.usable_wh / 1000:,.1f}",
-                f"{shown(arrangement.mass_kg, 'kg', imperial=imperial)[0]:,.0f}",
-                f"{cost.first_cost:,.0f}",
-                f"{cost.total_cost:,.0f}",
-                f"{cost.annual_cost:,.0f}",
-                "-" if per_kwh is None else f"{per_kwh:,.{0 if per_kwh >= 1000 else 2}f}",
-                f">{LONGEST_LIFE_YEARS}" if life is None else f"{life:.1f}",
-                f"{result.year['unserved_hours']:,.0f}",
-            ]
-        )
     lines = _columns(rows)
     horizon = count(comparison.case.assumptions.horizon_years, "year")
     notes = (
         f"To buy: with freight, wiring, labour, tax. In all: {horizon}, present value. A year: "
         "the level yearly amount worth the same, paid at each year's end in the money of that year "
-        "(nominal). A kWh: per kWh drawn from the bank. Dark: hours in which a load goes short."
+        f"(nominal). A kWh: per kWh drawn from the bank. {NO_POWER}: {NO_POWER_MEANS}."
     )
     unknown = [result for _, result in ranked if not result.screening.verified]
     if unknown:
@@ -296,6 +278,19 @@ def _table(comparison: Comparison, ranked: Sequence[tuple[int, Result]]) -> list
         )
         notes += f" ?: something is not stated ({'; '.join(names)})."
     return [*lines, "", *wrapped(notes)]
+
+
+def _cell(column: Column, row: Row, comparison: Comparison) -> str:
+    value = column.value(row)
+    if column.key == "arrangement":
+        return value if row.result.screening.verified else f"? {value}"
+    if not column.unit:
+        return str(value)
+    if value is None:
+        return "-" if column.beyond is None else f">{column.beyond:g}"
+    number = shown(value, column.unit, imperial=comparison.case.units == "imperial")[0]
+    digits = 0 if number >= 1000 else column.terminal_digits
+    return f"{number:,.{digits}f}"
 
 
 def _ruled_out(ranked: Sequence[tuple[int, Result]]) -> list[str]:
@@ -310,35 +305,34 @@ def _ruled_out(ranked: Sequence[tuple[int, Result]]) -> list[str]:
     return lines
 
 
-def _checks(checks: Iterable[Check], *, imperial: bool) -> list[str]:
+def _checks(checks: Iterable[Check], *, units: Units) -> list[str]:
     lines = []
     for check in sorted(checks, key=lambda check: _VERDICTS.index(check.verdict)):
         lines += wrapped(
-            f"{check.requirement}: {in_words(check.reason, imperial=imperial)}"
-            f"{_margin(check, imperial=imperial)}",
+            f"{check.requirement}: {told(check.reason, units)}{_margin(check, units=units)}",
             indent=10,
             first=f"  {check.verdict:<8}",
         )
     return lines
 
 
-def _margin(check: Check, *, imperial: bool) -> str:
+def _margin(check: Check, *, units: Units) -> str:
     if check.margin is None or check.limit is None:
         return ""
-    value, unit = shown(check.margin, check.unit, imperial=imperial, difference=True)
+    value, unit = shown(check.margin, check.unit, imperial=units == "imperial", difference=True)
     if abs(value) < 0.005:
         return ""
     digits = 0 if abs(value) >= 100 else 1 if abs(value) >= 10 else 2
     return f" [{value:+,.{digits}f}{UNBROKEN}{unit}]"
 
 
-def _bill(result: Result, *, imperial: bool) -> list[str]:
+def _bill(result: Result, *, units: Units) -> list[str]:
     wiring = result.wiring
     if wiring is None:
         return ["  no cable or fuse serves; see the requirements"]
     rows = []
     for line in wiring.bill:
-        quantity, unit = shown(line.quantity, line.unit, imperial=imperial)
+        quantity, unit = shown(line.quantity, line.unit, imperial=units == "imperial")
         price = line.unit_price * line.quantity / quantity if quantity else line.unit_price
         amount = f"{quantity:,.2f}".rstrip("0").rstrip(".")
         rows.append(["", line.part, f"{amount} {unit}", f"{price:,.2f}", f"{line.cost:,.2f}"])
@@ -351,11 +345,12 @@ def _year(result: Result) -> list[str]:
     kwh = {name: year[name] / 1000.0 for name in year if name.endswith("_wh")}
     text = (
         f"{kwh['needed_wh']:,.0f} kWh needed, {kwh['delivered_wh']:,.0f} delivered, "
-        f"{kwh['unserved_wh']:,.1f} not served in {year['unserved_hours']:,.0f} hours "
-        f"(longest {year['longest_gap_hours']:,.0f} h on end); {bought_wh(year) / 1000:,.0f} kWh "
-        f"bought; {kwh['heater_wh']:,.1f} kWh into heaters; charging locked out by cold or heat "
-        f"in {year['locked_out_hours']:,.0f} h, which lost {kwh['solar_locked_out_wh']:,.1f} kWh "
-        "of solar."
+        f"{kwh['unserved_wh']:,.1f} not served; {NO_POWER.lower()} for "
+        f"{result.hours_without_power:,.0f} h (longest {year['longest_gap_hours']:,.0f} h on end), "
+        f"{ANY_LOAD_SHORT.lower()} for {year['hours_any_load_short']:,.0f} h; "
+        f"{bought_wh(year) / 1000:,.0f} kWh bought; {kwh['heater_wh']:,.1f} kWh into heaters; "
+        f"charging locked out by cold or heat in {year['locked_out_hours']:,.0f} h, which lost "
+        f"{kwh['solar_locked_out_wh']:,.1f} kWh of solar."
     )
     return wrapped(text + _laid_up(year), indent=2)
 
@@ -371,17 +366,17 @@ def _laid_up(year: Mapping[str, float]) -> str:
     )
 
 
-def _ahead(ahead: YearsAhead, *, imperial: bool) -> list[str]:
+def _ahead(ahead: YearsAhead, *, units: Units) -> list[str]:
     lines = ["", f"Power failures over {count(ahead.new.found.years, 'weather year')}"]
     said = [weather_words(ahead.file_years, ahead.new.found)]
     said += [*outage_words(ahead.new), *outage_words(ahead.worn)]
     for sentence in filter(None, said):
-        lines += wrapped(in_words(sentence, imperial=imperial), indent=2)
+        lines += wrapped(told(sentence, units), indent=2)
     lines += ["", "Habits that would help"]
     habits = habit_words(ahead) or [(NO_HABIT, "")]
     for sentence, caution in habits:
-        lines += wrapped(in_words(sentence, imperial=imperial), indent=2)
-        lines += wrapped(in_words(caution, imperial=imperial), indent=4)
+        lines += wrapped(told(sentence, units), indent=2)
+        lines += wrapped(told(caution, units), indent=4)
     return lines
 
 
@@ -389,14 +384,14 @@ def _health(result: Result) -> list[str]:
     return wrapped(", ".join(health_by_year(result.life)), indent=2)
 
 
-def _ledger(result: Result, *, imperial: bool) -> list[str]:
+def _ledger(result: Result, *, units: Units) -> list[str]:
     """The ledger by item, each with its reason below it."""
     rows = [["", "item", "times", PAID.lower(), CONSTANT.lower(), PRESENT.lower()]]
     reasons = [""]
     groups = by_item(result.ledger)
     for item, found in groups.items():
         rows.append(["", item, f"{len(found)}", *_sums(found)])
-        reasons.append(in_words(reason_over_the_years(found), imperial=imperial))
+        reasons.append(told(reason_over_the_years(found), units))
     rows.append(["", "together", "", *_sums(result.ledger)])
     reasons.append("")
     lines = []

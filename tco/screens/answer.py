@@ -137,8 +137,7 @@ def _checks(result: Result, units: Units) -> None:
 
 def _ledger(comparison: Comparison, result: Result) -> None:
     case = comparison.case
-    sign, rows = case.prices.currency, money_frames.ledger_rows(result)
-    rows["reason"] = [frames.words(reason, case.units) for reason in rows["reason"]]
+    sign, rows = case.prices.currency, money_frames.ledger_rows(result, case.units)
     st.altair_chart(
         money_charts.ledger_bars(rows, currency=sign, horizon_years=case.assumptions.horizon_years),
         theme=None,
@@ -193,8 +192,8 @@ def _ledger(comparison: Comparison, result: Result) -> None:
 def _wiring(comparison: Comparison, result: Result) -> None:
     sign, wiring = comparison.case.prices.currency, result.wiring
     if wiring is None:
-        told = [c.reason for c in result.screening.checks if c.requirement == "cables and fuses"]
-        st.markdown(literal(f"This arrangement cannot be wired: {'; '.join(told)}."))
+        told = result.screening.check("wiring").reason
+        st.markdown(literal(f"This arrangement cannot be wired: {told}."))
         return
     st.warning(literal(WIRING_CAUTION), icon=":material/bolt:")
     st.markdown(
@@ -205,7 +204,7 @@ def _wiring(comparison: Comparison, result: Result) -> None:
         )
     )
     parts.heading(f"What has to be bought or done: {money(wiring.cost, sign)}")
-    parts.table(money_frames.bill(result, sign), money_digits=2)
+    parts.table(money_frames.bill(result, sign, comparison.case.units), money_digits=2)
     st.caption("Drawings, shopping list, old parts and current sharing: under *Space and wiring*.")
 
 

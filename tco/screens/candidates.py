@@ -10,7 +10,6 @@ from tco.case.table import candidates_to_csv
 from tco.forms import grid_edits, labels
 from tco.forms.edit_words import row_name
 from tco.forms.intake import Intake
-from tco.report import frames
 from tco.report.inputs import frames as input_frames
 from tco.report.inputs.words import doubt_rows, offers
 from tco.report.words import literal
@@ -61,7 +60,7 @@ def main() -> None:
     doubts = pd.DataFrame(doubt_rows(held.case), columns=["Candidate", "Worth a second look"])
     if len(doubts):
         parts.heading("Worth a second look")
-        parts.reading(doubts.map(lambda text: frames.words(text, held.case.units)))
+        parts.reading(doubts)
     assumed = input_frames.assumed(held.case, comparison)
     if len(assumed):
         parts.heading(

@@ -9,6 +9,7 @@ from tco.case import CaseError, Problem
 from tco.case.capacity_log import parse_log
 from tco.checkup.assessment import Assessment, assess
 from tco.forms.entry import Entry
+from tco.forms.labels import Units
 from tco.forms.log_document import ABOUT, TESTS, headings_entry, log_entries, log_of
 from tco.forms.log_text import LogText, as_placed
 from tco.report.checkup import charts as log_charts
@@ -20,6 +21,7 @@ from tco.report.frames import words
 from tco.report.words import literal
 from tco.screens import bar, fields, opening, parts, state
 from tco.screens.state import Workspace
+from tco.sentences import degc, says
 from tco.workspace.document import LOG, under
 from tco.workspace.edits import Edit, difference
 
@@ -92,18 +94,19 @@ def _judgement(held: Workspace, log: LogText) -> None:
         ),
         theme=None,
     )  # fmt: skip
-    told = (
-        "Dots: tests corrected to 25 degC and the rated current, with their 80 % band. Line and "
-        "shade: the fit and its 80 % band."
+    diamond = " Diamond: what the simulated years expected by then."
+    told = says(
+        "Dots: tests corrected to ",
+        degc(25.0),
+        " and the rated current, with their 80 % band. Line and shade: the fit and its 80 % band.",
+        diamond if expected is not None else "",
     )
-    if expected is not None:
-        told += " Diamond: what the simulated years expected by then."
     st.caption(literal(words(told, held.case.units)))
-    _cells_and_tests(data)
+    _cells_and_tests(data, held.case.units)
     for told in (*data["doubts"], *([RULE] if old else [])):
         st.caption(literal(words(told, held.case.units)))
     for assumed in judged.assumed:
-        st.caption(literal(f"Assumed: {assumed}"))
+        st.caption(literal(f"Assumed: {words(assumed, held.case.units)}"))
     st.caption(literal(words(CAUTION, held.case.units)))
     _, save = st.columns([4, 1])
     save.download_button(
@@ -121,7 +124,7 @@ def _how_to(held: Workspace, *, expanded: bool) -> None:
         st.caption(literal(words(CAUTION, held.case.units)))
 
 
-def _cells_and_tests(data: dict[str, object]) -> None:
+def _cells_and_tests(data: dict[str, object], units: Units) -> None:
     cells = log_frames.cells(data)
     right = st.container()
     if cells is not None:
@@ -132,7 +135,7 @@ def _cells_and_tests(data: dict[str, object]) -> None:
             st.caption(literal(cells[0]))
     with right:
         parts.heading("The tests, as measured and corrected")
-        parts.reading(log_frames.tests(data))
+        parts.reading(log_frames.tests(data, units))
         st.caption(
             "A cold or a fast discharge gives less than the battery holds: corrected is measured "
             "over what temperature and current leave of it."

@@ -275,7 +275,7 @@ def _use(held: Workspace, drawn: Comparison, left: Result, right: Result) -> Non
         "From some 30 days a year with somebody there to all 365, each simulated. First the months "
         "in use fill up, then the season grows longer, lived in as its nearest month is. Energy "
         "that goes straight from a charger to a load is in neither axis. Hollow: more hours "
-        "without essential power than you tolerate, so the bank or its charging is too small."
+        "without power than you tolerate, so the bank or its charging is too small."
     )
 
 

@@ -10,7 +10,6 @@ from tco.bank.wiring import CAUTION as WIRING_CAUTION
 from tco.bank.wiring import CannotWire
 from tco.case.words import money
 from tco.compare import Comparison, Result
-from tco.report import frames
 from tco.report.money import frames as money_frames
 from tco.report.space import frames as space_frames
 from tco.report.space.drawing import fit_drawing
@@ -40,9 +39,9 @@ def main() -> None:
         parts.sentence(wiring_frames.built(comparison, result))
     _space(comparison, result)
     if result.wiring is None:
-        told = [c.reason for c in result.screening.checks if c.requirement == "cables and fuses"]
+        told = result.screening.check("wiring").reason
         parts.heading("It cannot be wired")
-        st.markdown(literal(f"{'; '.join(told)}."))
+        st.markdown(literal(f"{told}."))
         return
     _diagram(comparison, result)
     _shopping(comparison, result)
@@ -125,14 +124,14 @@ def _shopping(comparison: Comparison, result: Result) -> None:
 def _there_already(comparison: Comparison, result: Result) -> None:
     wiring, units = result.wiring, comparison.case.units
     assert wiring is not None
-    old = money_frames.old_parts(result, comparison.case.prices.currency)
+    old = money_frames.old_parts(result, comparison.case.prices.currency, units)
     if len(old):
         parts.heading("What becomes of the parts that are there")
-        parts.reading(old.map(lambda cell: frames.words(cell, units)))
-    anew = wiring_frames.settings(result)
+        parts.reading(old)
+    anew = wiring_frames.settings(result, units)
     if len(anew):
         parts.heading("What to set anew on the chargers that stay")
-        parts.reading(anew.map(lambda cell: frames.words(cell, units)))
+        parts.reading(anew)
     if wiring.exposed_alternators:
         st.warning(
             literal(

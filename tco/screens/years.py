@@ -125,7 +125,7 @@ def _weak_point(comparison: Comparison, chosen: Outlook, other: Outlook) -> None
 
 
 def _said(sentence: str, case: Case) -> str:
-    return frames.words(sentence.replace(" °C", " degC"), case.units)
+    return frames.words(sentence, case.units)
 
 
 def _outages(found: Outages) -> None:

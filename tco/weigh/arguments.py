@@ -15,6 +15,7 @@ from tco.case.words import money
 from tco.compare import Comparison, Result
 from tco.money.bank_failures import share_left
 from tco.money.risk import Band, band
+from tco.sentences import kg, says
 from tco.weigh.breakeven import BreakEven, break_evens
 
 FloatArray = NDArray[np.float64]
@@ -266,7 +267,7 @@ def side_by_side(comparison: Comparison, left: Result, right: Result) -> tuple[R
             "heat in cables and joints at full current",
             wired(lambda r: f"{r.wiring.circuit.heat_w:.0f} W"),  # type: ignore[union-attr]
         ),
-        row("heaviest lift", lambda r: f"{r.arrangement.pack.mass_kg:.0f} kg"),
+        row("heaviest lift", lambda r: says(kg(r.arrangement.pack.mass_kg))),
         row(
             "failures expected",
             lambda r: f"{r.failures.expected(0):.3f} a year",

@@ -26,7 +26,7 @@ class Point:
     discounted like the energy of the levelised cost, so that `kwh_per_year * cost_per_kwh` is
     `annual_cost`. `used_kwh_per_year`: all that the loads got in a mean year with a new bank, the
     part that came straight from a charger among it. `todays`: the case as it is. `enough`: no
-    more hours without essential power than the case tolerates, with a new bank.
+    more hours without power than the case tolerates, with a new bank.
     """
 
     label: str
@@ -64,7 +64,7 @@ def _curve(
     for value in sorted({*values, knob.now}):
         turned = knob.turn(case, value)
         for priced in weighing.priced(turned):
-            hours = priced.year["unserved_essential_hours"]
+            hours = priced.year["hours_without_power"]
             points.append(
                 Point(
                     label=priced.bank.arrangement.label,

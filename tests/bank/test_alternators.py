@@ -25,6 +25,6 @@ def test_only_a_pack_that_may_disconnect_on_a_direct_alternator(
     case = build_plain_case(candidate=candidate, sources={"solar": [], "engine": [engine]})
     found = list(check_alternators(case, Arrangement(specify(case.candidates[0]), 1, 1)))
     assert [check.verdict for check in found] == verdicts
-    assert all(check.requirement == "alternator, alternator" for check in found)
+    assert all((check.key, check.of) == ("alternator", "alternator") for check in found)
     if verdicts == ["caution"]:
         assert "DC-DC" in found[0].reason

@@ -34,11 +34,11 @@ def bank_of(case: Case, parallel: int = 1) -> Bank:
 
 def checks(case: Case, bank: Bank) -> dict[str, Check]:
     found = screen(case, bank, budget=energy_budget(case), demand=peak_demand(case))
-    return {check.requirement: check for check in found.checks}
+    return {check.key: check for check in found.checks}
 
 
 def management(case: Case, parallel: int = 1) -> Check:
-    return checks(case, bank_of(case, parallel))["cell management"]
+    return checks(case, bank_of(case, parallel))["cell_management"]
 
 
 def test_cells_that_nothing_watches_are_ruled_out(plain_case: PlainCase) -> None:
@@ -55,7 +55,7 @@ def test_half_of_it_does_not_do(plain_case: PlainCase, parts: list[dict[str, Any
 def test_what_is_installed_counts(plain_case: PlainCase) -> None:
     case = plain_case(candidate=BARE, system={"parts": [UNIT, CONTACTOR]})
     bank = bank_of(case)
-    check = checks(case, bank)["cell management"]
+    check = checks(case, bank)["cell_management"]
     assert check.verdict == "caution"
     assert "in the wiring bill" not in check.reason
     assert "before the first charge" in check.reason
@@ -78,7 +78,7 @@ def test_a_contactor_too_weak_is_not_there(plain_case: PlainCase) -> None:
     anew = {**weak, "price": 75.0}
     case = plain_case(candidate=BARE, system={"parts": [UNIT, anew]})
     bank = bank_of(case)
-    assert checks(case, bank)["cell management"].verdict == "caution"
+    assert checks(case, bank)["cell_management"].verdict == "caution"
     assert bank.wiring is not None
     assert [(line.part, line.cost) for line in bank.wiring.bill if line.part == "contactor"] == [
         ("contactor", 75.0)
@@ -88,7 +88,7 @@ def test_a_contactor_too_weak_is_not_there(plain_case: PlainCase) -> None:
 def test_what_is_bought_is_in_the_bill_and_the_drawing(plain_case: PlainCase) -> None:
     case = plain_case(candidate=BARE, prices=PRICED)
     bank = bank_of(case, parallel=2)
-    check = checks(case, bank)["cell management"]
+    check = checks(case, bank)["cell_management"]
     assert check.verdict == "caution"
     assert "2 × external management and 1 × contactor in the wiring bill" in check.reason
     assert bank.wiring is not None
@@ -104,7 +104,7 @@ def test_what_is_bought_is_in_the_bill_and_the_drawing(plain_case: PlainCase) ->
 def test_packs_with_their_own_pass_and_need_no_contactor(plain_case: PlainCase) -> None:
     case = plain_case(prices=PRICED)
     bank = bank_of(case)
-    assert checks(case, bank)["cell management"].verdict == "pass"
+    assert checks(case, bank)["cell_management"].verdict == "pass"
     assert bank.wiring is not None
     assert not [device for device in bank.wiring.circuit.devices if device.kind == "contactor"]
 
@@ -112,7 +112,7 @@ def test_packs_with_their_own_pass_and_need_no_contactor(plain_case: PlainCase) 
 def test_lead_is_not_asked(plain_case: PlainCase) -> None:
     lead = {"chemistry": "agm", "nominal_voltage_v": 12.0, "mass_kg": 30.0}
     case = plain_case(candidate=lead)
-    assert "cell management" not in checks(case, bank_of(case))
+    assert "cell_management" not in checks(case, bank_of(case))
 
 
 @pytest.mark.parametrize(

@@ -37,7 +37,7 @@ def candidate(chemistry: str = "lfp", **stated: Any) -> Candidate:
 def test_every_gap_is_assumed_with_a_source(chemistry: str) -> None:
     pack = specify(candidate(chemistry))
     assert set(pack.assumed) == FILLED
-    assert all(len(source) > 10 for source in pack.assumed.values())
+    assert all(len(datum.source) > 10 for datum in pack.assumed.values())
     empty = {f.name for f in dataclasses.fields(pack) if getattr(pack, f.name) is None}
     assert empty == {"dimensions_mm", "orientations"}
 
@@ -59,7 +59,7 @@ def test_all_stated_nothing_assumed() -> None:
 def test_defaults_do_not_contradict_what_is_stated() -> None:
     low_peak = specify(candidate(peak_discharge_a=30))
     assert low_peak.continuous_discharge_a == 30.0
-    assert "peak" in low_peak.assumed["continuous_discharge_a"]
+    assert "peak" in low_peak.assumed["continuous_discharge_a"].source
     high = specify(candidate(continuous_discharge_a=180))
     assert high.peak_discharge_a == 180.0
     warm = specify(candidate(charge_min_degc=55))

@@ -102,7 +102,7 @@ def test_hours_short_follow_the_health_and_its_band():
     assert asked.hours_at(0.825) == pytest.approx(48.0)
     assert (asked.hours_at(1.1), asked.hours_at(0.1)) == (0.0, 300.0)
     found = old(0.95, need=asked)
-    short = found.hours_short
+    short = found.hours_without_power
     assert found.serves == "enough"
     assert short.low < short.middle < short.high
     assert short.middle == pytest.approx(96.0 * (1.0 - found.health_today.middle) / 0.35)
@@ -125,12 +125,12 @@ def test_where_the_search_ends_is_no_need(health):
 def test_a_need_that_is_near_is_told_beside_hours_that_are_allowed():
     found = old(0.84, need=need([0, 96, 300]))  # 44 of 48 h; 82.5 % are needed
     assert found.serves == "doubtful"
-    assert found.hours_short.middle < 48.0
+    assert found.hours_without_power.middle < 48.0
     assert "That is within what is allowed. Still, your essential loads need 8" in (
         verdict_sentence(found)
     )
     worse = old(0.81, need=need([0, 96, 300]))
-    assert worse.hours_short.middle > 48.0
+    assert worse.hours_without_power.middle > 48.0
     assert "within what is allowed" not in verdict_sentence(worse)
 
 

@@ -80,7 +80,7 @@ class _Bank:
                 0, 1, bank, np.zeros(1, dtype=np.int64), self.tables, hours, self.rules, out,
                 np.zeros((1, 12)), np.zeros((1, 12)),
             )  # fmt: skip
-            found += (out["unserved_days"][0], out["unserved_essential_hours"][0])
+            found += (out["unserved_days"][0], out["hours_without_power"][0])
         days, dark = found / len(years)
         return float(days), float(dark)
 

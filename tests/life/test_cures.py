@@ -57,9 +57,9 @@ def test_a_small_battery_under_plenty_of_sun(plain_case: PlainCase) -> None:
     made = sunny_every_fourth_day(hours_of(case), noon_w=10_000.0)
     got = weak_point(case, bank_of(case), made)
     assert got.verdict == "battery"
-    assert got.hours_per_year > 1000
-    assert got.hours_with["charging"] == pytest.approx(got.hours_per_year)
-    assert got.hours_with["battery"] < got.hours_per_year - 1000
+    assert got.hours_without_power > 1000
+    assert got.hours_with["charging"] == pytest.approx(got.hours_without_power)
+    assert got.hours_with["battery"] < got.hours_without_power - 1000
     assert f"{got.hours_with['battery']:.0f} h with twice the capacity" in got.reason
     assert "half as much again" not in got.reason
     assert extra_solar_needed(case, bank_of(case), made).factor is None
@@ -79,7 +79,7 @@ def test_capacity_needed_is_what_the_dark_days_take(plain_case: PlainCase) -> No
     expected = 92 * 30.0 / (0.9 * 1280.0 * case_capacity_at_20_degc(case))
     # the last hour may lack 1 % and still count as served; found to half a per cent, rounded up
     assert found.factor == pytest.approx(expected, rel=0.01)
-    assert found.hours_per_year == 0.0
+    assert found.hours_without_power == 0.0
     assert found.extra == pytest.approx((found.factor - 1.0) * 100.0)
 
     # more of the same packs worn to four fifths: a quarter more of them, counted as new
@@ -117,14 +117,14 @@ def test_a_bank_that_suffices_new_and_is_too_small_when_worn(plain_case: PlainCa
     made = replace(hours_of(case), solar_w=sun, space_degc=np.full(8760, 20.0))
     new = weak_point(case, bank_of(case), made)
     worn = weak_point(case, bank_of(case), made, health=0.5)
-    assert (new.verdict, new.hours_per_year) == ("none", 0.0)
+    assert (new.verdict, new.hours_without_power) == ("none", 0.0)
     assert new.reason.startswith("A new bank leaves no essential load")
     assert worn.verdict == "battery"
     # 640 Wh wanted, 0.5 x 0.9 x 1280 Wh x 96 % given: some two hours of every night
     given = 0.5 * 0.9 * 1280.0 * case_capacity_at_20_degc(case)
-    assert worn.hours_per_year == pytest.approx(365 * (640.0 - given) / 40.0, rel=0.02)
+    assert worn.hours_without_power == pytest.approx(365 * (640.0 - given) / 40.0, rel=0.02)
     assert worn.hours_with["battery"] == 0.0
-    assert worn.hours_with["charging"] == pytest.approx(worn.hours_per_year)
+    assert worn.hours_with["charging"] == pytest.approx(worn.hours_without_power)
     assert (
         "A bank worn to 90% leaves no essential load"
         in weak_point(case, bank_of(case), made, health=0.9).reason
@@ -175,7 +175,7 @@ def test_a_pack_too_cold_to_charge(plain_case: PlainCase) -> None:
 def test_nothing_short_is_no_weak_point(plain_case: PlainCase) -> None:
     case = plain_case()
     got = weak_point(case, bank_of(case, 2, 0.001), hours_of(case))
-    assert (got.verdict, got.hours_per_year, got.hours_with) == ("none", 0.0, {})
+    assert (got.verdict, got.hours_without_power, got.hours_with) == ("none", 0.0, {})
     for find in (extra_capacity_needed, extra_solar_needed):
         assert find(case, bank_of(case, 2, 0.001), hours_of(case)).factor == 1.0
 
@@ -189,10 +189,10 @@ def test_what_is_too_little_for_a_cause(
 ) -> None:
     """Tolerated hours too get a name, if there is one hour of them."""
     case = plain_case(load=ALL_DAY, assumptions={"tolerated_hours_without_power": tolerated})
-    totals = {"unserved_essential_hours": np.array([[hours]])}
+    totals = {"hours_without_power": np.array([[hours]])}
     got = weak_points(case, [bank_of(case)], hours_of(case), totals)[0]
     assert (got.verdict != "none") == named
-    assert got.hours_per_year == hours
+    assert got.hours_without_power == hours
 
 
 def judged(
@@ -310,9 +310,9 @@ def test_twice_the_packs_is_the_arrangement_with_twice_as_many(plain_case: Plain
     got = weak_point(case, bank_of(case, ohm=0.002), made)
     twice = year_profiles([bank_of(case, 2, 0.002)], made, case.assumptions)
     assert got.hours_with["battery"] == pytest.approx(
-        twice.totals["unserved_essential_hours"][0, 0], abs=1e-9
+        twice.totals["hours_without_power"][0, 0], abs=1e-9
     )
-    assert 0.0 < got.hours_with["battery"] < got.hours_per_year
+    assert 0.0 < got.hours_with["battery"] < got.hours_without_power
 
 
 def test_an_enlarged_bank_is_the_record_of_more_packs(plain_case: PlainCase) -> None:
@@ -335,7 +335,7 @@ def test_where_twice_cures_both_ways_half_as_much_again_decides(plain_case: Plai
     small = bank_of(plain_case(candidate=low))
     got = weak_point(case, small, made)
     assert got.hours_with["battery"] == got.hours_with["charging"] == 0.0
-    assert got.hours_per_year > 1.0
+    assert got.hours_without_power > 1.0
     assert "with half as much again of either" in got.reason
 
 
@@ -353,17 +353,17 @@ def test_all_at_once_are_as_one_by_one() -> None:
     for n in range(0, len(found), 9):
         assert weak_point(case, found[n], made) == got[n]
     health = case.assumptions.end_of_life_health
-    last = {"unserved_essential_hours": totals["unserved_essential_hours"][:, -1:]}
+    last = {"hours_without_power": totals["hours_without_power"][:, -1:]}
     worn = weak_points(case, found, made, last, health=health)
     for one, point in zip(weak_points_at(case, found, made, health=health), worn, strict=True):
         assert one.verdict == point.verdict
         assert one.hours_with == pytest.approx(point.hours_with)
-        assert one.hours_per_year == pytest.approx(point.hours_per_year)
+        assert one.hours_without_power == pytest.approx(point.hours_without_power)
     pairs = {(new.verdict, old.verdict) for new, old in zip(got, worn, strict=True)}
     assert ("none", "battery") in pairs  # what only a worn bank shows
-    for point, hours in zip(got, totals["unserved_essential_hours"][:, 0], strict=True):
+    for point, hours in zip(got, totals["hours_without_power"][:, 0], strict=True):
         assert (point.verdict == "none") == (hours < 1.0)
-        assert point.hours_per_year == hours
+        assert point.hours_without_power == hours
 
 
 @pytest.mark.parametrize("tolerated", [0.0, 20.0, 200.0])
@@ -378,9 +378,9 @@ def test_what_is_found_does_it_and_a_little_less_does_not(
 
     def hours(factor: float) -> Any:
         sunnier = replace(made, solar_w=made.solar_w * factor)
-        return weak_point(case, bank, sunnier).hours_per_year
+        return weak_point(case, bank, sunnier).hours_without_power
 
-    assert hours(got.factor) == got.hours_per_year <= tolerated
+    assert hours(got.factor) == got.hours_without_power <= tolerated
     assert hours(got.factor * 0.99) > tolerated
 
 

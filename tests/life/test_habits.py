@@ -115,7 +115,7 @@ def test_what_goes_dark_for_want_of_a_full_store_is_said(plain_case: PlainCase) 
     case = plain_case(use=use, candidate={**LEAD, "usable_depth": 0.5}, loads=[LAMP, beacon])
     made = hours_of(case)
     full = replace(made, storage_charge_lead=1.0)
-    name = "unserved_essential_hours"
+    name = "hours_without_power"
     cured = run_again(case, made).totals[name][0, 0] - run_again(case, full).totals[name][0, 0]
     assert cured > 100.0
     got = advice_on(case)["storage charge"]
@@ -274,7 +274,7 @@ def test_no_advice_costs_power_or_gains_little(
         assert advice.gain_years >= LEAST_GAIN_YEARS
         made = next(m for m in tried[1:] if years(case, m) == advice.changed_years)
         after = run_again(case, made)
-        for name in ("unserved_hours", "unserved_essential_hours"):
+        for name in ("hours_any_load_short", "hours_without_power"):
             assert np.all(after.totals[name] <= before.totals[name] + 1e-9), (advice, name)
 
 
@@ -288,8 +288,8 @@ def test_a_storage_charge_that_costs_power_is_no_advice(plain_case: PlainCase) -
     assert "storage charge" in advice_on(plain_case(**UNPLUGGED, loads=[LAMP]))
     case = plain_case(**UNPLUGGED, loads=[LAMP, ALARM])
     made = replace(hours_of(case), storage_charge=0.5)
-    assert run_again(case, hours_of(case)).totals["unserved_hours"].max() == 0.0
-    assert run_again(case, made).totals["unserved_hours"].max() > 0.0
+    assert run_again(case, hours_of(case)).totals["hours_any_load_short"].max() == 0.0
+    assert run_again(case, made).totals["hours_any_load_short"].max() > 0.0
     free = plain_case(**UNPLUGGED, loads=[LAMP, ALARM], prices={"day_without_power_price": 0.0})
     assert years(free, made) > years(free, hours_of(free)) + LEAST_GAIN_YEARS
     assert "storage charge" not in advice_on(case)

@@ -45,7 +45,7 @@ def profiles(
     *,
     calendar: float | list[float] = 0.0,
     cycle: float | list[float] = 0.0,
-    short_hours: float | list[float] = 0.0,
+    hours_without_power: float | list[float] = 0.0,
     ageing: Stress | None = None,
     levels: tuple[float, ...] = (1.0, 0.85, 0.7),
     **totals: float | list[float],
@@ -54,7 +54,7 @@ def profiles(
     given = {
         "calendar_stress": calendar,
         "cycle_stress": cycle,
-        "unserved_essential_hours": short_hours,
+        "hours_without_power": hours_without_power,
         **totals,
     }
     return YearProfiles(
@@ -249,7 +249,7 @@ def short_more_each_year(**changes: Any) -> Life:
     given = profiles(
         calendar=0.06,
         unserved_days=list(lost / 0.06 * 10.0 + changes.pop("days_when_new", 0.0)),
-        short_hours=list(lost / 0.06 * 100.0 + changes.pop("hours_when_new", 0.0)),
+        hours_without_power=list(lost / 0.06 * 100.0 + changes.pop("hours_when_new", 0.0)),
         levels=LEVELS,
     )
     return life(given, **{"price": 1000.0, "day_price": 40.0, **changes})
@@ -311,7 +311,9 @@ def test_what_is_tolerated_is_tolerated() -> None:
 def test_what_a_new_bank_does_not_cure_is_no_need() -> None:
     # charging is short: dark as much with a new bank, or more
     for days in ([300.0] * 4, [300.0, 290.0, 280.0, 270.0]):
-        given = profiles(calendar=0.06, unserved_days=days, short_hours=3000.0, levels=LEVELS)
+        given = profiles(
+            calendar=0.06, unserved_days=days, hours_without_power=3000.0, levels=LEVELS
+        )
         assert life(given, day_price=40.0).first_life_years == pytest.approx(5.0)
     # and only what it cures counts
     got = short_more_each_year(days_when_new=200.0, hours_when_new=2000.0)
@@ -332,7 +334,7 @@ def test_life_changes_smoothly_with_size() -> None:
     for too_small_by in np.linspace(-0.3, 0.1, 81):
         days = 400.0 * np.maximum(lost + too_small_by, 0.0)
         given = profiles(
-            calendar=0.06, unserved_days=list(days), short_hours=list(10.0 * days),
+            calendar=0.06, unserved_days=list(days), hours_without_power=list(10.0 * days),
             levels=tuple(1.0 - lost),
         )  # fmt: skip
         found.append(life(given, day_price=40.0).first_life_years)
@@ -490,7 +492,7 @@ def test_mean_years_agree_with_every_hour_of_ten_years(which: int | str) -> None
     for name in ("needed_wh", "delivered_wh", "engine_wh", "shore_wh", "generator_wh", "solar_wh"):
         mean = np.mean([slow.totals[name] for slow in turns])
         assert fast.yearly[name].sum() == pytest.approx(mean, rel=0.01, abs=1e-6), name
-    for name in ("unserved_hours", "unserved_essential_hours", "unserved_days"):
+    for name in ("hours_any_load_short", "hours_without_power", "unserved_days"):
         # hours without power are few and lumpy: half a day in ten years beside the 1 %
         mean = np.mean([slow.totals[name] for slow in turns])
         assert fast.yearly[name].sum() == pytest.approx(mean, rel=0.01, abs=12.0), name

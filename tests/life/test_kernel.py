@@ -142,7 +142,7 @@ def run(
 
 def test_a_bank_lasts_as_long_as_its_usable_energy() -> None:
     got = run(full_then(48, essential_w=40.0))
-    assert got.out.unserved_hours == pytest.approx(48 - 22.5)  # 900 Wh / 40 W = 22.5 h
+    assert got.out.hours_any_load_short == pytest.approx(48 - 22.5)  # 900 Wh / 40 W = 22.5 h
     assert got.out.delivered_wh == pytest.approx(900.0)
     assert got.out.unserved_wh == pytest.approx(48 * 40.0 - 900.0)
     assert got.out.lowest_charge == pytest.approx(0.1)
@@ -151,8 +151,8 @@ def test_a_bank_lasts_as_long_as_its_usable_energy() -> None:
 def test_half_an_hour_in_the_dark_is_half_an_hour() -> None:
     got = run(full_then(23, essential_w=40.0))
     assert got.out.unserved_wh == pytest.approx(20.0)
-    assert got.out.unserved_hours == pytest.approx(0.5)
-    assert got.out.unserved_essential_hours == pytest.approx(0.5)
+    assert got.out.hours_any_load_short == pytest.approx(0.5)
+    assert got.out.hours_without_power == pytest.approx(0.5)
     assert got.out.unserved_days == pytest.approx(0.5 / LOST_DAY_HOURS)
     assert got.out.longest_gap_hours == 1.0  # clock hours touched
 
@@ -167,7 +167,7 @@ def test_cold_holds_back_what_the_table_says() -> None:
     space = np.where(np.arange(72) < 24, -10.0, 20.0)
     got = run(full_then(72, essential_w=40.0, space_degc=space), tables=cold)
     assert got.out.delivered_wh == pytest.approx(900.0)
-    assert got.out.unserved_hours >= 24 - 12
+    assert got.out.hours_any_load_short >= 24 - 12
 
 
 def test_peukert_reduces_what_a_strong_current_may_draw() -> None:
@@ -207,9 +207,9 @@ def test_no_more_than_the_maximum_power_point() -> None:
 def test_discharge_limit_drops_what_is_not_essential_first() -> None:
     got = run(full_then(3, essential_w=150.0, other_w=150.0), discharge_w=200.0)
     assert got.out.unserved_wh == pytest.approx(300.0)
-    assert got.out.unserved_hours == pytest.approx(1.0)  # a third of three hours
+    assert got.out.hours_any_load_short == pytest.approx(1.0)  # a third of three hours
     assert got.out.unserved_essential_wh == 0.0
-    assert got.out.unserved_essential_hours == got.out.unserved_days == 0.0
+    assert got.out.hours_without_power == got.out.unserved_days == 0.0
     got = run(full_then(3, essential_w=250.0, other_w=50.0), discharge_w=200.0)
     assert got.out.unserved_essential_wh == pytest.approx(150.0)
 
@@ -235,7 +235,7 @@ def test_a_bank_too_cold_or_too_hot_gives_nothing() -> None:
 def test_the_smallest_essential_load_counts() -> None:
     # a bilge pump is a fifth of a watt on average: without power it is still without power
     got = run(hours(1440, essential_w=0.2), energy_wh=10.0)
-    assert got.out.unserved_essential_hours == 1440.0
+    assert got.out.hours_without_power == 1440.0
     assert got.out.unserved_essential_wh == pytest.approx(0.2 * 1440.0)
 
 
@@ -246,14 +246,14 @@ def test_gaps_and_days() -> None:
     got = run(full_then(96, essential_w=load), discharge_w=100.0)
     assert got.out.longest_gap_hours == 7.0
     # 100 W of 500 W are given: each hour is short by 0.8
-    assert got.out.unserved_essential_hours == pytest.approx(8 * 0.8)
+    assert got.out.hours_without_power == pytest.approx(8 * 0.8)
     # a day is lost by four hours: 4 * 0.8 of them on the first, 3 * 0.8 and 0.8 on the others
     assert got.out.unserved_days == pytest.approx((3.2 + 2.4 + 0.8) / LOST_DAY_HOURS)
 
 
 def test_a_day_is_lost_once() -> None:
     got = run(full_then(72, essential_w=500.0), discharge_w=0.0)
-    assert got.out.unserved_essential_hours == pytest.approx(72.0)
+    assert got.out.hours_without_power == pytest.approx(72.0)
     assert got.out.unserved_days == pytest.approx(3.0)
 
 
@@ -685,9 +685,9 @@ def test_energy_balances_and_nothing_is_impossible(
     assert out.unserved_essential_wh <= out.unserved_wh * (1 + 1e-12)
     assert out.from_bank_wh <= out.delivered_wh * (1 + 1e-12)
     assert out.longest_gap_hours <= hourly.size
-    assert out.unserved_essential_hours <= (got.unserved[:, 0] > 0.0).sum() * (1 + 1e-12)
+    assert out.hours_without_power <= (got.unserved[:, 0] > 0.0).sum() * (1 + 1e-12)
     assert out.unserved_days <= hourly.size / 24
-    assert out.unserved_days <= out.unserved_essential_hours / LOST_DAY_HOURS * (1 + 1e-12)
+    assert out.unserved_days <= out.hours_without_power / LOST_DAY_HOURS * (1 + 1e-12)
     assert got.unserved_wh.sum() == pytest.approx(out.unserved_wh)
     assert got.unserved.sum(axis=0) == pytest.approx(
         [out.unserved_essential_wh, out.unserved_wh - out.unserved_essential_wh], abs=1e-9 * scale

@@ -30,7 +30,7 @@ def found(
     profiles = year_profiles(banks, hourly, case.assumptions)
     totals = {
         "lost_days": profiles.totals["unserved_days"][:, 0],
-        "short_hours": profiles.totals["unserved_essential_hours"][:, 0],
+        "hours_without_power": profiles.totals["hours_without_power"][:, 0],
     }
     missing = missing_with_a_pack_out(banks, hourly, case.assumptions, **totals)
     return missing, wanted(hourly), totals
@@ -64,7 +64,7 @@ def test_a_weekend_user_loses_weekends(plain_case: PlainCase) -> None:
 def test_strings_left_are_those_of_a_smaller_bank(plain_case: PlainCase) -> None:
     case = plain_case(load={"power_w": 60.0})
     missing, dark, totals = found(case, [(1, 1), (1, 2), (1, 3), (1, 4)])
-    days, short = totals["lost_days"], totals["short_hours"]
+    days, short = totals["lost_days"], totals["hours_without_power"]
     for k in (1, 2, 3):
         assert missing[k].days == pytest.approx(max(days[k - 1] - days[k], 0.0) / 365.0, rel=1e-9)
         assert missing[k].hours == pytest.approx(
@@ -95,7 +95,7 @@ def test_only_the_same_pack_in_the_same_series_is_known(plain_case: PlainCase) -
     case = plain_case(load={"power_w": 60.0})
     hourly = conditions(case, energy_budget(case))
     one, like_it = specify(case.candidates[0]), specify(case.candidates[0])
-    nothing = {"lost_days": np.zeros(2), "short_hours": np.zeros(2)}
+    nothing = {"lost_days": np.zeros(2), "hours_without_power": np.zeros(2)}
 
     def of_two(single: Arrangement) -> Missing:
         banks = [Bank(single), Bank(Arrangement(one, 1, 2))]
@@ -112,12 +112,12 @@ def test_the_wiring_of_the_known_smaller_bank_makes_little_difference(demo: str)
     comparison = tco.compare(tco.read_case(f"candidates_demo/{demo}.toml"))
     banks = [result.bank for result in comparison.results]
     days = np.array([result.year["unserved_days"] for result in comparison.results])
-    hours = np.array([result.year["unserved_essential_hours"] for result in comparison.results])
+    hours = np.array([result.year["hours_without_power"] for result in comparison.results])
 
     def missing(rows: slice) -> tuple[Missing, ...]:
         return missing_with_a_pack_out(
             banks[rows], comparison.conditions, comparison.case.assumptions,
-            lost_days=days[rows], short_hours=hours[rows],
+            lost_days=days[rows], hours_without_power=hours[rows],
         )  # fmt: skip
 
     known = missing(slice(None))

@@ -81,7 +81,7 @@ def test_known_outages_are_found_with_their_dates(plain_case: PlainCase) -> None
     assert got.share_of_years_by_month == pytest.approx([0, 0.5, *[0] * 9, 0.5])
     # each hour for the share missing of its 5 kWh
     assert got.hours_by_month == pytest.approx(got.kwh_by_month / 5.0)
-    assert got.essential_hours_per_year == pytest.approx(got.essential_kwh_per_year / 5.0)
+    assert got.hours_without_power == pytest.approx(got.essential_kwh_per_year / 5.0)
 
 
 def test_other_loads_go_short_first(plain_case: PlainCase) -> None:
@@ -119,15 +119,15 @@ def test_the_sums_are_those_of_the_year_profiles(plain_case: PlainCase) -> None:
     for level, health in ((0, 1.0), (-1, case.assumptions.end_of_life_health)):
         got = outages(case, bank_of(case), made, health=health)
         of_year = {name: float(values[0, level]) for name, values in totals.items()}
-        assert of_year["unserved_essential_hours"] > 10
-        assert got.essential_hours_per_year == pytest.approx(of_year["unserved_essential_hours"])
+        assert of_year["hours_without_power"] > 10
+        assert got.hours_without_power == pytest.approx(of_year["hours_without_power"])
         assert got.essential_kwh_per_year == pytest.approx(of_year["unserved_essential_wh"] / 1e3)
         kwh = got.essential_kwh_per_year + got.other_kwh_per_year
         assert kwh == pytest.approx(of_year["unserved_wh"] / 1e3)
-        assert sum(o.essential_hours for o in got.outages) / 3 == pytest.approx(
-            of_year["unserved_essential_hours"]
+        assert sum(o.hours_without_power for o in got.outages) / 3 == pytest.approx(
+            of_year["hours_without_power"]
         )
-        assert got.hours_by_month.sum() == pytest.approx(got.essential_hours_per_year)
+        assert got.hours_by_month.sum() == pytest.approx(got.hours_without_power)
         assert got.kwh_by_month.sum() == pytest.approx(got.essential_kwh_per_year)
         assert np.all(got.share_of_years_by_month <= got.share_of_years)
         starts = [outage.start_hour for outage in got.outages]
@@ -309,8 +309,8 @@ def test_outages_cover_what_is_missing(parallel: int, watts: float, sun: float) 
     made = conditions(case, energy_budget(case))
     made = replace(made, solar_w=made.solar_w * sun)
     got = outages(case, bank_of(case, parallel), made)
-    hours = sum(outage.essential_hours for outage in got.outages)
-    assert got.essential_hours_per_year == pytest.approx(hours, rel=1e-12)
+    hours = sum(outage.hours_without_power for outage in got.outages)
+    assert got.hours_without_power == pytest.approx(hours, rel=1e-12)
     # what lacks less than a hundredth of the hour's load is missing energy but no outage
     wanted_kwh = float((made.essential_w + made.other_w).sum()) / 1000.0
     listed_kwh = sum(outage.essential_kwh for outage in got.outages)
@@ -320,7 +320,7 @@ def test_outages_cover_what_is_missing(parallel: int, watts: float, sun: float) 
         assert earlier.start_hour + earlier.hours < later.start_hour
     for outage in got.outages:
         assert 1 <= outage.hours <= 8760 - outage.start_hour
-        assert outage.essential_hours <= outage.hours
+        assert outage.hours_without_power <= outage.hours
         assert outage.start == moment(outage.start_hour)
     assert (got.share_of_years > 0) == (hours > 0) == (got.longest_run_days > 0)
     assert got.longest_run_days <= 365

@@ -38,9 +38,9 @@ def test_the_parts_are_those_found_one_by_one(
     assert got.found.outages == found.outages
     assert got.weak == weak_point(case, bank, weather, **worn)
     # one and the same bank in one and the same weather
-    assert got.weak.hours_per_year == pytest.approx(found.essential_hours_per_year)
+    assert got.weak.hours_without_power == pytest.approx(found.hours_without_power)
     plain = outages(case, bank, weather, health=0.8, by_age=0.0)
-    assert (found.essential_hours_per_year > plain.essential_hours_per_year) is (by_age > 0.0)
+    assert (found.hours_without_power > plain.hours_without_power) is (by_age > 0.0)
     limits = {"tolerated_hours": asked, **worn}
     assert got.more_capacity == extra_capacity_needed(case, bank, weather, **limits)
     assert got.more_solar == extra_solar_needed(case, bank, weather, **limits)
@@ -59,6 +59,6 @@ def test_ahead_is_new_and_worn_and_habits(plain_case: PlainCase) -> None:
     got = years_ahead(case, bank, made)
     assert (got.new.health, got.worn.health) == (1.0, case.assumptions.end_of_life_health)
     assert got.new.found.years == got.worn.found.years == 20
-    assert got.worn.weak.hours_per_year > got.new.weak.hours_per_year
+    assert got.worn.weak.hours_without_power > got.new.weak.hours_without_power
     assert got.habits == habits(case, bank, made)
     assert got.file_years is None

@@ -174,7 +174,7 @@ def test_a_worn_bank_never_serves_more(plain_case: PlainCase, chemistry: str) ->
         candidate={"chemistry": chemistry, "nominal_voltage_v": volts, "mass_kg": 40.0},
     )
     got = profiles_of(case, [plain_bank(case)])
-    delivered, hours = got.totals["delivered_wh"][0], got.totals["unserved_hours"][0]
+    delivered, hours = got.totals["delivered_wh"][0], got.totals["hours_any_load_short"][0]
     assert np.all(np.diff(delivered) <= 1e-6 * delivered[0])
     assert np.all(np.diff(hours) >= 0)
     assert hours[-1] > hours[0] > 0  # the case is hard enough to tell
@@ -191,7 +191,7 @@ def test_totals_are_per_year_and_months_add_up(plain_case: PlainCase) -> None:
     assert got.health[0] == 1.0
     assert got.health[-1] == pytest.approx(case.assumptions.end_of_life_health)
     assert 1.0 < got.totals["unserved_wh"][0, 0] < wanted
-    assert got.totals["longest_gap_hours"][0, 0] <= got.totals["unserved_hours"][0, 0] * 3
+    assert got.totals["longest_gap_hours"][0, 0] <= got.totals["hours_any_load_short"][0, 0] * 3
     assert 5.0 < got.totals["mean_degc"][0, 0] < 25.0  # not divided by the years
 
 

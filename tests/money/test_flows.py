@@ -144,7 +144,7 @@ def test_reasons_multiply_out_to_their_amounts(plain_case: Build) -> None:
     )  # fmt: skip
     life = life_of(
         10, replaced=(4.0,), left=0.25, engine_wh=50e3, shore_wh=70e3, unserved_days=2.0,
-        unserved_essential_hours=7.0,
+        hours_without_power=7.0,
     )  # fmt: skip
     wiring = wire(case, bank_of(case, 2), current_a=50.0)
     rows = rows_of(case, life, wiring=wiring, parallel=2, conditions=priced(engine=0.9, shore=0.3))

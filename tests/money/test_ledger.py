@@ -313,7 +313,7 @@ def test_spare_packs_are_bought_with_freight_and_sold(plain_case: Build) -> None
 
 
 def test_hours_without_power_have_their_price(plain_case: Build) -> None:
-    life = life_of(10, unserved_days=2.0, unserved_essential_hours=7.0)
+    life = life_of(10, unserved_days=2.0, hours_without_power=7.0)
     case = still(plain_case, {"hour_without_power_price": 3.0, "day_without_power_price": 40.0})
     rows = rows_of(case, life)
     assert amount(rows, "hours without power", 1.0) == pytest.approx(21.0)

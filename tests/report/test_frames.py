@@ -38,7 +38,7 @@ def test_groups_of_cost_sum_to_the_total(comparison: Comparison) -> None:
 
 def test_items_of_the_ledger_sum_to_the_total(comparison: Comparison) -> None:
     result = comparison.results[0]
-    rows = money_frames.ledger_rows(result)
+    rows = money_frames.ledger_rows(result, "metric")
     items = money_frames.ledger_items(rows, "€")
     assert items["Present value [€]"].sum() == pytest.approx(result.measures.total_cost)
     assert items["Rows"].sum() == len(result.ledger) == len(money_frames.dated(rows, "€"))
@@ -47,7 +47,7 @@ def test_items_of_the_ledger_sum_to_the_total(comparison: Comparison) -> None:
 def test_the_bill_sums_to_the_wiring(comparison: Comparison) -> None:
     result = next(r for r in comparison.results if r.wiring is not None)
     assert result.wiring is not None
-    bill = money_frames.bill(result, "€")
+    bill = money_frames.bill(result, "€", "metric")
     assert bill["Cost [€]"].sum() == pytest.approx(result.wiring.cost)
 
 
@@ -93,7 +93,7 @@ def test_the_worst_fortnight_is_found() -> None:
 
 def test_charts_are_valid_and_hold_their_data(comparison: Comparison) -> None:
     result, case = comparison.results[0], comparison.case
-    rows = money_frames.ledger_rows(result)
+    rows = money_frames.ledger_rows(result, "metric")
     charge = year_frames.charge_year(comparison.trace(result).charge)
     drawn = [
         money_charts.cost_bars(money_frames.cost_groups(comparison.results[:10]), currency="$"),

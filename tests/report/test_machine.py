@@ -18,7 +18,7 @@ DEMO = Path(__file__).resolve().parents[2] / "candidates_demo"
 PROMISED = {
     *("candidate", "series", "parallel", "feasible", "checks", "usable_kwh", "wh_per_kg"),
     *("wh_per_l", "wiring_cost", "total_cost", "annual_cost", "cost_per_kwh"),
-    *("years_to_replacement", "unserved_hours_per_year", "ledger"),
+    *("years_to_replacement", "hours_any_load_short_per_year", "ledger"),
     *("fit", "wiring", "existing_parts", "charger_settings", "weak_point", "health", "year"),
     *("weak_point_reason", "weak_point_when_worn", "weak_point_when_worn_reason"),
 }
@@ -49,7 +49,8 @@ def test_keys_are_those_promised(otterbank: Comparison) -> None:
         }
         for check in row["checks"]:
             assert list(check) == [
-                *("requirement", "value", "limit", "unit", "margin", "verdict", "reason")
+                *("key", "of", "requirement", "value", "limit", "unit", "margin"),
+                *("verdict", "reason"),
             ]
         for entry in row["ledger"]:
             assert list(entry) == [
@@ -68,9 +69,14 @@ def test_values_are_those_of_the_comparison(otterbank: Comparison) -> None:
         assert row["total_cost"] == result.measures.total_cost
         assert row["wh_per_kg"] == result.wh_per_kg
         assert row["years_to_replacement"] == result.life.first_life_years
-        assert row["unserved_hours_per_year"] == result.year["unserved_hours"]
+        assert row["hours_any_load_short_per_year"] == result.year["hours_any_load_short"]
         assert row["health"] == list(result.life.health)
-        assert row["assumed"] == dict(result.arrangement.pack.assumed)
+        assumed = result.arrangement.pack.assumed
+        assert set(row["assumed"]) == set(assumed)
+        for field, said in row["assumed"].items():
+            assert said.endswith(assumed[field].source)
+            if not isinstance(assumed[field].value, bool):
+                assert said.startswith(f"{assumed[field].value:g}: ")
         told, year = row["year"], result.year
         of_all = year["locked_out_hours"] + year["laid_up_locked_out_hours"]
         assert told["locked_out_hours"] == of_all
@@ -120,7 +126,7 @@ def test_what_is_not_known_is_null(plain_case: Callable[..., Case]) -> None:
     assert row["wh_per_l"] is None
     assert row["feasible"] is True
     assert row["verified"] is False
-    space = next(check for check in row["checks"] if check["requirement"] == "space")
+    space = next(check for check in row["checks"] if check["key"] == "space")
     assert (space["value"], space["margin"], space["verdict"]) == (None, None, "unknown")
 
 

@@ -25,7 +25,7 @@ def test_the_fit_says_where_every_pack_stands_or_what_is_missing(
 ) -> None:
     for row in rows:
         fit = row["fit"]
-        space = next(c for c in row["checks"] if c["requirement"] == "space")
+        space = next(c for c in row["checks"] if c["key"] == "space")
         if fit is None:
             assert space["verdict"] == "unknown"
             continue

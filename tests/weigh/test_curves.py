@@ -54,7 +54,7 @@ def test_the_case_s_own_point_is_its_result(weekends: Comparison) -> None:
         assert point.total_cost == result.measures.total_cost
         assert point.cost_per_kwh == result.measures.cost_per_kwh
         assert point.used_kwh_per_year == result.year["delivered_wh"] / 1000.0
-        assert point.hours_without_power == result.year["unserved_essential_hours"]
+        assert point.hours_without_power == result.year["hours_without_power"]
 
 
 def test_both_axes_count_the_same_kwh(weekends: Comparison) -> None:

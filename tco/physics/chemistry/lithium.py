@@ -2,6 +2,9 @@
 
 from tco.physics.ageing import SCHMALSTIEG_ENERGY_J_PER_MOL, SCHMALSTIEG_TIME_EXPONENT
 from tco.physics.chemistry.entry import MEMORY, TRADE, Chemistry, Datum
+from tco.sentences import degc, says
+
+_MAKERS_STATE = says("makers commonly state ", degc(0.0))
 
 _LFP = Chemistry(
     key="lfp",
@@ -37,7 +40,7 @@ _LFP = Chemistry(
     discharge_rate_c=Datum(0.5, TRADE + "; cautious"),
     peak_rate_c=Datum(1.0, TRADE + "; cautious"),
     charge_rate_c=Datum(0.5, TRADE),
-    charge_min_degc=Datum(0.0, "makers commonly state 0 degC; the maker's limit, no law of nature"),
+    charge_min_degc=Datum(0.0, says(_MAKERS_STATE, "; the maker's limit, no law of nature")),
     charge_max_degc=Datum(50.0, TRADE),
     discharge_min_degc=Datum(-20.0, TRADE),
     discharge_max_degc=Datum(60.0, TRADE),
@@ -95,7 +98,7 @@ _NMC = Chemistry(
     discharge_rate_c=Datum(0.5, TRADE + "; cautious"),
     peak_rate_c=Datum(1.0, TRADE + "; cautious"),
     charge_rate_c=Datum(0.5, TRADE),
-    charge_min_degc=Datum(0.0, "makers commonly state 0 degC"),
+    charge_min_degc=Datum(0.0, _MAKERS_STATE),
     charge_max_degc=Datum(45.0, TRADE),
     discharge_min_degc=Datum(-20.0, TRADE),
     discharge_max_degc=Datum(60.0, TRADE),

@@ -29,7 +29,7 @@ def figures(comparison: Comparison) -> Figures:
     return Figures(
         best.arrangement.label if best is not None else "",
         float(shown.measures.total_cost),
-        float(shown.year["unserved_essential_hours"]),
+        float(shown.hours_without_power),
         len(comparison.results),
     )
 

@@ -5,11 +5,11 @@ from typing import Any
 
 import pandas as pd
 
-from tco.case.units import from_canonical
 from tco.case.words import money
+from tco.columns import COLUMNS, MONEY, Column, Row
 from tco.compare import Comparison, Result
 from tco.report.frames import SIGNS, Figure
-from tco.report.shown_units import mass
+from tco.report.shown_units import mass, shown
 from tco.report.words import years
 
 
@@ -19,7 +19,7 @@ def key_figures(comparison: Comparison, result: Result) -> tuple[Figure, ...]:
     sign, units = case.prices.currency, case.units
     horizon = case.assumptions.horizon_years
     per_kwh = money_of.cost_per_kwh
-    short = result.year["unserved_essential_hours"]
+    short = result.hours_without_power
     life, risk = result.life.first_life_years, result.risk
     return (
         Figure("First cost", money(money_of.first_cost, sign), "packs, freight, parts, labour"),
@@ -43,52 +43,55 @@ def key_figures(comparison: Comparison, result: Result) -> tuple[Figure, ...]:
         Figure(
             "Serves",
             "over 40 years" if life is None else years(life),
-            f"{short:,.0f} h a year without essential power",
+            f"{short:,.0f} h a year without power",
         ),
     )
 
 
 def ranked(comparison: Comparison) -> pd.DataFrame:
     """One row per arrangement in rank order, numbers rounded, units in the headings."""
-    case = comparison.case
-    sign, imperial = case.prices.currency, case.units == "imperial"
-    rows = []
-    for rank, result in enumerate(comparison.results, start=1):
-        failed = [check.requirement for check in result.screening.failures()]
-        unknown = [c.requirement for c in result.screening.checks if c.verdict == "unknown"]
-        verdict = "fail" if failed else "unknown" if unknown else "pass"
-        kg, life = result.arrangement.mass_kg, result.life.first_life_years
-        rows.append(
-            {
-                "#": rank,
-                "": SIGNS[verdict],
-                "Arrangement": result.arrangement.label,
-                "Usable [kWh]": result.arrangement.usable_wh / 1000.0,
-                f"Mass [{'lb' if imperial else 'kg'}]": (
-                    from_canonical(kg, "kg", "lb") if imperial else kg
-                ),
-                f"First cost [{sign}]": result.measures.first_cost,
-                f"Total cost [{sign}]": result.measures.total_cost,
-                f"Per kWh [{sign}]": result.measures.cost_per_kwh,
-                "Serves [years]": 40.0 if life is None else life,
-                "No power [h/year]": result.year["unserved_essential_hours"],
-                **(
-                    {}
-                    if result.risk is None
-                    else {"Cheapest [%]": 100.0 * result.risk.probability_cheapest}
-                ),
-                "Assumed [values]": len(result.arrangement.pack.assumed),
-                "Fails on, or not stated": ", ".join(failed or unknown),
-            }
-        )
-    return pd.DataFrame(rows)
+    rows = comparison.rows
+    columns = [
+        column
+        for column in COLUMNS
+        if column.words is not None
+        and not (column.optional and all(column.value(row) is None for row in rows))
+    ]
+    return pd.DataFrame(
+        [{_heading(c, comparison): _cell(c, row, comparison) for c in columns} for row in rows]
+    )
 
 
-def ranked_formats(columns: Sequence[str]) -> dict[Any, Any]:
+def _heading(column: Column, comparison: Comparison) -> str:
+    unit = unit_of(column, comparison)
+    return f"{column.words} [{unit}]" if unit else f"{column.words}"
+
+
+def unit_of(column: Column, comparison: Comparison) -> str:
+    """The unit of a column as the reader has it."""
+    if column.unit == MONEY:
+        return comparison.case.prices.currency
+    return shown(0.0, column.unit, imperial=comparison.case.units == "imperial")[1]
+
+
+def _cell(column: Column, row: Row, comparison: Comparison) -> Any:
+    value = column.value(row)
+    if column.key == "verdict":
+        return SIGNS[value]
+    if isinstance(value, list):
+        return ", ".join(value)
+    if value is None:
+        return column.beyond
+    if column.unit == "%":
+        return 100.0 * value
+    return shown(value, column.unit, imperial=comparison.case.units == "imperial")[0]
+
+
+def ranked_formats(headings: Sequence[str]) -> dict[Any, Any]:
     """Number format of each column of `ranked`, to the digits it deserves."""
-    digits = {"Usable": 1, "Per kWh": 2}
+    digits = {column.words: column.digits for column in COLUMNS}
     return {
-        column: f"{{:,.{next((d for k, d in digits.items() if column.startswith(k)), 0)}f}}"
-        for column in columns
-        if "[" in column
+        heading: f"{{:,.{digits[heading.partition(' [')[0]]}f}}"
+        for heading in headings
+        if "[" in heading
     }

@@ -5,12 +5,15 @@ from tco.case.words import money
 from tco.compare import Comparison, Result
 from tco.money.risk import band
 from tco.report.words import count, years
+from tco.sentences import Quantity, joined, says
 from tco.weigh.arguments import share_words
 
-CAUTION = (
+CAUTION = says(
     f"{WIRING_CAUTION} Never charge lithium cells below the maker's lowest charging temperature "
-    "(usually 0 degC, 32 degF): it harms them for good and can make them unsafe. Lift heavy packs "
-    "with two people or a hoist, and follow your local lifting guidance."
+    "(usually ",
+    Quantity(0.0, "degC", both=True),
+    "): it harms them for good and can make them unsafe. Lift heavy packs with two people or a "
+    "hoist, and follow your local lifting guidance.",
 )
 """What stands below every answer."""
 
@@ -127,15 +130,18 @@ def _next(comparison: Comparison, best: Result, second: Result) -> str:
 
 def _none_passes(results: tuple[Result, ...]) -> str:
     nearest = results[0]
-    reasons = "; ".join(
-        f"{check.requirement} ({check.reason})" for check in nearest.screening.failures()
+    start = (
+        f"The only arrangement, {nearest.arrangement.label}, does not meet every requirement. "
+        "It fails on "
+        if len(results) == 1
+        else f"None of the {len(results)} arrangements meets every requirement. The nearest, "
+        f"{nearest.arrangement.label}, fails on "
     )
-    if len(results) == 1:
-        return (
-            f"The only arrangement, {nearest.arrangement.label}, does not meet every requirement. "
-            f"It fails on {reasons}."
-        )
-    return (
-        f"None of the {len(results)} arrangements meets every requirement. The nearest, "
-        f"{nearest.arrangement.label}, fails on {reasons}."
+    reasons = joined(
+        "; ",
+        (
+            says(f"{check.requirement} (", check.reason, ")")
+            for check in nearest.screening.failures()
+        ),
     )
+    return says(start, reasons, ".")

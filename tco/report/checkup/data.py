@@ -94,14 +94,14 @@ def promise_data(assessment: Assessment) -> dict[str, Any]:
 
 def _need_data(old: OldBank) -> dict[str, Any]:
     """What the case asks of the bank, as simulated; all None where it was not."""
-    need, short = old.need, old.hours_short
+    need, short = old.need, old.hours_without_power
     more, sun = (None, None) if need is None else (need.more_capacity, need.more_solar)
     return {
-        "hours_short_per_year": None
+        "hours_without_power_per_year": None
         if short is None
         else {"low": short.low, "median": short.middle, "high": short.high},
         "lowest_health_tried": None if need is None else float(need.levels[-1]),
-        "hours_short_per_year_new": None if need is None else need.hours_at(1.0),
+        "hours_without_power_per_year_new": None if need is None else need.hours_at(1.0),
         "tolerated_hours_per_year": None if need is None else need.tolerated_hours,
         "weak_point_new": None if need is None else need.weak.verdict,
         "weak_point_new_reason": None if need is None else need.weak.reason,

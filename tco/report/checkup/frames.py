@@ -5,8 +5,11 @@ from typing import Any
 
 import pandas as pd
 
+from tco.columns import NO_POWER
+from tco.forms.labels import Units
 from tco.report.checkup.words import FAR_YEARS, FAULTY_CELL, chance, crossing_words, share
-from tco.report.frames import Figure
+from tco.report.frames import Figure, words
+from tco.sentences import Quantity, joined, says
 
 CLAIMS = {
     "claim now": "Claim now: health is more likely than not below what is promised",
@@ -24,7 +27,13 @@ HOW_TO = (
     "Stop at the maker's end voltage, not below, and write down the Ah drawn.",
     "Fill it again at once. Lithium must not be charged below the maker's lowest charging "
     "temperature.",
-    "Best at 20 to 25 degC. Where the cells can be read, read them at rest, before the test.",
+    says(
+        "Best at ",
+        Quantity(20.0, "degC", bare=True),
+        " to ",
+        Quantity(25.0, "degC"),
+        ". Where the cells can be read, read them at rest, before the test.",
+    ),
 )
 """How a capacity test is made. Common practice, no source; the maker's instructions come first."""
 ONE_SIDE_OF_80 = 1.2816
@@ -45,7 +54,10 @@ def figures(data: dict[str, Any]) -> tuple[Figure, ...]:
     ]
     if data["kind"] == "old bank":
         by_need, need = data["probability_below_need"], data["needed_health"]
-        short, when_new = data["hours_short_per_year"], data["hours_short_per_year_new"]
+        short, when_new = (
+            data["hours_without_power_per_year"],
+            data["hours_without_power_per_year_new"],
+        )
         note = "even a new bank of this size would not do" if data["too_small_when_new"] else (
             "not known what they need"
             if need is None
@@ -70,7 +82,7 @@ def figures(data: dict[str, Any]) -> tuple[Figure, ...]:
                 if short is None
                 else (
                     Figure(
-                        "Essential loads short",
+                        NO_POWER,
                         f"{short['median']:,.0f} h a year",
                         f"{data['tolerated_hours_per_year']:,.0f} h are allowed; a new one of this "
                         f"size: {when_new:,.0f} h",
@@ -118,16 +130,16 @@ def claim_words(data: dict[str, Any]) -> str:
     """What is to be done about the warranty; "" for an old bank."""
     if data["kind"] == "old bank":
         return ""
-    words = CLAIMS[data["claim"]]
+    text = CLAIMS[data["claim"]]
     if data["last_claim_day"] and data["claim"] in ("claim now", "test before it lapses"):
-        words += (
+        text += (
             f". Last day to claim: {data['last_claim_day']}, {data['notice_days']} days before "
             f"the warranty of {data['warranty_years']:g} years ends"
         )
     uneven = data["cells"] is not None and bool(data["cells"]["caution"])
     if uneven and data["claim"] not in ("lapsed", "no warranty"):
-        return f"{words}. {FAULTY_CELL}"
-    return f"{words}."
+        return f"{text}. {FAULTY_CELL}"
+    return f"{text}."
 
 
 def course(data: dict[str, Any]) -> pd.DataFrame:
@@ -158,7 +170,7 @@ def days(data: dict[str, Any]) -> pd.DataFrame:
     return pd.DataFrame([{"date": pd.Timestamp(day), "text": text} for text, day in named])
 
 
-def tests(data: dict[str, Any]) -> pd.DataFrame:
+def tests(data: dict[str, Any], units: Units) -> pd.DataFrame:
     """The tests as measured and as corrected; what was assumed only where something was."""
     frame = pd.DataFrame(
         [
@@ -169,7 +181,7 @@ def tests(data: dict[str, Any]) -> pd.DataFrame:
                 "Current leaves": f"{test['rate_fraction']:.1%}",
                 "Corrected [Ah]": f"{test['corrected_ah']:,.1f}",
                 "Health": f"{test['health']:.1%} ± {test['standard_uncertainty']:.1%}",
-                "Assumed": "; ".join(test["assumed"]),
+                "Assumed": words(joined("; ", test["assumed"]), units),
             }
             for test in data["tests"]
         ]
@@ -183,11 +195,11 @@ def cells(data: dict[str, Any]) -> tuple[str, pd.DataFrame] | None:
     if found is None:
         return None
     growth = found["growth_mv_per_year"]
-    words = f"{found['spread_mv'][-1]:.0f} mV between the highest and the lowest"
-    words += f", {growth:+.0f} mV a year" if growth is not None else ""
-    words += f"; number {found['lowest_cell']} is lowest"
-    words += ", as in every test." if found["always_lowest"] else "."
+    text = f"{found['spread_mv'][-1]:.0f} mV between the highest and the lowest"
+    text += f", {growth:+.0f} mV a year" if growth is not None else ""
+    text += f"; number {found['lowest_cell']} is lowest"
+    text += ", as in every test." if found["always_lowest"] else "."
     if found["caution"]:
-        words += f" Look closer: {found['caution']}."
+        text += f" Look closer: {found['caution']}."
     frame = pd.DataFrame({"date": pd.to_datetime(found["dates"]), "spread": found["spread_mv"]})
-    return words, frame
+    return text, frame

@@ -16,12 +16,13 @@ from tco.report.checkup.words import (
     verdict_sentence,
 )
 from tco.report.lines import as_text, wrapped
-from tco.report.shown_units import in_words, shown
+from tco.report.shown_units import shown
+from tco.sentences import says, told
 
 
 def promise_text(assessment: Assessment) -> str:
     """The judgement for a practical reader: the verdict first, then why, dates, tests, cells."""
-    judged = assessment.judged
+    judged, units = assessment.judged, "imperial" if assessment.imperial else "metric"
     sentences = [verdict_sentence(judged), _today(judged)]
     if isinstance(judged, Promise):
         sentences += [_ahead(judged), _claim(judged), _next_test(judged)]
@@ -30,8 +31,7 @@ def promise_text(assessment: Assessment) -> str:
     sentences += doubts(judged)
     lines = wrapped(f"{assessment.label}, bought {judged.fit.bought}, judged on {judged.today}.")
     for sentence in filter(None, sentences):
-        plain = sentence.replace(" °C", " degC")  # as `in_words` reads it
-        lines += wrapped(in_words(plain, imperial=assessment.imperial))
+        lines += wrapped(told(sentence, units))
     standard = _degrees(25.0, imperial=assessment.imperial)
     lines += ["", f"Tests, corrected to {standard} and the rated current"]
     lines += _table(judged.fit, imperial=assessment.imperial)
@@ -41,7 +41,7 @@ def promise_text(assessment: Assessment) -> str:
     if assessment.assumed:
         lines += ["", "Assumed"]
         for sentence in assessment.assumed:
-            lines += wrapped(sentence, indent=0, hang=2, first="- ")
+            lines += wrapped(told(sentence, units), indent=0, hang=2, first="- ")
     return as_text([*lines, "", *wrapped(CAUTION)])
 
 
@@ -64,7 +64,7 @@ def _why_short(old: OldBank) -> str:
     """What was tried on a new bank of that size, where even that leaves loads short."""
     if old.need is None or not old.need.weak.hours_with:
         return ""
-    return f"With a new bank of that size: {old.need.weak.reason}"
+    return says("With a new bank of that size: ", old.need.weak.reason)
 
 
 def _ahead(promise: Promise) -> str:
@@ -149,7 +149,8 @@ def _how_corrected(assessment: Assessment) -> str:
         how += ", current by Peukert's law"
     else:
         how += "; the current is not corrected for, since it matters little to this chemistry"
-    unknown = {assumed for test in assessment.judged.fit.tests for assumed in test.assumed}
+    units = "imperial" if assessment.imperial else "metric"
+    unknown = {told(one, units) for test in assessment.judged.fit.tests for one in test.assumed}
     return (
         f"{how}. +- is the standard uncertainty: meter {METER_SHARE:.0%}, repetition, and "
         f"{CORRECTION_SHARE:.0%} of each correction (assumptions). The nearer a test is to "

@@ -10,6 +10,7 @@ from tco.checkup.old_bank import OldBank, Serves
 from tco.checkup.old_need import LOWEST_HEALTH, OldNeed
 from tco.checkup.promise import REPLACE_BELOW, Promise, add_years
 from tco.life.cures import MOST_FACTOR, WARM_DEGC, Enlargement
+from tco.sentences import degc, joined, says
 
 CAUTION = (
     "A test at home is evidence for a claim, not proof: the warranty's own words and the maker's "
@@ -34,7 +35,7 @@ FAULTY_CELL = (
 
 def verdict_sentence(judged: Promise | OldBank) -> str:
     """The answer in a few sentences: `headline` and `detail`."""
-    return " ".join(filter(None, (headline(judged), detail(judged))))
+    return joined(" ", (headline(judged), detail(judged)))
 
 
 def headline(judged: Promise | OldBank) -> str:
@@ -75,7 +76,7 @@ def detail(judged: Promise | OldBank) -> str:
         )
     if cells is not None and cells.caution:
         said.append(_cell_limits(cells))
-    return " ".join(filter(None, said))
+    return joined(" ", said)
 
 
 def _tense(judged: Promise) -> str:
@@ -120,9 +121,9 @@ def _old_headline(old: OldBank) -> str:
         "not finished": f"The old bank is sound{_SOUND_BUT[old.serves]}",
     }[old.verdict]
     short = "what your loads need of it is not known"
-    if old.need is not None and old.hours_short is not None:
+    if old.need is not None and old.hours_without_power is not None:
         short = (
-            f"essential loads go short {old.hours_short.middle:,.0f} h a year "
+            f"essential loads go short {old.hours_without_power.middle:,.0f} h a year "
             f"({old.need.tolerated_hours:,.0f} h are allowed)"
         )
     elif old.needed_health is not None and old.probability_below_need is not None:
@@ -164,8 +165,8 @@ def _old_detail(old: OldBank) -> str:
     if old.serves in ("doubtful", "worn too far"):
         within = (
             old.need is not None
-            and old.hours_short is not None
-            and old.hours_short.middle <= old.need.tolerated_hours
+            and old.hours_without_power is not None
+            and old.hours_without_power.middle <= old.need.tolerated_hours
         )
         return (
             f"{'That is within what is allowed. Still, y' if within else 'Y'}our essential loads "
@@ -175,11 +176,11 @@ def _old_detail(old: OldBank) -> str:
         )
     if old.need is None:
         raise ValueError("what is missing cannot be known where nothing was simulated")
-    text = (
-        f"Even a new one of the same size would leave {old.need.hours_at(1.0):,.0f} h. "
-        f"{missing_words(old.need, rated_ah=old.rated_ah)}"
+    text = says(
+        f"Even a new one of the same size would leave {old.need.hours_at(1.0):,.0f} h. ",
+        missing_words(old.need, rated_ah=old.rated_ah),
     )
-    return text if finished else f"{text} Its health is no reason to scrap it."
+    return text if finished else says(text, " Its health is no reason to scrap it.")
 
 
 def missing_words(need: OldNeed, *, rated_ah: float) -> str:
@@ -192,7 +193,7 @@ def missing_words(need: OldNeed, *, rated_ah: float) -> str:
     if need.missing == "charging":
         if not sunnier:
             more = need.weak.hours_with["charging"]
-            if more > need.weak.hours_per_year - 1.0:
+            if more > need.weak.hours_without_power - 1.0:
                 return need.weak.reason
             return f"More charging helps most: twice of all of it would leave {more:,.0f} h."
         with_more = need.weak.hours_with["battery"]
@@ -202,7 +203,9 @@ def missing_words(need: OldNeed, *, rated_ah: float) -> str:
         )
     if need.missing == "cold":
         warm = need.weak.hours_with["cold"]
-        return f"In a space kept at {WARM_DEGC:g} degC or more it would leave {warm:,.0f} h."
+        return says(
+            "In a space kept at ", degc(WARM_DEGC, "g"), f" or more it would leave {warm:,.0f} h."
+        )
     return need.weak.reason
 
 
@@ -221,7 +224,7 @@ def _sunnier(sun: Enlargement | None) -> str:
 
 
 def _even_ten_times(need: OldNeed) -> str:
-    left = math.inf if need.more_capacity is None else need.more_capacity.hours_per_year
+    left = math.inf if need.more_capacity is None else need.more_capacity.hours_without_power
     return f"Even {MOST_FACTOR:g} times its size would leave {left:,.0f} h."
 
 
@@ -237,11 +240,11 @@ def need_sentence(case: Case, need: OldNeed | None) -> str:
         return "The Ah of the old bank are not stated, so whether it is enough cannot be said."
     size, allowed = f"{old.capacity_ah:g} Ah", f"{need.tolerated_hours:,.0f} h a year are allowed"
     if need.needed_health > 1.0:
-        return (
+        return says(
             f"The old bank: even when new its {size} would leave your essential loads short "
-            f"{need.hours_at(1.0):,.0f} h a year ({allowed}). "
-            f"{missing_words(need, rated_ah=old.capacity_ah)} Whether it is worn out besides, a "
-            "capacity test tells."
+            f"{need.hours_at(1.0):,.0f} h a year ({allowed}). ",
+            missing_words(need, rated_ah=old.capacity_ah),
+            " Whether it is worn out besides, a capacity test tells.",
         )
     left = f"as long as it has {share(need.needed_health)} of them left"
     if need.needed_health <= 0.0:
@@ -279,7 +282,7 @@ def doubts(judged: Promise | OldBank) -> list[str]:
     """What makes the judgement less sure than it looks, a sentence each."""
     fit = judged.fit
     count = len(fit.tests)
-    out = []
+    out: list[str] = []
     number = f"{count} test{'s' * (count > 1)} {'is' if count == 1 else 'are'}"
     if fit.learnt < FEW_LEARNT:
         out.append(
@@ -315,9 +318,13 @@ def doubts(judged: Promise | OldBank) -> list[str]:
     ):
         if count > 2 and 2 * len(beyond) > count:
             out.append(
-                f"Most tests lie {side} the fitted line. Their corrections for temperature and "
-                "current share one error, so those that needed the least correction weigh most; "
-                "to be surer, test near 25 degC and at the rated current."
+                says(
+                    f"Most tests lie {side} the fitted line. Their corrections for temperature and "
+                    "current share one error, so those that needed the least correction weigh "
+                    "most; to be surer, test near ",
+                    degc(25.0),
+                    " and at the rated current.",
+                )
             )
     return out
 

@@ -9,7 +9,7 @@ from tco.compare import Comparison, Result
 from tco.money.evidence import EvidenceRow, Knowledge
 from tco.money.reliability import mean_life_bounds
 from tco.report.failures.words import warranty_words
-from tco.report.frames import words
+from tco.sentences import told
 
 PER = 100.0
 """Failures are told per hundred packs and year: fewer noughts to count."""
@@ -163,8 +163,9 @@ def warranty(result: Result, case: Case) -> str:
     first = event.pack_share[0] * price + event.other[0]
     later = event.pack_share[-1] * price + event.other[-1]
     years = event.pack_share.size
+    holds = told(warranty_words(result, case), case.units, signs=True)
     text = (
-        f"{warranty_words(result, case)} In {result.arrangement.label} a failure costs "
+        f"{holds} In {result.arrangement.label} a failure costs "
         f"{money(first, currency)} in the first year of a bank and {money(later, currency)} in "
         f"year {years}, days without power included; the chance that at least one pack fails in "
         f"{years} years is {failures.chance(years):.0%}."
@@ -175,4 +176,4 @@ def warranty(result: Result, case: Case) -> str:
             f" From year {gone[0] + 1} on the model is taken to be gone: a failed pack then means "
             "a whole new bank" + (", once the spare is used." if failures.spares else ".")
         )
-    return words(text, case.units)
+    return text

@@ -4,6 +4,7 @@ from tco.case import Case
 from tco.case.evidence import WarrantyTerms
 from tco.compare import Result
 from tco.money.warranty import NO_CLAIM, ON_TOP, WAITED_FOR, warranty_of
+from tco.sentences import joined, says
 
 WAYS = {
     NO_CLAIM: "a new pack is bought, without a claim",
@@ -17,7 +18,7 @@ def cover(result: Result) -> str:
     """Whether the warranty holds in this use, how long, and why not."""
     failures = result.failures
     if failures.void:
-        return f"The warranty does not hold in this use. {' '.join(failures.void)}"
+        return says("The warranty does not hold in this use. ", joined(" ", failures.void))
     if failures.covered_years <= 0.0:
         return "No warranty is stated."
     back, way = failures.warranty_share, failures.first.way
@@ -68,4 +69,4 @@ def doubts(result: Result, case: Case) -> str:
 
 def warranty_words(result: Result, case: Case) -> str:
     """`cover`, and what it takes for granted."""
-    return " ".join(filter(None, [cover(result), doubts(result, case)]))
+    return joined(" ", (cover(result), doubts(result, case)))

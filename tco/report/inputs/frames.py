@@ -20,31 +20,21 @@ def assumed(case: Case, comparison: Comparison) -> pd.DataFrame:
     packs = {result.arrangement.pack.name: result.arrangement.pack for result in comparison.results}
     for name in (candidate.name for candidate in case.candidates if candidate.name in packs):
         pack = packs[name]
-        for field, told in pack.assumed.items():
-            entry = headings.get(field)
-            value, _, source = told.partition(": ")
-            if not source or not _is_number(value):
-                flag = getattr(pack, field, None)
-                value, source = (plain_text(flag) if isinstance(flag, bool) else "–"), told
+        for field, datum in pack.assumed.items():
+            entry, value = headings.get(field), f"{datum.value:g}"
+            if isinstance(datum.value, bool):
+                value = plain_text(datum.value)
             elif entry is not None:
-                value = _assumed_value(float(value), entry, case)
+                value = _assumed_value(datum.value, entry, case)
             rows.append(
                 {
                     "Candidate": pack.name,
                     "Not stated": entry.label if entry is not None else field.replace("_", " "),
                     "Taken as": value,
-                    "Because": words(source, case.units),
+                    "Because": words(datum.source, case.units),
                 }
             )
     return pd.DataFrame(rows, columns=["Candidate", "Not stated", "Taken as", "Because"])
-
-
-def _is_number(text: str) -> bool:
-    try:
-        float(text)
-    except ValueError:
-        return False
-    return True
 
 
 def _assumed_value(value: float, entry: Entry, case: Case) -> str:

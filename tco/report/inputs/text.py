@@ -11,9 +11,10 @@ from tco.case.plausibility import Doubt, case_doubts
 from tco.checkup.old_need import OldNeed
 from tco.report.checkup.words import need_sentence
 from tco.report.failures.words import taken_for_granted
+from tco.report.inputs.words import assumed_words
 from tco.report.lines import as_text, wrapped
-from tco.report.shown_units import in_words
 from tco.report.words import count
+from tco.sentences import told
 
 
 def case_text(case: Case, need: OldNeed | None) -> str:
@@ -28,7 +29,7 @@ def case_text(case: Case, need: OldNeed | None) -> str:
     )
     old = need_sentence(case, need)
     if old:
-        lines += ["", *wrapped(in_words(old, imperial=case.units == "imperial"))]
+        lines += ["", *wrapped(told(old, case.units))]
     taken = [*assumed_values(case), *_warranties_not_typed(case)]
     if taken:
         lines += ["", "Not stated in the case, so assumed"]
@@ -40,17 +41,17 @@ def case_text(case: Case, need: OldNeed | None) -> str:
         assumed = specify(candidate).assumed
         if assumed:
             lines += wrapped(candidate.name, indent=2)
-        for field, source in assumed.items():
-            lines += wrapped(f"{field}: {source}", indent=4, hang=2)
+        for field, datum in assumed.items():
+            said = told(assumed_words(datum), case.units)
+            lines += wrapped(f"{field}: {said}", indent=4, hang=2)
     lines += _doubtful(case)
     return as_text(lines)
 
 
 def _doubtful(case: Case) -> list[str]:
     """Every doubt: values of the case by the entry they stand in, then claims by candidate."""
-    imperial = case.units == "imperial"
     found = [
-        (d.location[0] == "candidates", _name_at(case, d), in_words(d.sentence, imperial=imperial))
+        (d.location[0] == "candidates", _name_at(case, d), told(d.sentence, case.units))
         for d in case_doubts(case)
     ]
     lines: list[str] = []

@@ -7,7 +7,10 @@ from tco.case.plausibility import case_doubts
 from tco.case.prices import Prices
 from tco.case.quantities import MONTHS
 from tco.compare import Comparison
+from tco.physics.chemistry import Datum
+from tco.report.frames import words
 from tco.report.shown_units import temperature
+from tco.sentences import says
 
 
 def need(comparison: Comparison) -> str:
@@ -81,8 +84,15 @@ def doubt_rows(case: Case) -> list[dict[str, str]]:
     return [
         {
             "Candidate": case.candidates[place].name,
-            "Worth a second look": doubt.sentence,
+            "Worth a second look": words(doubt.sentence, case.units),
         }
         for doubt in found
         if isinstance(place := doubt.location[1], int)
     ]
+
+
+def assumed_words(datum: Datum) -> str:
+    """A value that was not stated, and where it comes from; of a feature only the latter."""
+    if isinstance(datum.value, bool):
+        return datum.source
+    return says(f"{datum.value:g}: ", datum.source)

@@ -6,7 +6,10 @@ import pandas as pd
 
 from tco.case.words import money
 from tco.compare import Result
+from tco.forms.labels import Units
+from tco.report.frames import words
 from tco.report.money.words import CONSTANT, PAID, PRESENT, item_names
+from tco.report.shown_units import shown
 
 GROUPS = {
     "Packs": ("packs", "freight", "spare packs", "dangerous goods"),
@@ -45,7 +48,7 @@ def cost_groups(results: Sequence[Result]) -> pd.DataFrame:
     return pd.DataFrame(rows, columns=["arrangement", "group", "present"])
 
 
-def ledger_rows(result: Result) -> pd.DataFrame:
+def ledger_rows(result: Result, units: Units) -> pd.DataFrame:
     """The dated rows of a ledger: year, group, item, amount, constant, present, reason."""
     return pd.DataFrame(
         [
@@ -56,7 +59,7 @@ def ledger_rows(result: Result) -> pd.DataFrame:
                 "amount": row.amount,
                 "constant": row.constant,
                 "present": row.present,
-                "reason": row.reason,
+                "reason": words(row.reason, units),
             }
             for name, row in zip(item_names(result.ledger), result.ledger, strict=True)
         ],
@@ -94,25 +97,24 @@ def _renamed(currency: str) -> dict[str, str]:
     return dict(zip(KINDS, headings(currency), strict=True))
 
 
-def bill(result: Result, currency: str) -> pd.DataFrame:
+def bill(result: Result, currency: str, units: Units) -> pd.DataFrame:
     """The wiring bill, without tax."""
     lines = result.wiring.bill if result.wiring is not None else ()
     return pd.DataFrame(
         [
             {
                 "Part": line.part,
-                "Quantity": f"{line.quantity:,.1f} {line.unit}"
-                if line.quantity != round(line.quantity)
-                else f"{line.quantity:,.0f} {line.unit}",
-                f"Each [{currency}]": line.unit_price,
+                "Quantity": f"{quantity:,.{0 if quantity == round(quantity) else 1}f} {unit}",
+                f"Each [{currency}]": line.cost / quantity if quantity else line.unit_price,
                 f"Cost [{currency}]": line.cost,
             }
             for line in lines
+            for quantity, unit in [shown(line.quantity, line.unit, imperial=units == "imperial")]
         ]
     )
 
 
-def old_parts(result: Result, currency: str) -> pd.DataFrame:
+def old_parts(result: Result, currency: str, units: Units) -> pd.DataFrame:
     """What becomes of each installed part, and what it brings."""
     decisions = result.wiring.parts if result.wiring is not None else ()
     return pd.DataFrame(
@@ -121,7 +123,7 @@ def old_parts(result: Result, currency: str) -> pd.DataFrame:
                 "Part": decision.part.name,
                 "": decision.decision,
                 "Brings": money(decision.value, currency) if decision.value else "–",
-                "Why": decision.reason,
+                "Why": words(decision.reason, units),
             }
             for decision in decisions
         ]

@@ -6,6 +6,7 @@ from tco.case import Case, Prices
 from tco.case.words import money
 from tco.money.ledger import TIMING, LedgerRow
 from tco.money.measures import Measures
+from tco.sentences import Quantity, joined, says
 
 PAID, CONSTANT, PRESENT = "Paid then", "Prices of year 0", "Present value"
 """Headings of the three kinds of money: nominal, constant (real), discounted."""
@@ -67,31 +68,34 @@ def reason_over_the_years(rows: Sequence[LedgerRow]) -> str:
     """
     if len(rows) <= LISTED or len({row.year for row in rows}) == 1:
         told = (
-            row.reason if row.year == 0 else f"year {row.year:.1f}: {row.reason}" for row in rows
+            row.reason if row.year == 0 else says(f"year {row.year:.1f}: ", row.reason)
+            for row in rows
         )
-        return "; ".join(dict.fromkeys(told))
+        return joined("; ", dict.fromkeys(told))
     dearest = max(rows, key=lambda row: abs(row.amount))
-    return f"{_range(rows)}. Most in year {dearest.year:g}: {dearest.reason}"
+    return says(_range(rows), f". Most in year {dearest.year:g}: ", dearest.reason)
 
 
 def _range(rows: Sequence[LedgerRow]) -> str:
     counted = [row.quantity for row in rows if row.quantity is not None]
     if len(counted) < len(rows) or len({row.unit for row in rows}) > 1:
-        low = min(rows, key=lambda row: row.amount)
-        high = max(rows, key=lambda row: row.amount)
+        cheap = min(rows, key=lambda row: row.amount)
+        dear = max(rows, key=lambda row: row.amount)
         return (
-            f"{len(rows)} times, {low.amount:,.2f} (year {low.year:g}) to {high.amount:,.2f} "
-            f"(year {high.year:g})"
+            f"{len(rows)} times, {cheap.amount:,.2f} (year {cheap.year:g}) to {dear.amount:,.2f} "
+            f"(year {dear.year:g})"
         )
     unit = rows[0].unit
     least = min(rows, key=lambda row: row.quantity or 0.0)
     most = max(rows, key=lambda row: row.quantity or 0.0)
-    low_words, high_words = _number(least.quantity or 0.0), _number(most.quantity or 0.0)
-    whole = f"{_number(sum(counted))} {unit} in all"
-    if low_words == high_words:
-        return f"{whole}, {low_words} each time"
-    return f"{whole}, {low_words} (year {least.year:g}) to {high_words} (year {most.year:g})"
+    low, high = (_amount(row.quantity or 0.0, unit, bare=True) for row in (least, most))
+    whole = _amount(sum(counted), unit)
+    if str(low) == str(high):
+        return says(whole, " in all, ", low, " each time")
+    years = f" (year {least.year:g}) to ", f" (year {most.year:g})"
+    return says(whole, " in all, ", low, years[0], high, years[1])
 
 
-def _number(value: float) -> str:
-    return f"{value:,.0f}" if value >= 100 else f"{value:,.1f}" if value >= 1 else f"{value:.2g}"
+def _amount(value: float, unit: str, *, bare: bool = False) -> Quantity:
+    digits = ",.0f" if value >= 100 else ",.1f" if value >= 1 else ".2g"
+    return Quantity(value, unit, digits, bare=bare)

@@ -4,8 +4,8 @@ import math
 
 from tco.bank.fit_models import Compartment, FitResult, PlacedBox, WallMove
 from tco.report import svg
-from tco.report.shown_units import in_words
 from tco.report.svg import lines_of, short
+from tco.sentences import told
 
 SCALE_WIDTH_PX = 330.0
 """Width on paper of the widest space; all views of a drawing share one scale."""
@@ -46,7 +46,7 @@ def fit_drawing(
     )
     scale = SCALE_WIDTH_PX / widest
     width = 2.0 * (SCALE_WIDTH_PX + MARGIN_PX) + GAP_PX + 30.0
-    reason = in_words(result.reason, imperial=imperial)
+    reason = told(result.reason, "imperial" if imperial else "metric")
     parts: list[str] = []
     top = 26.0
     for compartment in compartments:

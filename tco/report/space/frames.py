@@ -80,13 +80,10 @@ def density_table(comparison: Comparison) -> pd.DataFrame:
     return frame.sort_values(frame.columns[-1]) if len(frame) else frame
 
 
-IN_THE_SPACE = ("space", "mass", "lifting one pack")
+IN_THE_SPACE = ("space", "mass", "lifting")
 
 
 def space_checks(result: Result, *, units: Units) -> pd.DataFrame:
     """Whether it fits and may be carried, with the reasons."""
-    frame = checks(result, units=units)
-    if frame.empty:
-        return frame
-    chosen = frame[frame["Requirement"].isin(IN_THE_SPACE)]
-    return chosen[["", "Requirement", "Why"]]
+    frame = checks(result, units=units, keys=IN_THE_SPACE)
+    return frame if frame.empty else frame[["", "Requirement", "Why"]]

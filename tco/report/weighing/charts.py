@@ -6,6 +6,7 @@ from typing import Any
 import altair as alt
 import pandas as pd
 
+from tco.columns import NO_POWER
 from tco.report.dressing import BLUE, FAINT, GREY, INK, ORANGE, PAPER, dressed
 
 PALE_BLUE, PALE_ORANGE = "#9CC9E6", "#F3CE85"
@@ -238,7 +239,7 @@ def curve(
 ) -> alt.Chart:  # fmt: skip
     """A curve for each of the two, told apart by colour and shape; the case's own point is ringed.
 
-    Hollow points: more hours without essential power than the case tolerates. `turned` names what
+    Hollow points: more hours without power than the case tolerates. `turned` names what
     was turned from point to point, `ends` who stands at the two ends.
     """
     base = alt.Chart(frame).encode(
@@ -250,7 +251,7 @@ def curve(
             alt.Tooltip(f"{y}:Q", title=y_title, format=y_format),
             alt.Tooltip("kwh_per_year:Q", title="Out of the bank [kWh/year]", format=",.1f"),
             alt.Tooltip("used_kwh_per_year:Q", title="Used in all [kWh/year]", format=",.1f"),
-            alt.Tooltip("no_power:Q", title="Without essential power [h/year]", format=",.0f"),
+            alt.Tooltip("no_power:Q", title=f"{NO_POWER} [h/year]", format=",.0f"),
         ],
     )
     colour = alt.Color(

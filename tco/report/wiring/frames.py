@@ -8,6 +8,8 @@ import pandas as pd
 from tco.bank.sharing_study import SharingStudy
 from tco.case.words import money
 from tco.compare import Comparison, Result
+from tco.forms.labels import Units
+from tco.report.frames import words
 from tco.report.shown_units import mass
 from tco.report.wiring.one_and_many import LayoutRow
 from tco.report.wiring.shopping import ShoppingLine
@@ -56,7 +58,7 @@ def shopping(lines: tuple[ShoppingLine, ...], currency: str) -> pd.DataFrame:
     )
 
 
-def settings(result: Result) -> pd.DataFrame:
+def settings(result: Result, units: Units) -> pd.DataFrame:
     """What to set anew on the chargers that stay; chargers that are set alike share a row."""
     found = result.wiring.settings if result.wiring is not None else ()
     alike: dict[tuple[str, str, str], list[str]] = {}
@@ -66,7 +68,12 @@ def settings(result: Result) -> pd.DataFrame:
         )
     return pd.DataFrame(
         [
-            {"Setting": setting, "To": value, "On": ", ".join(chargers), "Why": why}
+            {
+                "Setting": setting,
+                "To": words(value, units),
+                "On": ", ".join(chargers),
+                "Why": words(why, units),
+            }
             for (setting, value, why), chargers in alike.items()
         ]
     )
@@ -160,8 +167,8 @@ def layouts(rows: Sequence[LayoutRow], comparison: Comparison) -> pd.DataFrame:
     case = comparison.case
     sign, units = case.prices.currency, case.units
 
-    def line(what: str, words: Callable[[LayoutRow], str]) -> dict[str, str]:
-        return {"": what, **{row.label: words(row) for row in rows}}
+    def line(what: str, told: Callable[[LayoutRow], str]) -> dict[str, str]:
+        return {"": what, **{row.label: told(row) for row in rows}}
 
     def number(value: float | None, unit: str, digits: int = 0) -> str:
         return "–" if value is None else f"{value:,.{digits}f} {unit}".strip()

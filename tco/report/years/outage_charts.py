@@ -4,11 +4,12 @@ import altair as alt
 import pandas as pd
 
 from tco.case.quantities import MONTHS
+from tco.columns import NO_POWER
 from tco.report.dressing import BLUE, GREY, INK, SKY, VERMILION, dressed
 
 
 def by_month(frame: pd.DataFrame) -> alt.Chart:
-    """Hours without essential power by month of a mean year; the share of years in words."""
+    """Hours without power by month of a mean year; the share of years in words."""
     base = alt.Chart(frame).encode(
         x=alt.X("month:O", sort=list(MONTHS), title=None, axis=alt.Axis(labelAngle=0, ticks=False)),
         tooltip=[
@@ -22,7 +23,7 @@ def by_month(frame: pd.DataFrame) -> alt.Chart:
     bars = base.mark_bar(color=VERMILION, size=18).encode(
         y=alt.Y(
             "hours:Q",
-            title="without essential power [h]",
+            title=f"{NO_POWER} [h]",
             scale=alt.Scale(domain=[0, most]),
             axis=alt.Axis(tickCount=5),
         )
@@ -36,11 +37,11 @@ def by_month(frame: pd.DataFrame) -> alt.Chart:
 
 
 def tried(frame: pd.DataFrame) -> alt.Chart:
-    """Hours short in a mean year, as it is and with what was tried."""
+    """Hours without power in a mean year, as it is and with what was tried."""
     order = list(frame["what"])
     base = alt.Chart(frame).encode(
         y=alt.Y("what:N", sort=order, title=None, axis=alt.Axis(ticks=False, labelLimit=180)),
-        x=alt.X("hours:Q", title="essential loads short [h a year]", axis=alt.Axis(tickCount=5)),
+        x=alt.X("hours:Q", title=f"{NO_POWER} [h/year]", axis=alt.Axis(tickCount=5)),
         tooltip=[
             alt.Tooltip("what:N", title="With"),
             alt.Tooltip("hours:Q", title="Hours a year", format=".0f"),

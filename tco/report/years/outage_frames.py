@@ -6,6 +6,7 @@ import pandas as pd
 from tco.case import Case
 from tco.case.quantities import MONTHS
 from tco.case.units import from_canonical
+from tco.columns import NO_POWER
 from tco.compare import Result
 from tco.life.cures import WeakPoint
 from tco.life.outages import Moment, Outages, one_in
@@ -13,6 +14,7 @@ from tco.life.year import Trace
 from tco.report.frames import Figure
 from tco.report.words import count
 from tco.report.years.words import longest_words
+from tco.sentences import degc, says
 
 MOST_OUTAGES = 200
 
@@ -24,8 +26,8 @@ def figures(result: Result, found: Outages) -> tuple[Figure, ...]:
     resting, resting_kwh = year["laid_up_locked_out_hours"], year["laid_up_heater_wh"] / 1000.0
     return (
         Figure(
-            "Essential loads dark",
-            f"{found.essential_hours_per_year:,.1f} h a year",
+            NO_POWER,
+            f"{found.hours_without_power:,.1f} h a year",
             f"{one_in(found.share_of_years)}; {longest_words(found)}"
             if found.essential
             else f"in none of {count(found.years, 'weather year')}",
@@ -44,8 +46,11 @@ def figures(result: Result, found: Outages) -> tuple[Figure, ...]:
         Figure(
             "Heater eats",
             f"{year['heater_wh'] / 1000.0:,.1f} kWh a year",
-            f"while in use; coldest cells {year['coldest_degc']:.0f} degC"
-            + (f"; {resting_kwh:,.1f} kWh more while laid up" if resting_kwh >= 0.05 else ""),
+            says(
+                "while in use; coldest cells ",
+                degc(year["coldest_degc"]),
+                f"; {resting_kwh:,.1f} kWh more while laid up" if resting_kwh >= 0.05 else "",
+            ),
         ),
         Figure(
             "Solar lost",
@@ -63,7 +68,7 @@ def outage_list(found: Outages) -> pd.DataFrame:
                 "Weather year": outage.start.year,
                 "From": moment_text(outage.start),
                 "Hours": outage.hours,
-                "Essential hours": outage.essential_hours,
+                f"{NO_POWER} [h]": outage.hours_without_power,
                 "Essential missing [kWh]": outage.essential_kwh,
                 "Other missing [kWh]": outage.other_kwh,
             }
@@ -94,13 +99,13 @@ def by_month(found: Outages) -> pd.DataFrame:
 
 
 def tried(weak: WeakPoint) -> pd.DataFrame:
-    """Hours short now, and with each thing that was tried."""
+    """Hours without power now, and with each thing that was tried."""
     names = {
         "battery": "twice the capacity",
         "charging": "twice the charging",
         "cold": "a space kept warm",
     }
-    rows = [{"what": "as it is", "hours": weak.hours_per_year}]
+    rows = [{"what": "as it is", "hours": weak.hours_without_power}]
     rows += [{"what": names[k], "hours": hours} for k, hours in weak.hours_with.items()]
     return pd.DataFrame(rows)
 

@@ -1,7 +1,4 @@
-"""Power failures, their cause and cure, and habits, in sentences, for screens and command line.
-
-Temperatures are said in degC, as `tco.report.shown_units.in_words` turns them.
-"""
+"""Power failures, their cause and cure, and habits, in sentences, for screens and command line."""
 
 from collections.abc import Sequence
 
@@ -40,11 +37,11 @@ def dark_words(found: Outages) -> str:
     if found.years == 1:
         return (
             "leaves essential loads without power in the one weather year looked at, "
-            f"{_amount(found.essential_hours_per_year, 'h')}"
+            f"{_amount(found.hours_without_power, 'h')}"
         )
     return (
         f"leaves essential loads without power {one_in(found.share_of_years)}, "
-        f"{_amount(found.essential_hours_per_year, 'h')} in a mean year"
+        f"{_amount(found.hours_without_power, 'h')} in a mean year"
     )
 
 
@@ -137,7 +134,7 @@ def worst_words(found: Outages) -> str:
 
 def cause_and_cure(ahead: Outlook) -> Sequence[str]:
     """What is too small, and what extra capacity and what extra solar would bring."""
-    said = [ahead.weak.reason.replace(" °C", " degC")]
+    said = [ahead.weak.reason]
     if ahead.more_capacity is not None:
         said.append(f"More capacity: {_first_small(ahead.more_capacity.reason)}")
     if ahead.more_solar is not None:
@@ -159,10 +156,7 @@ def outage_words(ahead: Outlook) -> Sequence[str]:
 
 def habit_words(ahead: YearsAhead) -> Sequence[tuple[str, str]]:
     """Each habit worth changing, with the caution that stands beside it."""
-    return [
-        (advice.sentence.replace(" °C", " degC"), advice.caution.replace(" °C", " degC"))
-        for advice in ahead.habits
-    ]
+    return [(advice.sentence, advice.caution) for advice in ahead.habits]
 
 
 NO_HABIT = "None that was tried gains half a year without leaving somebody dark."

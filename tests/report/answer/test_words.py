@@ -26,7 +26,7 @@ def comparison(plain_case: Callable[..., Case]) -> Comparison:
 
 
 def with_verdict(result: Result, verdict: str) -> Result:
-    check = Check("charger, display", None, None, "", None, verdict, "why")  # type: ignore[arg-type]
+    check = Check("charge_current", None, None, "", None, verdict, "why", "display")  # type: ignore[arg-type]
     checks = (*result.screening.checks, check)
     return replace(result, screening=Screening(checks=checks, fit=None))
 
@@ -77,12 +77,12 @@ def test_only_what_is_known_counts_as_meeting_the_requirements(comparison: Compa
     open_one = with_verdict(second, "unknown")
     text = answer(replace(comparison, results=(first, open_one)))
     assert "Of 2 arrangements, 1 meets every requirement and 1 more may" in text
-    assert "what is not stated must be asked first (charger, display)" in text
+    assert "what is not stated must be asked first (charge current, display)" in text
 
 
 def test_an_open_question_of_the_best_stands_beside_it(comparison: Comparison) -> None:
     text = answer(replace(comparison, results=(with_verdict(comparison.results[0], "unknown"),)))
-    assert "once the maker has confirmed what is not stated (charger, display): " in text
+    assert "once the maker has confirmed what is not stated (charge current, display): " in text
     assert "Of 1 arrangement, 0 meet every requirement and 1 more may" in text
     assert "Next comes" not in text
 
@@ -108,7 +108,7 @@ def test_none_passes_and_the_nearest_says_why(comparison: Comparison) -> None:
     text = answer(replace(comparison, results=failed))
     assert text == (
         "None of the 2 arrangements meets every requirement. The nearest, "
-        f"{failed[0].arrangement.label}, fails on charger, display (why)."
+        f"{failed[0].arrangement.label}, fails on charge current, display (why)."
     )
     assert answer(replace(comparison, results=failed[:1])).startswith("The only arrangement, ")
 

@@ -122,7 +122,7 @@ def test_old_bank_of_a_hut_that_hardly_needs_it():
         need = found.judged.need
         assert 0.28 < need.needed_health < 0.30
         above = found.judged.probability_below_need < 0.5
-        assert above == (found.judged.hours_short.middle <= need.tolerated_hours)
+        assert above == (found.judged.hours_without_power.middle <= need.tolerated_hours)
     assert "That is within what is allowed. Still, your" in verdict_sentence(within.judged)
-    assert within.judged.hours_short.middle < 48.0 < over.judged.hours_short.middle
+    assert within.judged.hours_without_power.middle < 48.0 < over.judged.hours_without_power.middle
     assert promise_data(within)["lowest_health_tried"] == pytest.approx(0.1)

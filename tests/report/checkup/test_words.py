@@ -53,16 +53,20 @@ def test_a_sound_bank_that_is_too_small_is_not_finished(sound):
     assert said.startswith("The old bank is sound, but too small for your loads: its health is 96%")
     assert "(8 in 10 sure: 9" in said
     assert "under 1%" in said
-    hours = sound.judged.hours_short.middle
+    hours = sound.judged.hours_without_power.middle
     assert f"go short {hours:,.0f} h a year (48 h are allowed)" in said
     assert "Ah of the same kind, when new, would do" in said
     assert said.endswith("Its health is no reason to scrap it.")
     data = promise_data(sound)
     assert (data["verdict"], data["serves"]) == ("not finished", "too small")
-    assert data["hours_short_per_year"]["median"] == hours > data["hours_short_per_year_new"]
+    assert (
+        data["hours_without_power_per_year"]["median"]
+        == hours
+        > data["hours_without_power_per_year_new"]
+    )
     assert data["tolerated_hours_per_year"] == 48.0
     shown = {figure.label: figure.value for figure in figures(data)}
-    assert shown["Essential loads short"] == f"{hours:,.0f} h a year"
+    assert shown["No power"] == f"{hours:,.0f} h a year"
 
 
 def test_the_size_that_would_do_does(case, sound):

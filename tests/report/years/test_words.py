@@ -48,7 +48,7 @@ def test_the_opening_tells_new_and_worn_and_the_one_asked_about_first() -> None:
         "when new, nothing is too small; when worn to 70%, the battery is the weak point."
     )
     assert f"{best.arrangement.label}, worn to 70%, leaves essential loads without power" in worn
-    assert f"{ahead.worn.weak.hours_per_year:.1f} h in a mean year" in worn
+    assert f"{ahead.worn.weak.hours_without_power:.1f} h in a mean year" in worn
     assert worn.endswith(
         "when worn to 70%, the battery is the weak point; when new, nothing is too small."
     )
@@ -74,7 +74,7 @@ def test_nothing_is_too_small_is_not_said_where_something_goes_dark() -> None:
     ],
 )
 def test_shares_of_years_are_told_as_they_are(share: float, hours: float, said: str) -> None:
-    found = with_outages(otterbank()[1].worn, share_of_years=share, essential_hours_per_year=hours)
+    found = with_outages(otterbank()[1].worn, share_of_years=share, hours_without_power=hours)
     assert words.dark_words(found).endswith(f"without power {said}")
 
 
@@ -159,7 +159,7 @@ def test_data_tell_the_weak_point_of_a_worn_bank() -> None:
     )
     hours = trace.unserved_essential_wh > 0.01 * comparison.conditions.essential_w
     share = trace.unserved_essential_wh[hours] / comparison.conditions.essential_w[hours]
-    assert best.hours_per_year == pytest.approx(
+    assert best.hours_without_power == pytest.approx(
         float(np.sum(share)) / comparison.conditions.years, rel=1e-9
     )
 
@@ -172,7 +172,7 @@ def test_data_tell_how_often_power_fails_with_the_best() -> None:
     for state, outlook in (("new", ahead.new), ("worn", ahead.worn)):
         assert data[state]["health"] == outlook.health
         assert data[state]["share_of_years"] == outlook.found.share_of_years
-        assert data[state]["essential_hours_per_year"] == outlook.found.essential_hours_per_year
+        assert data[state]["hours_without_power_per_year"] == outlook.found.hours_without_power
     assert data["new"]["longest_outage_hours"] == 0
     assert data["worn"]["share_of_years"] == 1.0
     assert data["worn"]["longest_outage_hours"] > 1

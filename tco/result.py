@@ -1,0 +1,76 @@
+"""Everything known of one bank: what every screen, report and export reads."""
+
+from dataclasses import dataclass
+
+from tco.bank.arrangements import Arrangement
+from tco.bank.bank import Bank
+from tco.bank.checks import Screening
+from tco.bank.wiring import Wiring
+from tco.life.health import Life
+from tco.money.failures import FailureCosts
+from tco.money.ledger import LedgerRow
+from tco.money.measures import Measures
+from tco.money.risk import FloatArray, Risk
+
+
+@dataclass(frozen=True)
+class Result:
+    """Everything known of one bank.
+
+    `year` holds the totals of a mean year with a
+    new bank, by the names of `tco.life.kernel.RESULT`. With draws, `costs` has the total cost in
+    each of them, shape (draws,), and `risk` what they say; None without.
+    """
+
+    bank: Bank
+    screening: Screening
+    year: dict[str, float]
+    life: Life
+    failures: FailureCosts
+    ledger: tuple[LedgerRow, ...]
+    measures: Measures
+    costs: FloatArray | None = None
+    risk: Risk | None = None
+
+    @property
+    def arrangement(self) -> Arrangement:
+        """Which packs, how many in series and in parallel."""
+        return self.bank.arrangement
+
+    @property
+    def wiring(self) -> Wiring | None:
+        """How they are wired; None where no cable or fuse does."""
+        return self.bank.wiring
+
+    @property
+    def feasible(self) -> bool:
+        """Whether no requirement fails."""
+        return self.screening.feasible
+
+    @property
+    def hours_without_power(self) -> float:
+        """Hours of a mean year, new, in which essential loads go short. [h/year]"""
+        return self.year["hours_without_power"]
+
+    @property
+    def wh_per_kg(self) -> float:
+        """Nominal energy over mass of the packs."""
+        return self.arrangement.energy_wh / self.arrangement.mass_kg
+
+    @property
+    def wh_per_l(self) -> float | None:
+        """Nominal energy over outside volume, None where the dimensions are not known."""
+        volume = self.arrangement.pack.volume_l
+        return None if volume is None else self.arrangement.pack.energy_wh / volume
+
+    @property
+    def price_per_usable_kwh(self) -> float:
+        """Price of the packs over the energy within their usable depth, new."""
+        return self.arrangement.pack.price * self.arrangement.packs / (
+            self.arrangement.usable_wh / 1000.0
+        )  # fmt: skip
+
+
+def bought_wh(year: dict[str, float]) -> float:
+    """Energy of a year that was paid for: engine, shore and generator. [Wh]"""
+    return year["engine_wh"] + year["shore_wh"] + year["generator_wh"]
