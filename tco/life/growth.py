@@ -10,12 +10,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from tco.life.hourly import compiled, place_degc
 from tco.life.stress import TABLE_DEGC, Stress
 from tco.physics.ageing import (
     NAUMANN_COLDEST_DEGC,
     NAUMANN_RESISTANCE_SOC_OFFSET,
-    NAUMANN_RESISTANCE_SOC_SQUARE,
     NAUMANN_WARMEST_DEGC,
     naumann_resistance_rate,
 )
@@ -28,27 +26,13 @@ From memory; NMC cells in store grew 1.7 to 2.2 for each share by Schmalstieg 20
 constants from memory). Lithium iron phosphate: in ten years at 25 degC and half charge 1.25 for
 each share by Naumann 2018, but 3.5 at 40 degC and half charge: hence the second rule."""
 
-_PER_HOUR: FloatArray = (
+STORE_GROWTH_PER_HOUR: FloatArray = (
     3600.0
     * naumann_resistance_rate(np.clip(TABLE_DEGC, NAUMANN_COLDEST_DEGC, NAUMANN_WARMEST_DEGC), 0.5)
     / NAUMANN_RESISTANCE_SOC_OFFSET
 )
-"""Growth per hour by temperature, without the factor of the charge."""
-
-
-@compiled
-def growth_in_store(charge: FloatArray, degc: FloatArray) -> float:
-    """Share of the new resistance that the hours add, by Naumann's storage tests.
-
-    `charge` and `degc`, shape (hours,): state of charge 0 to 1 and temperature in each hour.
-    """
-    total = 0.0
-    for i in range(charge.size):
-        at, past = place_degc(degc[i])
-        speed = _PER_HOUR[at] + past * (_PER_HOUR[at + 1] - _PER_HOUR[at])
-        off = charge[i] - 0.5
-        total += speed * (NAUMANN_RESISTANCE_SOC_SQUARE * off * off + NAUMANN_RESISTANCE_SOC_OFFSET)
-    return total
+"""Growth in store per hour by temperature (TABLE_DEGC), without the factor of the charge, which is
+NAUMANN_RESISTANCE_SOC_SQUARE (charge - 0.5)^2 + NAUMANN_RESISTANCE_SOC_OFFSET."""
 
 
 def age_growth(
@@ -63,7 +47,8 @@ def age_growth(
     Parameters
     ----------
     resistance_per_year
-        r, growth of a year as `growth_in_store` sums it. [share of the new resistance]
+        r, growth of a year, `resistance_growth` of `tco.life.records.RESULT`. [share of the new
+        resistance]
     calendar_per_year, cycle_per_year
         Stresses of the same year, of a new bank.
     """

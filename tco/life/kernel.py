@@ -1,7 +1,7 @@
-"""The hourly year of one bank: the loop that everything else rests on.
+"""The hourly years of banks: the loop that everything else rests on.
 
-State of the bank is the energy above empty at open circuit [Wh], so that the balance closes
-exactly: in = out + losses + change of store. In each hour:
+State of a bank is the energy above empty at open circuit [Wh], so that the balance closes exactly:
+in = out + losses + change of store. In each hour (`tco.life.steps`):
 
 1. the pack's temperature decides how much may be drawn and whether charging is locked out;
 2. sources serve the loads first: solar, engine, shore (the same for every bank, so it is done once
@@ -16,34 +16,58 @@ Within an hour powers, open-circuit volts and resistance are constant; the taper
 temperature are solved exactly. Ageing is summed as "stress": calendar stress over temperature and
 state of charge, cycle stress over rainflow-counted cycles, in the units of the chemistry's model
 (see `tco.life.stress`).
+
+Banks go through the hours side by side: they wait for one another's divisions and roots less than
+one bank for its own, and one instruction does for several.
 """
 
-import math
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
-from tco.life.growth import growth_in_store
-from tco.life.hourly import TABLE_COLDEST_DEGC as TABLE_COLDEST_DEGC
-from tco.life.hourly import TABLE_SIZE as TABLE_SIZE
-from tco.life.hourly import TABLE_STEP_K as TABLE_STEP_K
-from tco.life.hourly import (
-    between,
-    compiled,
-    inside_share,
-    open_hours,
-    place,
-    place_degc,
-    share_gained,
-    share_of_days_not_full,
+from tco.life import steps
+from tco.life.counts import (
+    end_day,
+    end_gaps,
+    end_month,
+    fall_short,
+    keep_hour,
+    keep_turns,
+    sum_turns,
 )
+from tco.life.growth import STORE_GROWTH_PER_HOUR
+from tco.life.hourly import compiled, open_hours
 from tco.life.records import BANK as BANK
 from tco.life.records import HOUR as HOUR
+from tco.life.records import PART, FloatArray, Open
 from tco.life.records import RESULT as RESULT
-from tco.life.records import FloatArray, Open
 from tco.life.records import Rules as Rules
 from tco.life.records import Tables as Tables
-from tco.physics.cycles import cycle_sums
+from tco.life.steps import (
+    ABREAST,
+    COLDEST,
+    COLUMNS,
+    FIRST_TOTAL,
+    PER_WH,
+    STORED,
+    age,
+    ask,
+    begin,
+    charge_up,
+    give,
+    look_up,
+    odd_asks,
+    odd_offers,
+    offer,
+    place,
+    relieve,
+    rest,
+    settle,
+    start_generators,
+    stop_generators,
+    take_from_others,
+)
 
 WARM_UP_HOURS = 720
 """The last month is run once before counting, so that the year does not begin at full."""
@@ -51,278 +75,245 @@ WARM_UP_HOURS = 720
 HEATER_ABOVE_LIMIT_K = 3.0
 """A heater holds the pack this far above its charging limit. Common practice, no source."""
 
-STORAGE_DRAIN_C = 0.05
-"""Rate at which a bank is brought down to its storage charge at the start of a lay-up."""
+EIGHT = 8
+"""Banks side by side are a multiple of these; the last bank fills up what is left over."""
 
-STORAGE_BAND = 0.01
-"""A laid-up bank is left alone until it is this share above its storage charge."""
 
-SHORT_SHARE = 0.01
-"""An hour is short of power when more than this share of what was wanted is missing; it then counts
-for the share that is missing. Energy that is missing counts always. Our choice: a smaller share is
-no outage."""
+LINE_BYTES = 64
+"""A line of the fast memory of today's processors. From memory."""
 
 
 @compiled
-def run_hours(
-    bank: Any,
-    tables: Tables,
-    kind: int,
-    opened: Open,
-    rules: Rules,
-    first: int,
-    stored_wh: float,
-    degc: float,
-    generator_on: bool,
+def _run(
+    c: FloatArray,
+    eights: Any,
+    kinds: NDArray[np.uintp],
+    by_degc: FloatArray,
+    by_charge: FloatArray,
+    cycle: FloatArray,
+    hours: Any,
+    parts: Any,
+    generator_start: float,
+    generator_stop: float,
+    lost_day_hours: float,
+    heat_laid_up: bool,
+    turns: FloatArray,
+    counts: NDArray[np.int64],
+    unserved: FloatArray,
+    lowest: FloatArray,
     charge_trace: FloatArray,
     degc_trace: FloatArray,
-    unserved_trace: FloatArray,
-    out: Any,
-    monthly_unserved_wh: FloatArray,
-    monthly_lowest_charge: FloatArray,
-) -> tuple[float, float, bool]:
-    """Run the hours from `first` to the end; fill everything from `charge_trace` on.
+    missing_trace: FloatArray,
+) -> None:
+    """Run `width` banks side by side through the parts of the hours; see `_Block`."""
+    width = eights
+    for p in range(parts.size):
+        part = parts[p]
+        begin(c, width, part.charge, part.degc, part.generator_on)
+        place(c, width)
+        look_up(c, width, by_degc, by_charge)
+        month = hours[part.first].month
+        counts[:] = 0
+        generating, falls_short = False, False
+        for i in range(part.first, part.last):
+            hour = hours[i]
+            laid_up = hour.laid_up != 0
+            if hour.month != month:
+                end_month(c, width, unserved, lowest, month)
+                month = hour.month
+            midnight = i % 24 == 0
+            if midnight and i > part.first:
+                end_day(c, width, lost_day_hours, midnight)
+            if hour.generator_w > 0.0:
+                start_generators(c, width, generator_start, generator_stop)
+                relieve(c, width, hour.generator_w, hour.open_w)
+                generating = True
+            elif generating or i == part.first:
+                stop_generators(c, width)
+                generating = False
+            if hour.spare_w > 0.0 or generating:
+                heated = heat_laid_up or not laid_up
+                if offer(c, width, hour.spare_w, hour.space_degc, hour.ceiling, laid_up, heated):
+                    odd_offers(c, width, hour.solar_w, laid_up)
+                charge_up(c, width, hour.solar_w)
+                if generating or hour.spare_w > hour.solar_w:
+                    take_from_others(c, width, hour.engine_w, hour.shore_w)
+            else:
+                rest(c, width)
+            if hour.open_w > 0.0 or laid_up:
+                if ask(c, width, hour.open_w, laid_up):
+                    odd_asks(c, width)
+                short = give(c, width, hour.open_w) > 0
+                if short or falls_short:
+                    fall_short(c, width, hour.essential_w, hour.other_w)
+                falls_short = short
+            elif falls_short:
+                end_gaps(c, width)
+                falls_short = False
+            if settle(c, width, hour.space_degc) or i == part.first:
+                keep_turns(c, width, turns, counts, i == part.first)
+            place(c, width)
+            look_up(c, width, by_degc, by_charge)
+            age(c, width)
+            keep_hour(c, charge_trace, degc_trace, missing_trace, i, hour.other_w)
+        end_month(c, width, unserved, lowest, month)
+        end_day(c, width, lost_day_hours, part.last % 24 == 0)
+        sum_turns(c, width, turns, counts, cycle, kinds)
 
-    Returns the store, the temperature and whether the generator runs, at the end. Totals are
-    those of the hours run, but for `needed_wh`, `delivered_wh`, `solar_wh`, `engine_wh` and
-    `shore_wh`: they also hold what `opened` counts for all its hours, and are right only where
-    `first` is 0. Days lost are right for any `first` if the hours of `opened` begin at midnight:
-    those before `first` count as not short. `unserved_trace` is as in `run_years`.
+
+class Banks(NamedTuple):
+    """Banks made ready for the loop by `ready`: see `tco.life.steps`."""
+
+    records: Any
+    columns: FloatArray
+    kinds: NDArray[np.uintp]
+    by_degc: FloatArray
+    by_charge: FloatArray
+    cycle: FloatArray
+    rules: Rules
+
+
+class Traces(NamedTuple):
+    """Hour by hour, each shape (banks, hours), or empty where not wanted.
+
+    State of charge and temperature at the end of each hour, and `missing`, shape (banks, hours, 2):
+    the energy missing in it, of essential and of other loads [Wh].
     """
-    hourly = opened.hours
-    capacity_table = tables.capacity[kind] * bank.depth
-    resistance_table = tables.resistance[kind] * bank.resistance_ohm
-    voltage_table = tables.voltage[kind] * bank.nominal_v
-    calendar_table = tables.calendar[kind]
-    storage_table = tables.storage[kind]
-    full_wh = bank.energy_wh
-    per_wh = 1.0 / full_wh
-    conductance = bank.conductance_w_per_k * rules.surface_share
-    k_per_w = 1.0 / conductance
-    decay = math.exp(-conductance / bank.heat_capacity_wh_per_k)
-    taper = bank.charge_w * bank.coulombic / (full_wh * (1.0 - bank.taper_from))
-    approach = -math.expm1(-taper)  # share of the room filled in an hour of taper
-    heated_degc = bank.charge_min_degc + HEATER_ABOVE_LIMIT_K
-    coulombic, charge_w, discharge_w = bank.coulombic, bank.charge_w, bank.discharge_w
-    charge_min_degc, charge_max_degc = bank.charge_min_degc, bank.charge_max_degc
-    discharge_min_degc, discharge_max_degc = bank.discharge_min_degc, bank.discharge_max_degc
-    storage_charge = rules.storage_charge_lead if bank.sulphates > 0.0 else rules.storage_charge
-    kept = 1.0 - bank.self_discharge_per_hour
-    keep_trace = unserved_trace.size > 0
 
-    from_bank = unserved = unserved_essential = 0.0
-    hours_any_load_short = hours_without_power = lost_days = longest = gap = 0.0
-    from_solar, from_engine, from_shore = opened.solar_wh, opened.engine_wh, opened.shore_wh
-    from_generator = served_by_generator = 0.0
-    solar_lost = solar_locked = locked_hours = heater_total = drained = losses = 0.0
-    laid_up_locked = laid_up_hours = laid_up_heater = 0.0
-    calendar = sum_degc = sum_charge = work = work_rate = 0.0
-    coldest, lowest = 1e9, 1.0
-    start_wh = stored_wh
-    short_today = 0.0
-    monthly_unserved_wh[:] = 0.0
-    monthly_lowest_charge[:] = 1.0
-    charge = stored_wh * per_wh
-    at_charge, past_charge = place(charge, voltage_table.size)
-    at_degc, past_degc = place_degc(degc)
+    charge: FloatArray
+    degc: FloatArray
+    missing: FloatArray
 
-    for i in range(first, hourly.size):
-        hour = hourly[i]
-        before_wh = stored_wh
-        missing = hour.open_w
-        spare = hour.spare_w
 
-        # 1. the generator is started by hand when what can be drawn runs low
-        generator = 0.0
-        if hour.generator_w > 0.0:
-            usable = between(capacity_table, at_degc, past_degc)
-            left = 1.0 - (1.0 - charge) / usable if usable > 0.0 else 0.0
-            if left >= rules.generator_stop:
-                generator_on = False
-            elif left < rules.generator_start:
-                generator_on = True
-            if generator_on:  # 2. it serves what the other sources have left open
-                used = min(missing, hour.generator_w)
-                generator = hour.generator_w - used
-                missing -= used
-                from_generator += used
-                served_by_generator += used
-                spare += generator
-        else:
-            generator_on = False
+NO_TRACES = Traces(np.empty((0, 0)), np.empty((0, 0)), np.empty((0, 0, 2)))
 
-        # 3. heater, then charge, from what is left
-        solar_left = hour.solar_w
-        terminal_w = heat_w = 0.0
-        room = (storage_charge if hour.laid_up else hour.ceiling) - charge
-        if spare > 0.0 and room > 1e-6:
-            if bank.heater_w > 0.0 and (rules.heat_laid_up or not hour.laid_up):
-                # the thermostat acts within the hour
-                passive = hour.space_degc + (degc - hour.space_degc) * decay
-                enough = (heated_degc - passive) * conductance / (1.0 - decay)
-                heat_w = max(0.0, min(bank.heater_w, spare, enough))
-                if hour.laid_up:
-                    laid_up_heater += heat_w
-                else:
-                    heater_total += heat_w
-            offered = spare - heat_w
-            if degc < charge_min_degc or degc > charge_max_degc:
-                refused = max(0.0, solar_left - heat_w)  # solar feeds the heater first
-                if hour.laid_up:
-                    laid_up_hours += 1.0
-                    laid_up_locked += refused
-                else:
-                    locked_hours += 1.0
-                    solar_locked += refused
-            elif offered > 0.0:
-                volts = between(voltage_table, at_charge, past_charge)
-                ohms = between(resistance_table, at_degc, past_degc)
-                inward = volts * coulombic
-                limit_w = min(charge_w, offered)
-                # what the taper lets in at the hour's beginning; if the power is there for it,
-                # it is there for the whole hour
-                per_share = full_wh / inward
-                most = taper * (1.0 - charge) * per_share
-                if limit_w >= (volts + ohms * most) * most:
-                    gained = min(approach * (1.0 - charge), room)
-                    current = gained * per_share
-                else:
-                    inside = inside_share(-ohms * limit_w / (volts * volts))
-                    rate = limit_w * inside * coulombic * per_wh
-                    gained = min(share_gained(charge, rate, taper), room)
-                    current = gained * per_share
-                terminal_w = min((volts + ohms * current) * current, limit_w)
-                stored_wh += gained * full_wh
-            wanted = heat_w + terminal_w
-            used = min(wanted, solar_left)
-            solar_left -= used
-            wanted -= used
-            from_solar += used
-            if spare > hour.solar_w:
-                used = min(wanted, hour.engine_w)
-                wanted -= used
-                from_engine += used
-                used = min(wanted, hour.shore_w)
-                wanted -= used
-                from_shore += used
-                from_generator += min(wanted, generator)
-        solar_lost += solar_left
 
-        # 4. the bank gives what is missing, and at the start of a lay-up what it holds too much
-        drain = 0.0
-        if hour.laid_up and charge > storage_charge + STORAGE_BAND:
-            drain = min(STORAGE_DRAIN_C, charge - storage_charge) * full_wh
-        asked = missing + drain
-        if asked > 0.0 and discharge_min_degc <= degc <= discharge_max_degc:
-            volts = between(voltage_table, at_charge, past_charge)
-            ohms = between(resistance_table, at_degc, past_degc)
-            given = min(asked, discharge_w)
-            share_lost = ohms * given / (volts * volts)
-            if share_lost > 0.25:  # V^2 / 4R is the most it can give
-                share_lost = 0.25
-                given = volts * volts / (4.0 * ohms)
-            drawn_wh = given * inside_share(share_lost)
-            # cold and (lead-acid) current hold energy back
-            reach = between(capacity_table, at_degc, past_degc)
-            if bank.peukert > 1.0 and drawn_wh > bank.rated_current_a * volts:
-                reach *= (bank.rated_current_a * volts / drawn_wh) ** (bank.peukert - 1.0)
-            available = max(0.0, stored_wh - full_wh * max(0.0, 1.0 - reach))
-            if drawn_wh > available:
-                drawn_wh = available
-                current = available / volts
-                given = (volts - ohms * current) * current
-            stored_wh = max(0.0, stored_wh - drawn_wh)
-            terminal_w -= given
-            served = min(given, missing)
-            drained += given - served
-            missing -= served
-            from_bank += served
-        stored_wh *= kept
+class Ran(NamedTuple):
+    """Up to `ABREAST` banks after their hours: the columns, shape (COLUMNS, banks).
 
-        # 5. heat
-        lost = terminal_w - (stored_wh - before_wh)
-        losses += lost
-        equilibrium = hour.space_degc + (lost + heat_w) * k_per_w
-        degc = equilibrium + (degc - equilibrium) * decay
-        charge = stored_wh * per_wh
-        at_charge, past_charge = place(charge, voltage_table.size)
-        at_degc, past_degc = place_degc(degc)
+    `unserved_wh` and `lowest_charge` of each month have shape (12, banks); `before_wh` was stored
+    at the beginning.
+    """
 
-        # what the hour adds to the totals
-        gap_goes_on = False
-        if i % 24 == 0:
-            lost_days += min(1.0, short_today / rules.lost_day_hours)
-            short_today = 0.0
-        if missing > 0.0:
-            unserved += missing
-            monthly_unserved_wh[hour.month] += missing
-            essential_missing = max(0.0, missing - hour.other_w)
-            unserved_essential += essential_missing
-            wanted = hour.essential_w + hour.other_w
-            if missing > SHORT_SHARE * wanted:
-                hours_any_load_short += missing / wanted
-            gap_goes_on = essential_missing > SHORT_SHARE * hour.essential_w
-            if keep_trace:
-                unserved_trace[i, 0] = essential_missing
-                unserved_trace[i, 1] = missing - essential_missing
-        if gap_goes_on:
-            hours_without_power += essential_missing / hour.essential_w
-            short_today += essential_missing / hour.essential_w
-            gap += 1.0
-            longest = max(longest, gap)
-        else:
-            gap = 0.0
-        if charge < monthly_lowest_charge[hour.month]:
-            monthly_lowest_charge[hour.month] = charge
-            lowest = min(lowest, charge)
-        coldest = min(coldest, degc)
-        sum_degc += degc
-        sum_charge += charge
-        calendar += between(calendar_table, at_degc, past_degc) * between(
-            storage_table, at_charge, past_charge
-        )
-        work += abs(terminal_w)
-        work_rate += terminal_w * terminal_w
-        charge_trace[i] = charge
-        degc_trace[i] = degc
+    columns: FloatArray
+    before_wh: FloatArray
+    unserved_wh: FloatArray
+    lowest_charge: FloatArray
 
-    lost_days += min(1.0, short_today / rules.lost_day_hours)
-    counted = hourly.size - first
-    out.needed_wh = opened.needed_wh
-    out.delivered_wh = (
-        opened.solar_wh + opened.engine_wh + opened.shore_wh + served_by_generator + from_bank
+    def __call__(self, column: Any) -> FloatArray:
+        """One of the columns of `tco.life.steps`, shape (banks,)."""
+        found: FloatArray = self.columns[int(column) // ABREAST]
+        return found
+
+
+def ready(banks: Any, kinds: NDArray[np.int64], tables: Tables, rules: Rules) -> Banks:
+    """Work out what stays the same in all hours. Parameters as in `run_banks`."""
+    full, depth = banks["energy_wh"], banks["depth"]
+    conductance = banks["conductance_w_per_k"] * rules.surface_share
+    decay = np.exp(-conductance / banks["heat_capacity_wh_per_k"])
+    taper = banks["charge_w"] * banks["coulombic"] / (full * (1.0 - banks["taper_from"]))
+    lead, peukert = banks["sulphates"] > 0.0, banks["peukert"]
+    given = {
+        steps.FULL_WH: full,
+        steps.PER_WH: 1.0 / full,
+        steps.DEPTH: depth,
+        steps.NOMINAL_V: banks["nominal_v"],
+        steps.NEW_OHM: banks["resistance_ohm"],
+        steps.COULOMBIC: banks["coulombic"],
+        steps.KEPT: 1.0 - banks["self_discharge_per_hour"],
+        steps.STORAGE: np.where(lead, rules.storage_charge_lead, rules.storage_charge),
+        steps.DISCHARGE_W: banks["discharge_w"],
+        steps.DISCHARGE_MIN: banks["discharge_min_degc"],
+        steps.DISCHARGE_MAX: banks["discharge_max_degc"],
+        steps.CHARGE_W: banks["charge_w"],
+        steps.CHARGE_MIN: banks["charge_min_degc"],
+        steps.CHARGE_MAX: banks["charge_max_degc"],
+        steps.TAPER: taper,
+        steps.APPROACH: -np.expm1(-taper),
+        steps.HEATER_W: banks["heater_w"],
+        steps.HEATED: banks["charge_min_degc"] + HEATER_ABOVE_LIMIT_K,
+        steps.HOLDING: conductance / (1.0 - decay),
+        steps.DECAY: decay,
+        steps.K_PER_W: 1.0 / conductance,
+        steps.PEUKERT: peukert,
+        steps.RATED_A: np.where(peukert > 1.0, banks["rated_current_a"], np.inf),
+        steps.DEGC_TABLE: kinds * tables.capacity.shape[1],
+        steps.CHARGE_TABLE: kinds * tables.voltage.shape[1],
+    }
+    columns = np.zeros((COLUMNS, banks.size))
+    for column, values in given.items():
+        columns[int(column) // ABREAST] = values
+    growth = np.broadcast_to(STORE_GROWTH_PER_HOUR, tables.calendar.shape)
+    return Banks(
+        records=banks,
+        columns=columns,
+        kinds=kinds.astype(np.uintp),
+        by_degc=_rows(tables.capacity, tables.resistance, tables.calendar, growth),
+        by_charge=_rows(tables.voltage, tables.storage),
+        cycle=tables.cycle,
+        rules=rules,
     )
-    out.from_bank_wh = from_bank
-    out.unserved_wh = unserved
-    out.unserved_essential_wh = unserved_essential
-    out.hours_any_load_short = hours_any_load_short
-    out.hours_without_power = hours_without_power
-    out.unserved_days = lost_days
-    out.longest_gap_hours = longest
-    out.solar_wh = from_solar
-    out.engine_wh = from_engine
-    out.shore_wh = from_shore
-    out.generator_wh = from_generator
-    out.solar_lost_wh = solar_lost
-    out.solar_locked_out_wh = solar_locked
-    out.locked_out_hours = locked_hours
-    out.heater_wh = heater_total
-    out.laid_up_solar_locked_out_wh = laid_up_locked
-    out.laid_up_locked_out_hours = laid_up_hours
-    out.laid_up_heater_wh = laid_up_heater
-    out.drained_wh = drained
-    out.loss_wh = losses
-    out.store_change_wh = stored_wh - start_wh
-    out.calendar_stress = calendar
-    out.mean_c_rate = work_rate * per_wh / work if work > 0.0 else 0.0
-    out.lowest_charge = lowest
-    out.mean_charge = sum_charge / counted
-    out.coldest_degc = coldest
-    out.mean_degc = sum_degc / counted
-    return stored_wh, degc, generator_on
 
 
-@compiled
+def _rows(*tables: FloatArray) -> FloatArray:
+    """Values of tables of shape (kinds, rows), side by side, then what each rises by to the next.
+
+    Flat: what is read at one place lies together.
+    """
+    rises = [np.diff(table, axis=1, append=table[:, -1:]) for table in tables]
+    return np.stack([*tables, *rises], axis=-1).ravel()
+
+
+def run_parts(
+    banks: Banks, first: int, last: int, opened: Open, parts: Any, traces: Traces = NO_TRACES
+) -> Ran:
+    """Run banks `first` to `last` (excluded), at most `ABREAST`, through parts of the hours.
+
+    `opened` is from `open_hours`, `parts` are records of `PART`, each after the last. Days lost are
+    right if the hours begin at midnight. `traces`, of these banks, are filled.
+    """
+    count = last - first
+    width = -(-count // EIGHT) * EIGHT
+    chosen = np.minimum(np.arange(first, first + width), last - 1)
+    c = _aligned((COLUMNS, ABREAST))
+    c[:, :width] = banks.columns[:, chosen]
+    kinds = np.zeros(ABREAST, dtype=np.uintp)
+    kinds[:width] = banks.kinds[chosen]
+    unserved, lowest = np.zeros((12, ABREAST)), np.ones((12, ABREAST))
+    hours, rules = opened.hours, banks.rules
+    turns, counts = np.empty((ABREAST, hours.size)), np.empty(ABREAST, dtype=np.int64)
+
+    def run(parts: Any, traces: Traces) -> None:
+        _run(
+            c.reshape(-1), np.uintp(width), kinds, banks.by_degc, banks.by_charge, banks.cycle,
+            hours, parts, float(rules.generator_start), float(rules.generator_stop),
+            float(rules.lost_day_hours), bool(rules.heat_laid_up), turns, counts, unserved, lowest,
+            *traces,
+        )  # fmt: skip
+
+    before_wh = parts[0]["charge"] * c[int(steps.FULL_WH) // ABREAST, :count]
+    if parts[0]["charge"] < 0.0:
+        month = max(0, hours.size - WARM_UP_HOURS)
+        warm_up = np.array([(month, hours.size, 1.0, hours[month]["space_degc"], 0.0)], dtype=PART)
+        run(warm_up, NO_TRACES)
+        before_wh = c[int(STORED) // ABREAST, :count].copy()
+        unserved[:], lowest[:] = 0.0, 1.0
+    c[FIRST_TOTAL:] = 0.0
+    c[int(COLDEST) // ABREAST] = np.inf
+    run(parts, traces)
+    if not np.isfinite(c[FIRST_TOTAL:, :count]).all():
+        raise ValueError("the hours of a bank do not add up to finite numbers")
+    return Ran(c[:, :count], before_wh, unserved[:, :count], lowest[:, :count])
+
+
+def _aligned(shape: tuple[int, int]) -> FloatArray:
+    """Zeros that begin at a line of the fast memory: eight banks of a column then lie in one."""
+    size = shape[0] * shape[1]
+    wider = np.zeros(size + LINE_BYTES // 8)
+    first = -wider.ctypes.data % LINE_BYTES // 8
+    return wider[first : first + size].reshape(shape)
+
+
 def run_years(
     bank: Any,
     tables: Tables,
@@ -332,7 +323,6 @@ def run_years(
     charge_trace: FloatArray,
     degc_trace: FloatArray,
     unserved_trace: FloatArray,
-    stack: FloatArray,
     out: Any,
     monthly_unserved_wh: FloatArray,
     monthly_lowest_charge: FloatArray,
@@ -347,54 +337,31 @@ def run_years(
         The tables, and which of their rows this bank uses.
     opened
         Conditions, from `open_hours`.
-    charge_trace, degc_trace, stack
-        Shape (hours,): state of charge and temperature at the end of each hour; scratch.
+    charge_trace, degc_trace
+        Shape (hours,): state of charge and temperature at the end of each hour.
     unserved_trace
-        Shape (hours, 2), zeros: filled with the energy missing in each hour, of essential and of
-        other loads [Wh]. Or shape (0, 2): not wanted.
+        Shape (hours, 2): energy missing in each hour, of essential and of other loads [Wh]. Or
+        shape (0, 2): not wanted.
     monthly_unserved_wh, monthly_lowest_charge
         Shape (12,): filled with totals and with the lowest state of charge.
     """
-    first = max(0, opened.hours.size - WARM_UP_HOURS)
-    state = (bank.energy_wh, opened.hours[first].space_degc, False)
-    for begin in (first, 0):
-        state = run_hours(
-            bank,
-            tables,
-            kind,
-            opened,
-            rules,
-            begin,
-            state[0],
-            state[1],
-            state[2],
-            charge_trace,
-            degc_trace,
-            unserved_trace if begin == 0 else unserved_trace[:0],
-            out,
-            monthly_unserved_wh,
-            monthly_lowest_charge,
-        )
-    full_cycles, cycle_sum = cycle_sums(charge_trace, stack, tables.cycle[kind])
-    factor = bank.cycle_rate_slope * out.mean_c_rate + bank.cycle_rate_offset
-    if bank.grows_in_store > 0.0:
-        out.resistance_growth = growth_in_store(charge_trace, degc_trace)
-    out.full_cycles = full_cycles
-    out.cycle_stress = cycle_sum * factor * factor
-    out.days_not_full = 0.0
-    if bank.sulphates > 0.0:
-        share = share_of_days_not_full(charge_trace)
-        out.days_not_full = share * (charge_trace.size // 24)
-        out.calendar_stress *= 1.0 + rules.sulphation * share
-        out.cycle_stress *= 1.0 + rules.sulphation * share
+    banks = ready(np.array([bank], dtype=BANK), np.array([kind]), tables, rules)
+    missing = unserved_trace[None] if unserved_trace.size else NO_TRACES.missing
+    traces = Traces(charge_trace[None], degc_trace[None], missing)
+    ran = run_parts(banks, 0, 1, opened, whole_years(opened), traces)
+    found = np.zeros(1, dtype=RESULT)
+    results(ran, banks.records, opened, rules, found)
+    for name in RESULT.names or ():
+        out[name] = found[name][0]
+    monthly_unserved_wh[:] = ran.unserved_wh[:, 0]
+    monthly_lowest_charge[:] = ran.lowest_charge[:, 0]
 
 
-@compiled
 def run_banks(
     first: int,
     last: int,
     banks: Any,
-    kinds: Any,
+    kinds: NDArray[np.int64],
     tables: Tables,
     hourly: Any,
     rules: Rules,
@@ -405,25 +372,71 @@ def run_banks(
     """Run banks `first` to `last` (excluded), each at one health; without the interpreter's lock.
 
     `banks` and `out` have shape (n,); `kinds[j]` says which row of the tables bank j uses; the
-    monthly arrays have shape (n, 12). See `run_years`.
+    monthly arrays have shape (n, 12). `hourly` are records of `HOUR`. See `run_years`.
     """
-    charge_trace = np.empty(hourly.size)
-    degc_trace = np.empty(hourly.size)
-    unserved_trace = np.empty((0, 2))
-    stack = np.empty(hourly.size)
     opened = open_hours(hourly, rules)
-    for j in range(first, last):
-        run_years(
-            banks[j],
-            tables,
-            kinds[j],
-            opened,
-            rules,
-            charge_trace,
-            degc_trace,
-            unserved_trace,
-            stack,
-            out[j],
-            monthly_unserved_wh[j],
-            monthly_lowest_charge[j],
-        )
+    made = ready(banks, kinds, tables, rules)
+    for at in range(first, last, ABREAST):
+        some = slice(at, min(at + ABREAST, last))
+        ran = run_parts(made, some.start, some.stop, opened, whole_years(opened))
+        results(ran, banks[some], opened, rules, out[some])
+        monthly_unserved_wh[some] = ran.unserved_wh.T
+        monthly_lowest_charge[some] = ran.lowest_charge.T
+
+
+def whole_years(opened: Open) -> Any:
+    """All hours as one part, after a warm-up."""
+    return np.array([(0, opened.hours.size, -1.0, 0.0, 0.0)], dtype=PART)
+
+
+def results(ran: Ran, banks: Any, opened: Open, rules: Rules, out: Any) -> None:
+    """Fill records of RESULT of banks that have been through all hours."""
+    hours = opened.hours.size
+    for name, column in COUNTED.items():
+        out[name] = ran(column)
+    by_others = opened.solar_wh + opened.engine_wh + opened.shore_wh
+    out["needed_wh"] = opened.needed_wh
+    out["delivered_wh"] = by_others + ran(steps.BY_GENERATOR) + ran(steps.FROM_BANK)
+    out["solar_wh"] += opened.solar_wh
+    out["engine_wh"] += opened.engine_wh
+    out["shore_wh"] += opened.shore_wh
+    out["store_change_wh"] = ran(STORED) - ran.before_wh
+    out["mean_charge"] = ran(steps.SUM_CHARGE) / hours
+    out["mean_degc"] = ran(steps.SUM_DEGC) / hours
+    out["lowest_charge"] = ran.lowest_charge.min(axis=0)
+    work = ran(steps.WORK)
+    rate = ran(steps.WORK_RATE) * ran(PER_WH) / np.where(work > 0.0, work, 1.0)
+    factor = banks["cycle_rate_slope"] * rate + banks["cycle_rate_offset"]
+    out["mean_c_rate"] = rate
+    out["days_not_full"] = np.where(banks["sulphates"] > 0.0, ran(steps.NOT_FULL), 0.0)
+    hardened = 1.0 + rules.sulphation * out["days_not_full"] / max(hours // 24, 1)
+    out["calendar_stress"] = ran(steps.CALENDAR) * hardened
+    out["cycle_stress"] = ran(steps.CYCLE) * factor**2 * hardened
+    out["resistance_growth"] = np.where(banks["grows_in_store"] > 0.0, ran(steps.GROWTH), 0.0)
+
+
+COUNTED = {
+    "from_bank_wh": steps.FROM_BANK,
+    "unserved_wh": steps.UNSERVED,
+    "unserved_essential_wh": steps.UNSERVED_ESSENTIAL,
+    "hours_any_load_short": steps.SHORT_HOURS,
+    "hours_without_power": steps.ESSENTIAL_HOURS,
+    "unserved_days": steps.LOST_DAYS,
+    "longest_gap_hours": steps.LONGEST,
+    "solar_wh": steps.FROM_SOLAR,
+    "engine_wh": steps.FROM_ENGINE,
+    "shore_wh": steps.FROM_SHORE,
+    "generator_wh": steps.FROM_GENERATOR,
+    "solar_lost_wh": steps.SOLAR_LOST,
+    "solar_locked_out_wh": steps.SOLAR_LOCKED,
+    "locked_out_hours": steps.LOCKED_HOURS,
+    "heater_wh": steps.HEATER,
+    "laid_up_solar_locked_out_wh": steps.LAID_UP_LOCKED,
+    "laid_up_locked_out_hours": steps.LAID_UP_HOURS,
+    "laid_up_heater_wh": steps.LAID_UP_HEATER,
+    "drained_wh": steps.DRAINED,
+    "loss_wh": steps.LOSSES,
+    "full_cycles": steps.FULL_CYCLES,
+    "coldest_degc": steps.COLDEST,
+}
+"""Which totals of the loop are results as they are."""

@@ -16,7 +16,7 @@ from tco.bank.budget import energy_budget
 from tco.case import Case
 from tco.case.weather_file import read_weather_file
 from tco.life.conditions import Conditions, conditions
-from tco.life.kernel import SHORT_SHARE
+from tco.life.counts import SHORT_SHARE
 from tco.life.year import Trace, trace
 from tco.physics.weather import MONTH_LENGTHS
 

@@ -134,6 +134,21 @@ system is laid up, when hardly anybody misses it, stands apart as `laid_up_*`.
 """
 
 
+PART = np.dtype(
+    [
+        ("first", np.int64),
+        ("last", np.int64),
+        ("charge", np.float64),
+        ("degc", np.float64),
+        ("generator_on", np.float64),
+    ],
+    align=True,
+)
+"""Hours `first` to `last` (excluded) to be run, and how banks begin them: state of charge,
+temperature, and 1 where the generator runs. A charge below 0: as the last month of all hours leaves
+them, which is run as a warm-up."""
+
+
 class Tables(NamedTuple):
     """What temperature, state of charge and depth do to a pack; one row per different pack.
 

@@ -165,8 +165,8 @@ def trace(
         record, out = np.zeros(1, dtype=BANK), np.zeros(1, dtype=RESULT)
         record[0] = bank_record(bank, health=health, stress=stress, by_age=by_age)
         run_years(
-            record[0], tables, 0, opened, rules, charge, degc, kept, np.empty(hours), out[0],
-            np.zeros(12), np.zeros(12),
+            record[0], tables, 0, opened, rules, charge, degc, kept, out[0], np.zeros(12),
+            np.zeros(12),
         )  # fmt: skip
         return out[0]
 

@@ -145,11 +145,40 @@ def count_cycles(
 @njit(cache=True)
 def _rate_at(table: NDArray[np.float64], depth: float) -> float:
     """Interpolate a table given on an even grid of depth from 0 to 1."""
-    if depth > 1.0 + DEPTH_TOLERANCE:
-        raise ValueError("a cycle is deeper than 1: the series must be a state of charge, 0 to 1")
     place = min(depth, 1.0) * (table.size - 1)
     lower = min(int(place), table.size - 2)
     return table[lower] + (place - lower) * (table[lower + 1] - table[lower])
+
+
+@njit(cache=True)
+def sum_points(
+    points: NDArray[np.float64], count: int, table: NDArray[np.float64]
+) -> tuple[float, float]:
+    """Return what `cycle_sums` does, from turning points that are found already.
+
+    The first `count` of `points`, states of charge from 0 to 1, are overwritten. Nothing is
+    checked.
+    """
+    full_cycles = 0.0
+    weighted = 0.0
+    top = 0
+    for index in range(count):
+        points[top] = points[index]
+        top += 1
+        while True:
+            closed = _closing(points, top)
+            if closed == NOTHING:
+                break
+            depth = abs(points[top - 2] - points[top - 3])
+            share = 0.5 * depth if closed == HALF else depth
+            full_cycles += share
+            weighted += share * _rate_at(table, depth)
+            top = _discard(points, top, closed)
+    for index in range(top - 1):
+        depth = abs(points[index + 1] - points[index])
+        full_cycles += 0.5 * depth
+        weighted += 0.5 * depth * _rate_at(table, depth)
+    return full_cycles, weighted
 
 
 @njit(cache=True)
@@ -187,26 +216,9 @@ def cycle_sums(
     if table.size < 2:
         raise ValueError("the table needs at least two values: depth 0 and depth 1")
     points = turning_points(series, stack)
-    full_cycles = 0.0
-    weighted = 0.0
-    top = 0
-    for index in range(points):
-        stack[top] = stack[index]
-        top += 1
-        while True:
-            closed = _closing(stack, top)
-            if closed == NOTHING:
-                break
-            depth = abs(stack[top - 2] - stack[top - 3])
-            share = 0.5 * depth if closed == HALF else depth
-            full_cycles += share
-            weighted += share * _rate_at(table, depth)
-            top = _discard(stack, top, closed)
-    for index in range(top - 1):
-        depth = abs(stack[index + 1] - stack[index])
-        full_cycles += 0.5 * depth
-        weighted += 0.5 * depth * _rate_at(table, depth)
-    return full_cycles, weighted
+    if points > 0 and stack[:points].max() - stack[:points].min() > 1.0 + DEPTH_TOLERANCE:
+        raise ValueError("a cycle is deeper than 1: the series must be a state of charge, 0 to 1")
+    return sum_points(stack, points, table)
 
 
 @njit(cache=True)

@@ -10,13 +10,14 @@ from typing import Any
 import numpy as np
 
 from tco.bank.bank import Bank
-from tco.life.kernel import BANK, RESULT, open_hours, run_banks, run_hours
+from tco.life.kernel import BANK, RESULT, run_banks
 from tco.life.runs import hours_of, rules_of
 from tco.life.stress import Stress
 from tco.life.year import bank_record, bank_tables
 from tco.money.draws import INPUTS, Draws
 from tco.money.lanes import LaneInputs
 from tco.physics.cycles import cycle_sums
+from tests.life.months import State, run_month
 from tests.money.lane_helpers import Study
 
 MONTH_ENDS = np.cumsum([31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31]) * 24
@@ -41,7 +42,7 @@ class _Bank:
     rules: Any
     calendar_life: float
     cycle_life: float
-    state: tuple[float, float, bool]
+    state: State
     by_age: float
     health: float = 1.0
     calendar: float = 0.0
@@ -49,24 +50,17 @@ class _Bank:
 
     def month(self, hours: Any) -> Any:
         """Totals of a month at the health of its beginning; wears the bank."""
-        bank, out = np.zeros(1, dtype=BANK), np.zeros(1, dtype=RESULT)
-        bank[0] = bank_record(
-            self.wired, health=self.health, stress=self.stress, by_age=self.by_age
-        )
-        charge, degc = np.empty(hours.size), np.empty(hours.size)
-        self.state = run_hours(
-            bank[0], self.tables, 0, open_hours(hours, self.rules), self.rules, 0, *self.state,
-            charge, degc, np.empty((0, 2)), out[0], np.empty(12), np.empty(12),
-        )  # fmt: skip
+        record = bank_record(self.wired, health=self.health, stress=self.stress, by_age=self.by_age)
+        out, charge, self.state = run_month(record, self.tables, hours, self.rules, self.state)
         _, weighted = cycle_sums(charge, np.empty(charge.size), self.tables.cycle[0])
-        at_rate = self.stress.rate_slope * out["mean_c_rate"][0] + self.stress.rate_offset
-        self.calendar += float(out["calendar_stress"][0]) / self.calendar_life
+        at_rate = self.stress.rate_slope * out["mean_c_rate"] + self.stress.rate_offset
+        self.calendar += float(out["calendar_stress"]) / self.calendar_life
         self.cycle += weighted * at_rate**2 * self.wired.unevenness / self.cycle_life
         loss = self.stress.loss(np.array([self.calendar]), np.array([self.cycle]))
         fresh = 1.0 - float(loss[0])
         self.state = (self.state[0] * fresh / self.health, self.state[1], self.state[2])
         self.health = fresh
-        return out[0]
+        return out
 
     def short(self, years: Any) -> tuple[float, float]:
         """Days and hours a mean year leaves essential loads short at the present health."""
@@ -125,7 +119,7 @@ def _bought_in(
     bank = _Bank(
         result.bank, tables, stresses[0], rules_of(made), x["calendar_life"] * luck,
         x["cycle_life"] * luck,
-        (result.arrangement.energy_wh, float(years[0][-720]["space_degc"]), False),
+        (result.arrangement.energy_wh, float(years[0][-720]["space_degc"]), 0.0),
         result.life.by_age,
     )  # fmt: skip
     begin = int(MONTH_ENDS[month_of_purchase - 1])

@@ -217,7 +217,7 @@ def judged(
         return np.array([charging[(1.5, 2.0).index(round(more, 6))]])
 
     monkeypatch.setattr(cures, "essential_hours", hours)
-    totals = {"unserved_essential_hours": np.array([[now]])}
+    totals = {"hours_without_power": np.array([[now]])}
     return weak_points(case, [bank_of(case)], made, totals)[0]
 
 
@@ -278,7 +278,7 @@ def test_what_a_bank_lost_with_time_is_in_every_cure(
         return np.ones(len(banks))
 
     monkeypatch.setattr(cures, "essential_hours", hours)
-    totals = {"unserved_essential_hours": np.array([[50.0]])}
+    totals = {"hours_without_power": np.array([[50.0]])}
     weak_points(case, [bank_of(case)], hours_of(case), totals, health=0.8, by_age=[20.0])
     assert len(seen) == 4
     for banks in seen:
@@ -289,7 +289,7 @@ def test_what_a_bank_lost_with_time_is_in_every_cure(
 def test_less_than_an_hour_is_told_in_tenths(plain_case: PlainCase) -> None:
     case = plain_case(assumptions={"tolerated_hours_without_power": 48.0})
     for hours, told in ((0.04, "less than 0.1 h"), (0.06, "0.1 h"), (0.3, "0.3 h")):
-        totals = {"unserved_essential_hours": np.array([[hours]])}
+        totals = {"hours_without_power": np.array([[hours]])}
         got = weak_points(case, [bank_of(case)], hours_of(case), totals)[0]
         assert f"leaves essential loads short {told} in a mean" in got.reason
 

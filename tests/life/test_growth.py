@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -14,7 +15,6 @@ from tco.life.conditions import Conditions, conditions
 from tco.life.growth import (
     RESISTANCE_GROWTH_PER_LOSS,
     age_growth,
-    growth_in_store,
     resistance_growth,
 )
 from tco.life.health import live
@@ -22,13 +22,20 @@ from tco.life.kernel import BANK
 from tco.life.stress import CHARGE_GRID, TABLE_DEGC, Stress, stress_of
 from tco.life.year import bank_record, trace, year_profiles
 from tco.physics.ageing import naumann_resistance_rate
+from tests.life.test_kernel import hours as hours_of_store
+from tests.life.test_kernel import run
 
 PlainCase = Callable[..., Case]
 YEAR_S = 8760 * 3600.0
 
 
-def store(degc: float, charge: float, hours: int = 8760) -> float:
-    return growth_in_store(np.full(hours, charge), np.full(hours, degc))
+def store(degc: Any, charge: float, hours: int = 8760) -> float:
+    """Growth of a laid-up bank that follows its space at once."""
+    got = run(
+        hours_of_store(hours, space_degc=degc, laid_up=1), rules=(0, 1, charge), depth=1.0,
+        heat_capacity_wh_per_k=1e-3, discharge_max_degc=90.0, grows_in_store=1.0,
+    )  # fmt: skip
+    return got.out.resistance_growth
 
 
 @pytest.mark.parametrize("degc", [0.0, 25.0, 37.5, 60.0])
@@ -42,9 +49,8 @@ def test_hours_in_store_are_naumanns(degc: float, charge: float) -> None:
 def test_beyond_the_tests_the_ends_count_and_hours_add() -> None:
     assert store(-20.0, 0.7) == store(0.0, 0.7)
     assert store(75.0, 0.7) == store(60.0, 0.7)
-    half = store(10.0, 0.3, 4380) + store(40.0, 0.9, 4380)
-    charge, degc = np.repeat([0.3, 0.9], 4380), np.repeat([10.0, 40.0], 4380)
-    assert growth_in_store(charge, degc) == pytest.approx(half, rel=1e-9)
+    half = store(10.0, 0.6, 4380) + store(40.0, 0.6, 4380)
+    assert store(np.repeat([10.0, 40.0], 4380), 0.6) == pytest.approx(half, rel=1e-9)
     # a mean temperature would say less: heat counts for more than it saves in the cold
     assert half > 1.2 * store(25.0, 0.6)
 
@@ -128,8 +134,9 @@ def test_worn_banks_of_a_hot_place_run_with_their_age_in_them(plain_case: PlainC
     assert np.array_equal(profiles.rows(np.array([1])).by_age, profiles.by_age[1:])
     # the new bank's own year, and the growth that it says
     new = trace(bank, made, case.assumptions)
+    per_hour = 3600.0 * naumann_resistance_rate(np.clip(new.degc, 0.0, 60.0), new.charge)
     assert profiles.totals["resistance_growth"][0, 0] == pytest.approx(
-        growth_in_store(new.charge, new.degc) / made.years
+        float(per_hour.sum()) / made.years, rel=1e-3
     )
     worn = trace(bank, made, case.assumptions, health=0.7)
     same = trace(bank, made, case.assumptions, health=0.7, by_age=by_age)

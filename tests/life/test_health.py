@@ -20,8 +20,7 @@ from tco.life.health import (
     live,
     year_ends,
 )
-from tco.life.hourly import open_hours, share_of_days_not_full
-from tco.life.kernel import BANK, RESULT, run_hours
+from tco.life.kernel import RESULT
 from tco.life.runs import hours_of, rules_of
 from tco.life.stress import Stress
 from tco.life.year import (
@@ -32,6 +31,7 @@ from tco.life.year import (
 )
 from tco.physics.cycles import cycle_sums
 from tco.physics.weather import MONTH_LENGTHS
+from tests.life.months import State, run_month, share_of_days_not_full
 
 DEMO = Path(__file__).parents[2] / "candidates_demo"
 
@@ -391,21 +391,16 @@ def follow(case: Case, arrangement: Arrangement, made: Conditions, years: int) -
     got = Slow(totals=dict.fromkeys(RESULT.names or (), 0.0))
     health, calendar, cycle = 1.0, 0.0, 0.0
     # the engine's years begin after a warm-up by their last month; so does this one
-    state: tuple[float, float, bool] = (arrangement.energy_wh, all_hours[-720]["space_degc"], False)
+    state: State = (arrangement.energy_wh, all_hours[-720]["space_degc"], 0.0)
 
     def month(hours: Any) -> tuple[Any, float]:
         nonlocal state
-        bank, out = np.zeros(1, dtype=BANK), np.zeros(1, dtype=RESULT)
-        bank[0] = bank_record(Bank(arrangement, ohm=0.001), health=health, stress=ageing)
-        charge, degc = np.empty(hours.size), np.empty(hours.size)
-        state = run_hours(
-            bank[0], tables, 0, open_hours(hours, rules), rules, 0, *state, charge, degc,
-            np.empty((0, 2)), out[0], np.empty(12), np.empty(12),
-        )  # fmt: skip
+        record = bank_record(Bank(arrangement, ohm=0.001), health=health, stress=ageing)
+        out, charge, state = run_month(record, tables, hours, rules, state)
         _, weighted = cycle_sums(charge, np.empty(charge.size), tables.cycle[0])
-        factor = ageing.rate_slope * out["mean_c_rate"][0] + ageing.rate_offset
+        factor = ageing.rate_slope * out["mean_c_rate"] + ageing.rate_offset
         missed = rules.sulphation * share_of_days_not_full(charge)
-        hardened = 1.0 + float(bank["sulphates"][0]) * missed
+        hardened = 1.0 + float(arrangement.pack.chemistry.sulphates) * missed
         out["calendar_stress"] *= hardened
         return out, weighted * factor**2 * hardened
 
@@ -414,8 +409,8 @@ def follow(case: Case, arrangement: Arrangement, made: Conditions, years: int) -
         for first, last in zip((0, *ends[:-1]), ends, strict=True):
             out, wear = month(np.ascontiguousarray(weather[year % made.years][first:last]))
             for name in got.totals:
-                got.totals[name] += float(out[name][0])
-            calendar += float(out["calendar_stress"][0])
+                got.totals[name] += float(out[name])
+            calendar += float(out["calendar_stress"])
             cycle += wear
             fresh = 1.0 - float(ageing.loss(np.array([calendar]), np.array([cycle]))[0])
             state = (state[0] * fresh / health, state[1], state[2])

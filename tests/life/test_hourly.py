@@ -1,6 +1,5 @@
 """What every bank of a case has in common: sources serve the loads, in their order, to the watt."""
 
-import math
 from typing import Any
 
 import numpy as np
@@ -8,13 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tco.life.hourly import (
-    FULLY_CHARGED,
-    SERIES_BELOW,
-    inside_share,
-    open_hours,
-    share_of_days_not_full,
-)
+from tco.life.hourly import open_hours
 from tco.life.records import HOUR, Rules
 
 RULES = Rules(0.0, 1.0, 0.6, 4.0, np.linspace(0.7, 0.81, 12))
@@ -66,28 +59,3 @@ def test_how_full_by_month() -> None:
     made = np.concatenate([hour(month=month) for month in range(12)])
     ceilings = open_hours(made, RULES).hours["ceiling"]
     assert np.array_equal(ceilings, np.linspace(0.7, 0.81, 12))
-
-
-@given(st.floats(-5.0, 0.25))
-@settings(deadline=None)  # the first call compiles
-def test_inside_share_solves_its_equation(lost: float) -> None:
-    # V I / P = s and x = R P / V^2 turn P = V I - R I^2 into 1 = s - x s^2
-    share = inside_share(lost)
-    assert share - lost * share**2 == pytest.approx(1.0, rel=1e-9)
-    assert share <= 2.0
-
-
-def test_the_series_meets_the_root() -> None:
-    for lost in (-SERIES_BELOW, SERIES_BELOW):
-        inner = inside_share(lost * (1.0 - 1e-12))
-        assert inner == pytest.approx(2.0 / (1.0 + math.sqrt(1.0 - 4.0 * lost)), rel=5e-10)
-    assert inside_share(0.0) == 1.0
-    assert inside_share(0.25) == pytest.approx(2.0)
-
-
-def test_days_without_a_full_charge() -> None:
-    trace = np.full(24 * 4 + 5, 0.5)
-    trace[30] = FULLY_CHARGED
-    trace[24 * 4 + 1] = 1.0  # in a day that is not whole
-    assert share_of_days_not_full(trace) == 0.75
-    assert share_of_days_not_full(trace[:20]) == 0.0

@@ -10,13 +10,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from tco.life.hourly import open_hours, share_gained
+from tco.life.hourly import TABLE_COLDEST_DEGC, TABLE_SIZE, open_hours, share_gained
 from tco.life.kernel import (
     BANK,
     HOUR,
     RESULT,
-    TABLE_COLDEST_DEGC,
-    TABLE_SIZE,
     Rules,
     Tables,
     run_years,
@@ -115,7 +113,6 @@ def run(
     out = np.zeros(1, dtype=RESULT)
     charge, degc = np.empty(hourly.size), np.empty(hourly.size)
     unserved, lowest = np.empty(12), np.empty(12)
-    stack = np.empty(hourly.size)
     missing = np.zeros((hourly.size, 2))
     start, stop, storage = map(float, rules)
     made = Rules(start, stop, storage, LOST_DAY_HOURS, ceiling, **(ruled or {}))
@@ -128,7 +125,6 @@ def run(
         charge,
         degc,
         missing,
-        stack,
         out[0],
         unserved,
         lowest,

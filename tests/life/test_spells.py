@@ -6,9 +6,11 @@ import numpy as np
 import pytest
 
 from tco.life.hourly import open_hours
+from tco.life.kernel import ready
+from tco.life.records import PART
 from tco.life.response import SHORT, _Runs
 from tco.life.runs import rules_of
-from tco.life.spells import SPELL, _spells_of, find_spells
+from tco.life.spells import find_spells, spells_of
 from tests.life.test_response import demo_study
 from tests.money.lane_helpers import Study
 
@@ -19,17 +21,19 @@ def spells(full: list[int], dark: list[int], hours: int = 120) -> list[tuple[int
     degc = np.arange(hours, dtype=float)
     missing = np.zeros((hours, 2))
     missing[dark, 1] = 5.0
-    out = np.zeros(hours // 24 + 1, dtype=SPELL)
+    out = np.zeros(hours // 24 + 1, dtype=PART)
     count = find_spells(charge, charge, degc, missing, np.zeros((hours, 2)), out)
-    again = np.zeros(hours // 24 + 1, dtype=SPELL)
+    again = np.zeros(hours // 24 + 1, dtype=PART)
     assert find_spells(charge, charge, degc, np.zeros((hours, 2)), missing, again) == count
     np.testing.assert_array_equal(again, out)
-    never = np.zeros(hours // 24 + 1, dtype=SPELL)
+    never = np.zeros(hours // 24 + 1, dtype=PART)
     find_spells(0.5 * charge, charge, degc, missing, missing, never)
-    assert not (never["first"] > 0).any()  # both must be full
+    assert not never["first"].any()  # both must be full
     for spell in out[:count]:
         if spell["first"] > 0:
             assert (spell["charge"], spell["degc"]) == (1.0, spell["first"] - 1)
+        else:
+            assert spell["charge"] < 0.0  # as the warm-up leaves it
     return [(int(spell["first"]), int(spell["last"])) for spell in out[:count]]
 
 
@@ -40,8 +44,8 @@ def test_a_spell_goes_from_full_to_the_last_dark_hour() -> None:
 
 
 def test_a_bank_not_yet_full_begins_with_the_year() -> None:
-    assert spells([], [3, 30]) == [(-1, 31)]
-    assert spells([60], [3, 30, 100]) == [(-1, 31), (61, 101)]
+    assert spells([], [3, 30]) == [(0, 31)]
+    assert spells([60], [3, 30, 100]) == [(0, 31), (61, 101)]
 
 
 def test_a_day_belongs_to_one_spell() -> None:
@@ -50,9 +54,9 @@ def test_a_day_belongs_to_one_spell() -> None:
     # full and short in one hour, noon of every day: the next spell would begin in the hour after
     # noon, on the very day whose noon ends the one before; so they share a day, and all are one
     noon = [12, 36, 60, 84]
-    assert spells(noon, noon) == [(-1, 85)]
+    assert spells(noon, noon) == [(0, 85)]
     # full in the last hour of each day, the next spell begins with the next day
-    assert spells([23, 47, 71], noon) == [(-1, 13), (24, 37), (48, 61), (72, 85)]
+    assert spells([23, 47, 71], noon) == [(0, 13), (24, 37), (48, 61), (72, 85)]
 
 
 def runs_of(study: Study) -> _Runs:
@@ -70,12 +74,10 @@ def test_few_hours_are_run() -> None:
     banks, kinds, tables = runs.banks(np.arange(len(study.results)), np.array([0.7, 1.0]))
     (years,) = runs.hourly(np.array([1.25]))
     hours = np.zeros((len(years), len(study.results)))
-    out = np.zeros(years.shape[1] // 24 + 1, dtype=SPELL)
+    ends = ready(banks.ravel(), np.repeat(kinds, 2), tables, rules)
     for year, hourly in enumerate(years):
-        opened = open_hours(hourly, rules)
-        for k, (worn, new) in enumerate(banks):
-            count = _spells_of(worn, new, tables, kinds[k], opened, rules, out)
-            hours[year, k] = (out["last"] - np.maximum(out["first"], 0))[:count].sum()
+        for k, parts in enumerate(spells_of(ends, open_hours(hourly, rules))):
+            hours[year, k] = (parts["last"] - parts["first"]).sum()
     share = hours.mean(axis=0) / years.shape[1]
     passes = np.array([r.feasible for r in study.results])
     assert share[passes].min() > 0.0  # these banks do run short

@@ -46,7 +46,7 @@ def test_a_stored_lfp_bank_loses_what_naumann_measured(
     hourly = np.zeros(8760, dtype=HOUR)
     hourly["space_degc"] = degc
     hourly["laid_up"] = 1
-    charges, degcs, stack = np.empty(8760), np.empty(8760), np.empty(8760)
+    charges, degcs = np.empty(8760), np.empty(8760)
     out = np.zeros(1, dtype=RESULT)
     tables = Tables(
         capacity=np.ones((1, TABLE_DEGC.size)),
@@ -59,7 +59,7 @@ def test_a_stored_lfp_bank_loses_what_naumann_measured(
     rules = Rules(0.0, 1.0, charge, 4.0)
     run_years(
         record[0], tables, 0, open_hours(hourly, rules), rules, charges, degcs, np.empty((0, 2)),
-        stack, out[0], np.empty(12), np.empty(12),
+        out[0], np.empty(12), np.empty(12),
     )  # fmt: skip
     assert charges == pytest.approx(np.full(8760, charge))
     got = stress.loss(years * out["calendar_stress"], np.zeros(1))[0] / scale

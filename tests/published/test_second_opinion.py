@@ -9,13 +9,13 @@ Naumann et al., J. Energy Storage 17 (2018) 153-169: resistance grows by 3.419e-
 (3.3903 (SOC - 0.5)^2 + 1.5604) at 25 degC, in a line (linear: from memory).
 """
 
-import numpy as np
 import pytest
 
-from tco.life.growth import growth_in_store, resistance_growth
+from tco.life.growth import resistance_growth
 from tco.life.second_opinion import second_opinion
 from tco.physics.ageing import naumann_calendar_loss
 from tco.physics.chemistry import CHEMISTRIES
+from tests.life.test_growth import store
 
 LFP = CHEMISTRIES["lfp"]
 YEARS = 10
@@ -64,8 +64,7 @@ def test_growth_is_never_below_naumanns_storage_tests(degc, charge, grown, safe)
     lost = float(naumann_calendar_loss(degc, charge, YEARS * 365 * 86400.0))
     twice = float(resistance_growth(1.0 - lost)) - 1.0
     assert (twice > grown) == safe
-    hours = np.full(8760, charge), np.full(8760, degc)
-    per_year = growth_in_store(*hours)
+    per_year = store(degc, charge)
     # ten years of store: in the square root law a tenth of the stress a year
     by_age = YEARS * per_year / lost**2
     got = float(resistance_growth(1.0 - lost, by_age=by_age)) - 1.0
