@@ -13,9 +13,9 @@ import numpy as np
 
 from tco.bank.arrangements import arrangements
 from tco.bank.budget import EnergyBudget, PeakDemand
-from tco.bank.feeds import Feed, feeds
-from tco.bank.screening import required_current_a
-from tco.bank.sharing_study import SharingStudy, study
+from tco.bank.checks.screening import required_current_a
+from tco.bank.wiring.feeds import Feed, feeds
+from tco.bank.wiring.sharing_study import SharingStudy, study
 from tco.case import Case
 from tco.columns import COLUMNS, Row
 from tco.life.conditions import Conditions
@@ -25,7 +25,7 @@ from tco.life.outlook import YearsAhead, years_ahead
 from tco.life.year import Trace, trace
 from tco.money.uncertainty import uncertainty
 from tco.pipeline import Years, age, judge_all, need_of, price, screen_all, simulate, wire_all
-from tco.result import Result as Result
+from tco.result import Result
 
 if TYPE_CHECKING:
     import pandas as pd

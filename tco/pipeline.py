@@ -13,8 +13,9 @@ from dataclasses import dataclass, replace
 from tco.bank.arrangements import Arrangement
 from tco.bank.bank import Bank, wired
 from tco.bank.budget import EnergyBudget, PeakDemand, energy_budget, peak_demand
+from tco.bank.checks.check import Screening
+from tco.bank.checks.screening import judge_year, required_current_a, screen
 from tco.bank.replacing import replacement_price
-from tco.bank.screening import Screening, judge_year, required_current_a, screen
 from tco.case import Assumptions, Candidate, Case
 from tco.case.weather_file import file_stamp
 from tco.life.conditions import Conditions, conditions

@@ -4,8 +4,8 @@ from dataclasses import dataclass
 
 from tco.bank.arrangements import Arrangement
 from tco.bank.bank import Bank
-from tco.bank.checks import Screening
-from tco.bank.wiring import Wiring
+from tco.bank.checks.check import Screening
+from tco.bank.wiring.wiring import Wiring
 from tco.life.health import Life
 from tco.money.failures import FailureCosts
 from tco.money.ledger import LedgerRow

@@ -12,8 +12,8 @@ import pandas as pd
 import pytest
 
 from tco.case import Case, read_case
-from tco.compare import Comparison, Result, compare
-from tco.result import bought_wh
+from tco.compare import Comparison, compare
+from tco.result import Result, bought_wh
 
 Build = Callable[..., Case]
 DEMO = Path(__file__).parent.parent / "candidates_demo"

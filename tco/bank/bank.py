@@ -3,7 +3,8 @@
 from dataclasses import dataclass
 
 from tco.bank.arrangements import Arrangement
-from tco.bank.wiring import CannotWire, Wiring, wire
+from tco.bank.wiring.sizing import CannotWire
+from tco.bank.wiring.wiring import Wiring, wire
 from tco.case import Case
 
 

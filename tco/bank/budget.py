@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tco.case import Case, Load, System
-from tco.case.quantities import hours_of_window
+from tco.case.times import hours_of_window
 
 FloatArray = NDArray[np.float64]
 

@@ -2,14 +2,8 @@
 
 import numpy as np
 
-from tco.bank.arrangements import Arrangement
-from tco.bank.checks import Check, Verdict
 from tco.case import Case
-from tco.case.quantities import MONTHS
 from tco.physics.heat import space_temperature_degc
-from tco.sentences import degc, says
-
-FREEZING_DEGC = 0.0
 
 
 def coldest_warmth(case: Case) -> float:
@@ -48,7 +42,8 @@ def _night_degc(case: Case, month: int) -> float:
     )
 
 
-def _coldest(case: Case, months: list[int]) -> tuple[float, int]:
+def coldest_night(case: Case, months: list[int]) -> tuple[float, int]:
+    """The coldest of the usual nights of some months in the space, and its month (0..11)."""
     nights = [_night_degc(case, month) for month in months]
     at = int(np.argmin(nights))
     return nights[at], months[at]
@@ -64,7 +59,7 @@ def coldest_charging_degc(case: Case) -> tuple[float, int]:
     while_laid_up = bool(
         (kept == "solar" and case.sources.solar) or (kept == "shore" and case.sources.shore)
     )
-    return _coldest(
+    return coldest_night(
         case, [m for m in range(12) if while_laid_up or m + 1 in case.use.months_in_use]
     )
 
@@ -73,96 +68,3 @@ def months_of_draw(case: Case) -> list[int]:
     """Months (0..11) in which power is drawn: those in use, or with a load when nobody is there."""
     away = {month for load in case.loads if load.also_when_away for month in load.months}
     return [m for m in range(12) if m + 1 in away or m + 1 in case.use.months_in_use]
-
-
-def check_charging(case: Case, arrangement: Arrangement) -> Check:
-    """Check that the pack may be charged on a usual night of the coldest month, or sees to it."""
-    pack = arrangement.pack
-    coldest, month = coldest_charging_degc(case)
-    limit = pack.charge_min_degc
-    margin = coldest - limit
-    where = says(
-        "the space falls to ", degc(coldest, ".1f"), f" on a usual night in {MONTHS[month]}"
-    )
-    chargers = case.sources.chargers()
-    chargers_stop = (
-        bool(chargers)
-        and limit <= FREEZING_DEGC
-        and not any(charger.charges_below_freezing for charger in chargers)
-    )
-    verdict: Verdict
-    if margin >= 0:
-        verdict = "pass"
-        reason = says(where, "; the maker allows charging from ", degc(limit, "g"))
-    elif pack.heater_w > 0:
-        verdict = "pass"
-        reason = says(
-            where,
-            ", below the maker's ",
-            degc(limit, "g"),
-            f" for charging; its heater ({pack.heater_w:g} W a pack) warms it first",
-        )
-    elif pack.low_temperature_cutoff:
-        verdict = "caution"
-        reason = says(
-            where,
-            "; the pack refuses charge below ",
-            degc(limit, "g"),
-            ", so cold hours of charging are lost",
-        )
-    elif chargers_stop:
-        verdict = "caution"
-        reason = says(
-            where,
-            "; the pack has no low-temperature cut-off of its own, so it hangs on the chargers, "
-            "which stop below freezing: check that they sense the battery's temperature",
-        )
-    else:
-        verdict = "fail"
-        reason = says(
-            where,
-            ", below the maker's ",
-            degc(limit, "g"),
-            " for charging, and the pack has neither heater nor low-temperature cut-off: charging "
-            "it then can damage it and is a hazard; keep to the maker's limit",
-        )
-    return Check("charging_in_the_cold", coldest, limit, "degC", margin, verdict, reason)
-
-
-def check_discharging(case: Case, arrangement: Arrangement) -> Check:
-    """Check that the pack gives power on a usual night of the coldest month.
-
-    A caution where only the nights are too cold: the pack lags behind the air, and the simulated
-    year counts the hours. Fails where the month's design temperature is too cold as well.
-    """
-    limit = arrangement.pack.discharge_min_degc
-    months = months_of_draw(case)
-    coldest, month = _coldest(case, months)
-    day = min(design_temperature_degc(case, m) for m in months)
-    margin = coldest - limit
-    where = says(
-        "the space falls to ", degc(coldest, ".1f"), f" on a usual night in {MONTHS[month]}"
-    )
-    verdict: Verdict
-    if margin >= 0:
-        verdict = "pass"
-        reason = says(where, "; the pack gives power down to ", degc(limit, "g"))
-    elif day >= limit:
-        verdict = "caution"
-        reason = says(
-            where,
-            "; the pack gives power down to ",
-            degc(limit, "g"),
-            " only, and may switch off in cold nights",
-        )
-    else:
-        verdict = "fail"
-        reason = says(
-            where,
-            " and stays near ",
-            degc(day, ".1f"),
-            "; the pack gives power down to ",
-            degc(limit, "g"),
-            " only",
-        )
-    return Check("use_in_the_cold", coldest, limit, "degC", margin, verdict, reason)

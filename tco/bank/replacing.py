@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from tco.bank.arrangements import Arrangement
 from tco.bank.bank import Bank
-from tco.bank.bill import KEPT_END_EFFORT
+from tco.bank.wiring.bill import KEPT_END_EFFORT
 from tco.case import Case, Pack
 from tco.physics.chemistry import CHEMISTRIES
 

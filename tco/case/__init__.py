@@ -1,7 +1,8 @@
 """What the user tells us: the models of a case, and reading and writing them."""
 
-from tco.case.candidate import Candidate, Pack, specify
+from tco.case.candidate import Candidate, specify
 from tco.case.case import Case
+from tco.case.pack import Pack
 from tco.case.plausibility import doubts, price_doubts
 from tco.case.prices import Assumptions, Prices
 from tco.case.problems import CaseError, Problem

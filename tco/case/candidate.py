@@ -10,18 +10,16 @@ from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Field
 
-from tco.case.pack import Pack as Pack
-from tco.case.quantities import CHEMISTRY_ALIASES as CHEMISTRY_ALIASES
+from tco.case.base import Clash, Model, cross_check, stated_error
+from tco.case.pack import Pack
 from tco.case.quantities import (
     Age,
     Charge,
     ChemistryKey,
-    Clash,
     CurrentAboveZero,
     Cycles,
     Days,
     Fraction,
-    Model,
     Money,
     Name,
     NonNegative,
@@ -31,10 +29,7 @@ from tco.case.quantities import (
     ShareAboveZero,
     Temperature,
     Text,
-    cross_check,
-    stated_error,
 )
-from tco.case.quantities import chemistry_key as chemistry_key
 from tco.case.system import Orientation
 from tco.physics.chemistry import CHEMISTRIES, Datum
 from tco.sentences import says

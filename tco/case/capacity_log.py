@@ -18,14 +18,13 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from tco.case.capacity_models import CapacityLog as CapacityLog
-from tco.case.capacity_models import CapacityTest as CapacityTest
+from tco.case.capacity_models import CapacityLog, CapacityTest
 from tco.case.cells import NO, UNKNOWN, YES, quoted
 from tco.case.explain import from_validation, shown
 from tco.case.files import read_text, write_text
 from tco.case.log_cells import read_cell_voltages, read_date, read_quantity, written
-from tco.case.log_headings import HEADER as HEADER
 from tco.case.log_headings import (
+    HEADER,
     HEADER_FIELDS,
     REQUIRED,
     Column,
@@ -34,7 +33,6 @@ from tco.case.log_headings import (
     heading_problems,
     written_heading,
 )
-from tco.case.log_headings import HEADINGS as HEADINGS
 from tco.case.problems import CaseError, Problem
 from tco.case.units import UnitProblem, split_key
 

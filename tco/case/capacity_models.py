@@ -6,21 +6,18 @@ from typing import Annotated
 
 from pydantic import Field
 
+from tco.case.base import Clash, Model, cross_check, rows_known
 from tco.case.candidate import OtherColumns
 from tco.case.quantities import (
     Age,
     Charge,
     ChemistryKey,
-    Clash,
     CurrentAboveZero,
-    Model,
     Name,
     Positive,
     ShareAboveZero,
     Temperature,
     Text,
-    cross_check,
-    rows_known,
 )
 
 CellVoltage = Annotated[Positive, Field(le=20)]

@@ -5,6 +5,7 @@ from typing import Any, Literal
 
 from pydantic import Field
 
+from tco.case.base import Clash, Model, cross_check, repeated, rows_known
 from tco.case.candidate import Candidate
 from tco.case.evidence import (
     ConstructionMark,
@@ -15,7 +16,7 @@ from tco.case.evidence import (
     strangers,
 )
 from tco.case.prices import Assumptions, Prices
-from tco.case.quantities import Clash, Model, Name, cross_check, repeated, rows_known
+from tco.case.quantities import Name
 from tco.case.spreads import Spreads
 from tco.case.system import System
 from tco.case.use import Climate, Load, Sources, Use

@@ -12,7 +12,7 @@ from typing import Any
 
 from tco.case.base import accept_units
 from tco.case.problems import CaseError, Problem
-from tco.case.quantities import MONTHS
+from tco.case.times import MONTHS
 from tco.case.use import Climate
 from tco.case.weather_file import WeatherFile, climate_values, read_weather_file
 

@@ -9,15 +9,13 @@ from typing import Annotated, Any, Literal, get_args
 
 from pydantic import Field
 
-from tco.case.base import NotKnownError
+from tco.case.base import Clash, Model, NotKnownError, cross_check, repeated, rows_known
 from tco.case.quantities import (
     MOST_SEEN,
     Age,
-    Clash,
     Cycles,
     Days,
     Fraction,
-    Model,
     Money,
     Months,
     Name,
@@ -26,9 +24,6 @@ from tco.case.quantities import (
     Positive,
     Temperature,
     Text,
-    cross_check,
-    repeated,
-    rows_known,
 )
 from tco.physics.chemistry import Family
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from tco.case.case import Case
-from tco.case.quantities import MONTHS
+from tco.case.times import MONTHS
 from tco.sentences import Quantity, says
 
 Location = tuple[str | int, ...]

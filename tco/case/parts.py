@@ -5,19 +5,9 @@ from typing import Literal
 
 from pydantic import Field
 
-from tco.case.quantities import (
-    MOST_PIECES,
-    Age,
-    CableLength,
-    Clash,
-    CurrentAboveZero,
-    Model,
-    Money,
-    Name,
-    Text,
-    cross_check,
-)
-from tco.physics.conductors import find_conductor
+from tco.case.base import Clash, Model, cross_check
+from tco.case.quantities import MOST_PIECES, Age, CableLength, CurrentAboveZero, Money, Name, Text
+from tco.physics.conductor_sizes import find_conductor
 from tco.physics.fuses import CHEAPEST_FIRST
 
 PartKind = Literal[

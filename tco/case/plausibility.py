@@ -9,8 +9,7 @@ from collections.abc import Sequence
 
 from tco.case.candidate import Candidate
 from tco.case.case import Case
-from tco.case.odd_values import Doubt as Doubt
-from tco.case.odd_values import odd_values
+from tco.case.odd_values import Doubt, odd_values
 from tco.case.prices import Prices
 from tco.physics.chemistry import CHEMISTRIES
 from tco.sentences import degc, mm, says

@@ -8,13 +8,12 @@ from typing import Literal
 
 from pydantic import Field
 
+from tco.case.base import Clash, Model, cross_check, repeated
 from tco.case.quantities import (
-    Clash,
     Currency,
     Days,
     Fraction,
     Minutes,
-    Model,
     Money,
     Name,
     NonNegative,
@@ -23,10 +22,8 @@ from tco.case.quantities import (
     ShareAboveZero,
     SignedMoney,
     Text,
-    cross_check,
-    repeated,
 )
-from tco.physics.conductors import AWG_SIZES, MM2_SIZES
+from tco.physics.conductor_sizes import AWG_SIZES, MM2_SIZES
 from tco.physics.fuses import CHEAPEST_FIRST
 from tco.physics.lead_acid import SULPHATION
 

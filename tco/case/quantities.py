@@ -7,17 +7,12 @@ from typing import Annotated, Any
 
 from pydantic import BeforeValidator, Field, StringConstraints
 
-from tco.case.base import Clash as Clash
-from tco.case.base import Model as Model
-from tco.case.base import Quantity, Unreadable, reject_unreadable
-from tco.case.base import cross_check as cross_check
-from tco.case.base import repeated as repeated
-from tco.case.base import rows_known as rows_known
-from tco.case.base import stated_error as stated_error
-from tco.case.times import MONTHS as MONTHS
-from tco.case.times import MonthSet as MonthSet
-from tco.case.times import Window as Window
-from tco.case.times import hours_of_window as hours_of_window
+from tco.case.base import (
+    Quantity,
+    Unreadable,
+    reject_unreadable,
+    stated_error,
+)
 from tco.physics.chemistry import CHEMISTRIES
 
 _Readable = BeforeValidator(reject_unreadable)

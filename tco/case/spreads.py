@@ -9,13 +9,8 @@ from typing import Annotated
 
 from pydantic import Field
 
-from tco.case.quantities import (
-    Clash,
-    Model,
-    Number,
-    Positive,
-    cross_check,
-)
+from tco.case.base import Clash, Model, cross_check
+from tco.case.quantities import Number, Positive
 
 Times = Annotated[Positive, Field(ge=0.001, le=1_000)]
 """More than a thousand times the case's own value is another case. A choice of ours."""

@@ -5,17 +5,16 @@ from typing import Literal
 
 from pydantic import Field
 
+from tco.case.base import Clash, Model, cross_check, repeated
 from tco.case.parts import ExistingPart
 from tco.case.quantities import (
     Age,
     CableLength,
     Charge,
     ChemistryKey,
-    Clash,
     Fraction,
     Gap,
     Mass,
-    Model,
     Money,
     Name,
     Number,
@@ -24,8 +23,6 @@ from tco.case.quantities import (
     PowerAboveZero,
     ShareAboveZero,
     SpaceSide,
-    cross_check,
-    repeated,
 )
 from tco.physics.heat import FOAM_W_PER_M_K, insulated_share
 

@@ -9,11 +9,9 @@ from pathlib import Path
 from tco.case.candidate import Candidate
 from tco.case.cells import quoted, written
 from tco.case.files import read_bytes, text_of, write_text
-from tco.case.headings import HEADINGS as HEADINGS
 from tco.case.headings import written_heading
 from tco.case.problems import CaseError, Problem
-from tco.case.records import Meaning, TableRead, read_records
-from tco.case.records import records_of as records_of
+from tco.case.records import Meaning, TableRead, read_records, records_of
 from tco.case.sheets import is_sheet, sheet_rows
 
 _WHAT = "candidate table"

@@ -5,22 +5,19 @@ from typing import Literal
 
 from pydantic import Field
 
+from tco.case.base import Clash, Model, cross_check
 from tco.case.quantities import (
-    MONTHS,
     MOST_PIECES,
     CableLength,
-    Clash,
     Current,
     CurrentAboveZero,
     Fraction,
-    Model,
     Money,
     MonthlyDays,
     MonthlyFraction,
     MonthlyHours,
     MonthlyLight,
     MonthlyTemperature,
-    MonthSet,
     Name,
     NonNegative,
     Number,
@@ -30,10 +27,8 @@ from tco.case.quantities import (
     ShareAboveZero,
     Temperature,
     Text,
-    Window,
-    cross_check,
-    hours_of_window,
 )
+from tco.case.times import MONTHS, MonthSet, Window, hours_of_window
 from tco.physics.weather import FloatArray, brightest_months_wh_per_m2_day
 
 ALL_YEAR = tuple(range(1, 13))

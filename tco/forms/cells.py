@@ -11,7 +11,7 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from tco.case.quantities import MONTHS
+from tco.case.times import MONTHS
 from tco.case.units import (
     UnitProblem,
     from_canonical,

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from tco.case.quantities import MONTHS
+from tco.case.times import MONTHS
 from tco.forms import labels
 from tco.forms.cells import plain_text, shown_text
 from tco.forms.entry import Entry, Units

@@ -10,8 +10,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
-from tco.case.candidate import Candidate, chemistry_key
+from tco.case.candidate import Candidate
 from tco.case.cells import read_cell
+from tco.case.quantities import chemistry_key
 from tco.case.shop_forms import read_shop_form
 from tco.case.units import UnitProblem
 from tco.forms.shop_table import IntakeRow

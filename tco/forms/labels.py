@@ -5,11 +5,7 @@ from typing import get_args
 
 from tco.case.evidence import Mark, Part, PriceClass, Quality
 from tco.case.parts import PartKind
-from tco.forms.entry import IMPERIAL as IMPERIAL
-from tco.forms.entry import NICE as NICE
-from tco.forms.entry import Entry as Entry
-from tco.forms.entry import Kind
-from tco.forms.entry import Units as Units
+from tco.forms.entry import Entry, Kind
 from tco.physics.chemistry import CHEMISTRIES, Family
 
 

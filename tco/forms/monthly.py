@@ -4,8 +4,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from tco.case.quantities import MONTHS
 from tco.case.spreads import Spreads
+from tco.case.times import MONTHS
 from tco.forms import labels
 from tco.forms.cells import cell_value, shown_text
 from tco.forms.entry import Entry, Units

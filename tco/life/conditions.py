@@ -11,9 +11,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tco.bank.budget import EnergyBudget
-from tco.bank.screening import CHARGING_OVER_NOMINAL, coldest_warmth
+from tco.bank.charging import CHARGING_OVER_NOMINAL
+from tco.bank.cold import coldest_warmth
 from tco.case import Case, Climate
-from tco.case.quantities import hours_of_window
+from tco.case.times import hours_of_window
 from tco.case.use import EngineCharger, Shore, Solar
 from tco.case.weather_file import read_weather_file
 from tco.physics.heat import space_temperature_degc

@@ -261,6 +261,3 @@ def _follow(
             first_life = min(time + part * step, rule.longest_life)
         time += step
     return number, age, first_life
-
-
-__all__ = ["LONGEST_LIFE_YEARS", "Life", "Replacement", "live", "year_ends"]

@@ -261,13 +261,3 @@ def hazard_by_age(assumptions: ReliabilityAssumptions, horizon_years: float) -> 
         np.diff(cumulative_hazard(ages, scale=scale, shape=shape)),
         dtype=np.float64,
     )
-
-
-__all__ = [
-    "EventCost",
-    "FailureCosts",
-    "failure_costs",
-    "failure_knowledge",
-    "hazard_by_age",
-    "warranty_use",
-]

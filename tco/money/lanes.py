@@ -15,13 +15,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tco.bank.bank import Bank
+from tco.bank.charging import chargers_to_replace
 from tco.bank.replacing import (
     dangerous_goods_price,
     disposal_price,
     replacement_minutes,
     rewiring,
 )
-from tco.bank.screening import chargers_to_replace
 from tco.case import Case
 from tco.life.conditions import Conditions
 from tco.life.response import Response

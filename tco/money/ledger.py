@@ -23,6 +23,7 @@ from numpy.typing import NDArray
 
 from tco.bank.arrangements import Arrangement
 from tco.bank.bank import Bank
+from tco.bank.charging import chargers_to_replace
 from tco.bank.replacing import (
     dangerous_goods_price,
     disposal_price,
@@ -31,7 +32,6 @@ from tco.bank.replacing import (
     rewiring,
     with_tax,
 )
-from tco.bank.screening import chargers_to_replace
 from tco.case import Case
 from tco.life.conditions import Conditions
 from tco.life.health import Life, year_ends

@@ -1,7 +1,7 @@
 """Copper conductors for low-voltage direct current: resistance, ampacity, voltage drop, size.
 
-The tables of sizes are in `conductor_sizes`; what callers need of them is named here as well.
-Other insulation than 105 degC is refused rather than guessed.
+The tables of sizes are in `conductor_sizes`. Other insulation than 105 degC is
+refused rather than guessed.
 
 Sources: ABYC E-11 (ampacity, bundles, voltage-drop formula), IEC 60228 (temperature), NFPA 70
 (National Electrical Code) 310.10(G) (conductors in parallel).
@@ -20,33 +20,8 @@ from tco.physics.conductor_sizes import (
     MM2_SIZES,
     Conductor,
     System,
-    awg_area_mm2,
-    awg_circular_mils,
-    awg_diameter_mm,
-    awg_number,
     find_conductor,
 )
-
-__all__ = [
-    "AWG_SIZES",
-    "CAUTION",
-    "MM2_SIZES",
-    "Conductor",
-    "ConductorChoice",
-    "System",
-    "ampacity_a",
-    "awg_area_mm2",
-    "awg_circular_mils",
-    "awg_diameter_mm",
-    "awg_for_circular_mils",
-    "awg_number",
-    "bundling_factor",
-    "circular_mils_needed",
-    "find_conductor",
-    "resistance_ohm",
-    "smallest_conductor",
-    "voltage_drop_v",
-]
 
 Numbers = TypeVar("Numbers", float, NDArray[np.float64])
 

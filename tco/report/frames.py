@@ -5,11 +5,10 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-from tco.bank.checks import REQUIREMENTS
-from tco.compare import Result
-from tco.forms import labels
-from tco.forms.labels import Units
+from tco.bank.checks.check import REQUIREMENTS
+from tco.forms.entry import NICE, Units
 from tco.report.shown_units import shown
+from tco.result import Result
 from tco.sentences import told
 
 SIGNS = {"pass": "✓", "caution": "▲", "unknown": "?", "fail": "✗"}
@@ -62,7 +61,7 @@ def _quantity(value: float | None, unit: str, units: Units, *, margin: bool = Fa
     number, name = shown(value, unit, imperial=units == "imperial", difference=margin)
     if margin and name.startswith("deg"):
         name = name.replace("deg", "°")
-    name = labels.NICE.get(name.lower(), name)
+    name = NICE.get(name.lower(), name)
     if number == 1 and name.endswith("s"):
         name = name.removesuffix("s")
     digits = 2 if abs(number) < 10 else 1 if abs(number) < 100 else 0

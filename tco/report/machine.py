@@ -12,11 +12,11 @@ from typing import Any
 
 import numpy as np
 
-from tco.bank.wiring import CAUTION as WIRING_CAUTION
+from tco.bank.wiring.wiring import CAUTION as WIRING_CAUTION
 from tco.case.plausibility import double_price_doubts, doubts, price_doubts
-from tco.case.quantities import MONTHS
+from tco.case.times import MONTHS
 from tco.columns import COLUMNS, Row
-from tco.compare import Comparison, Result
+from tco.compare import Comparison
 from tco.life.cures import WeakPoint
 from tco.life.health import Life
 from tco.life.outages import Outages, too_few_years
@@ -27,7 +27,7 @@ from tco.report.inputs.words import assumed_words
 from tco.report.money.words import timing
 from tco.report.years.first_bank import at_its_end, replaced_in_year
 from tco.report.years.two_models import MODEL, second_of
-from tco.result import bought_wh
+from tco.result import Result, bought_wh
 from tco.weigh.arguments import Argument
 from tco.weigh.settle import Convergence, convergence
 

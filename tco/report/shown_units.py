@@ -1,7 +1,7 @@
 """Metric values, as a reader with pounds and inches wants them; sentences: `tco.sentences`."""
 
 from tco.case.units import from_canonical
-from tco.forms.labels import Units
+from tco.forms.entry import Units
 from tco.sentences import imperial as in_imperial
 
 

@@ -2,12 +2,12 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 
-from tco.bank.screening import Check
+from tco.bank.checks.check import Check
 from tco.case.plausibility import double_price_doubts
 from tco.case.words import money
 from tco.columns import ANY_LOAD_SHORT, COLUMNS, NO_POWER, NO_POWER_MEANS, Column, Row
-from tco.compare import Comparison, Result
-from tco.forms.labels import Units
+from tco.compare import Comparison
+from tco.forms.entry import Units
 from tco.life.outlook import YearsAhead
 from tco.money.ledger import LedgerRow
 from tco.report.answer.frames import unit_of
@@ -29,7 +29,7 @@ from tco.report.words import count, years
 from tco.report.years.first_bank import health_by_year
 from tco.report.years.two_models import second_of, second_sentence
 from tco.report.years.words import NO_HABIT, habit_words, outage_words, weather_words
-from tco.result import bought_wh
+from tco.result import Result, bought_wh
 from tco.sentences import told
 from tco.weigh.arguments import Argument, share_words
 from tco.weigh.settle import Convergence, convergence

@@ -3,10 +3,10 @@
 import pandas as pd
 import streamlit as st
 
-from tco.bank.wiring import CAUTION as WIRING_CAUTION
+from tco.bank.wiring.wiring import CAUTION as WIRING_CAUTION
 from tco.case.words import money
-from tco.compare import Comparison, Result
-from tco.forms.labels import Units
+from tco.compare import Comparison
+from tco.forms.entry import Units
 from tco.report import frames
 from tco.report.answer import frames as answer_frames
 from tco.report.answer.words import CAUTION, answer
@@ -16,6 +16,7 @@ from tco.report.money import words as money_words
 from tco.report.words import literal
 from tco.report.years import charts
 from tco.report.years import frames as year_frames
+from tco.result import Result
 from tco.screens import bar, parts, state
 
 VIEW = "view"

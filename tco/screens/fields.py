@@ -19,7 +19,7 @@ from pydantic import BaseModel
 
 from tco.case import Case
 from tco.case.explain import model_at
-from tco.case.quantities import MONTHS
+from tco.case.times import MONTHS
 from tco.forms import labels
 from tco.forms.cells import MARK, cell_value, default_text, shown_text
 from tco.forms.entry import Entry

@@ -8,8 +8,7 @@ import streamlit as st
 from tco.case import CaseError, Problem
 from tco.case.capacity_log import parse_log
 from tco.checkup.assessment import Assessment, assess
-from tco.forms.entry import Entry
-from tco.forms.labels import Units
+from tco.forms.entry import Entry, Units
 from tco.forms.log_document import ABOUT, TESTS, headings_entry, log_entries, log_of
 from tco.forms.log_text import LogText, as_placed
 from tco.report.checkup import charts as log_charts

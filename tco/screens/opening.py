@@ -18,17 +18,8 @@ from tco.workspace.desk import Desk, desk_of, new_desk
 from tco.workspace.document import document_of
 from tco.workspace.edits import Document, Step, now
 from tco.workspace.reading import last_good, read
-from tco.workspace.store import (
-    CaseInfo,
-    Kept,
-    NoSuchCase,
-    NotKept,
-    NotRead,
-    Store,
-    StoreTrouble,
-    new_id,
-    open_store,
-)
+from tco.workspace.schema.kept import CaseInfo, Kept, NoSuchCase, NotKept, NotRead, StoreTrouble
+from tco.workspace.store import Store, new_id, open_store
 
 DEMO_FOLDER = Path(__file__).resolve().parents[2] / "candidates_demo"
 DEMOS = {

@@ -7,10 +7,11 @@ import pandas as pd
 import streamlit as st
 
 from tco.case import Problem
-from tco.compare import Comparison, Result
+from tco.compare import Comparison
 from tco.forms.mistake_words import MISSING, short
 from tco.report.inputs import frames as input_frames
 from tco.report.words import literal
+from tco.result import Result
 from tco.screens.state import Workspace
 
 

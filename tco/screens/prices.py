@@ -4,6 +4,7 @@ import streamlit as st
 
 from tco.case.prices import DEFAULT_CONDUCTOR_PRICES, DEFAULT_FUSE_PRICES
 from tco.forms import labels
+from tco.forms.entry import Entry
 from tco.report.inputs.words import terms
 from tco.screens import bar, fields, parts, state
 
@@ -20,8 +21,8 @@ def main() -> None:
         held,
         (),
         (
-            labels.Entry("title", "Title", "text"),
-            labels.Entry("units", "Units", "choice", choices=("metric", "imperial")),
+            Entry("title", "Title", "text"),
+            Entry("units", "Units", "choice", choices=("metric", "imperial")),
         ),
         columns=3,
     )

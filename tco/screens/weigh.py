@@ -4,11 +4,12 @@ import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
 from tco.case.words import money
-from tco.compare import Comparison, Result
+from tco.compare import Comparison
 from tco.report import dressing
 from tco.report.weighing import charts as weigh_charts
 from tco.report.weighing import frames as weigh_frames
 from tco.report.words import literal
+from tco.result import Result
 from tco.screens import bar, parts, settling, state
 from tco.screens.state import Workspace
 from tco.weigh.arguments import Argument, cheap_or_premium, one_or_many

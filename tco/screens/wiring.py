@@ -5,11 +5,11 @@ from contextlib import suppress
 
 import streamlit as st
 
-from tco.bank.space import compartments
-from tco.bank.wiring import CAUTION as WIRING_CAUTION
-from tco.bank.wiring import CannotWire
+from tco.bank.fit.space import compartments
+from tco.bank.wiring.sizing import CannotWire
+from tco.bank.wiring.wiring import CAUTION as WIRING_CAUTION
 from tco.case.words import money
-from tco.compare import Comparison, Result
+from tco.compare import Comparison
 from tco.report.money import frames as money_frames
 from tco.report.space import frames as space_frames
 from tco.report.space.drawing import fit_drawing
@@ -19,6 +19,7 @@ from tco.report.wiring.one_and_many import layouts_side_by_side
 from tco.report.wiring.page import diagram_with_links, wiring_page
 from tco.report.wiring.shopping import in_units, shopping_csv, shopping_html, shopping_list, tools
 from tco.report.words import literal
+from tco.result import Result
 from tco.screens import bar, parts, state
 from tco.screens.state import Workspace
 

@@ -8,7 +8,7 @@ import streamlit as st
 
 from tco.case import Case
 from tco.case.units import from_canonical
-from tco.compare import Comparison, Result
+from tco.compare import Comparison
 from tco.life.habits import habits
 from tco.life.outages import Outages, many_years, too_few_years
 from tco.life.outlook import Outlook, outlook
@@ -21,6 +21,7 @@ from tco.report.years import frames as year_frames
 from tco.report.years import words as ahead
 from tco.report.years.first_bank import resistance_sentence
 from tco.report.years.two_models import second_of, second_sentence
+from tco.result import Result
 from tco.screens import bar, parts, state
 from tco.screens.state import Workspace
 

@@ -12,9 +12,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tco.case.words import money
-from tco.compare import Comparison, Result
+from tco.compare import Comparison
 from tco.money.bank_failures import share_left
 from tco.money.risk import Band, band
+from tco.result import Result
 from tco.sentences import kg, says
 from tco.weigh.breakeven import BreakEven, break_evens
 

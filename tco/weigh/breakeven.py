@@ -7,7 +7,7 @@ from math import ceil, floor, inf, log
 from scipy.optimize import brentq
 
 from tco.case import Case
-from tco.compare import Result
+from tco.result import Result
 from tco.weigh.knobs import Knob, frozen_classes, knobs, place
 from tco.weigh.weighing import Weighing
 

@@ -4,10 +4,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from tco.case import Case
-from tco.compare import Comparison, Result
+from tco.compare import Comparison
 from tco.money.discounting import capital_recovery_factor
 from tco.money.measures import discounted_kwh
 from tco.pipeline import Priced
+from tco.result import Result
 from tco.weigh.breakeven import BreakEven, ranked
 from tco.weigh.knobs import Knob, frozen_classes, years_of_use
 from tco.weigh.presence import presence

@@ -12,9 +12,9 @@ from math import exp, log
 from tco.bank.arrangements import Arrangement
 from tco.case import Case
 from tco.case.evidence import StatedClass, StatedRate
-from tco.case.quantities import hours_of_window
+from tco.case.times import hours_of_window
 from tco.case.words import money
-from tco.compare import Result
+from tco.result import Result
 
 LONGEST_USE_YEARS = 25.0
 OFTEN_PER_YEAR = 1.0

@@ -2,8 +2,9 @@
 
 from dataclasses import dataclass
 
-from tco.compare import Comparison, Result
+from tco.compare import Comparison
 from tco.money.risk import Band, FloatArray, band
+from tco.result import Result
 from tco.weigh.arguments import Row, side_by_side, verdict
 
 

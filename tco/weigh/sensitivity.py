@@ -18,11 +18,12 @@ from scipy.special import gammainc, gammaincinv
 from scipy.stats import sobol_indices, uniform
 
 from tco.case import Case
-from tco.compare import Comparison, Result
+from tco.compare import Comparison
 from tco.life.response import response
 from tco.life.year import bank_tables
 from tco.money.draws import INPUTS, Draws, quantile_of
 from tco.money.lanes import LaneInputs, lane_inputs, run_lanes
+from tco.result import Result
 
 FloatArray = NDArray[np.float64]
 

@@ -12,7 +12,8 @@ from typing import Literal
 import numpy as np
 
 from tco.case import Case
-from tco.compare import Comparison, Progress, Result, compare
+from tco.compare import Comparison, Progress, compare
+from tco.result import Result
 
 SHARE = 0.01
 """Both standard errors are to be below this share of the best mean cost. Our choice."""

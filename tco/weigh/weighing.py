@@ -10,8 +10,8 @@ from collections.abc import Sequence
 from tco.bank.arrangements import Arrangement
 from tco.case import Case
 from tco.case.candidate import specify
-from tco.compare import Result
 from tco.pipeline import Priced, priced
+from tco.result import Result
 
 
 class Weighing:

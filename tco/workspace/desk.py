@@ -24,15 +24,8 @@ from tco.workspace.edits import (
     now,
     same,
 )
-from tco.workspace.store import (
-    AlreadyThere,
-    Behind,
-    NoSuchCase,
-    NotKept,
-    NotRead,
-    Store,
-    new_id,
-)
+from tco.workspace.schema.kept import AlreadyThere, Behind, NoSuchCase, NotKept, NotRead
+from tco.workspace.store import Store, new_id
 
 _TRIES = 20
 """How often an edit is offered again when others keep writing at the same time."""

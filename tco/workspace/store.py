@@ -20,32 +20,12 @@ from tco.workspace.database import Folder, OneDatabase, Place
 from tco.workspace.edits import Document, Step, now
 from tco.workspace.schema import statements
 from tco.workspace.schema.kept import (
-    AlreadyThere,
-    Behind,
     CaseInfo,
     Kept,
-    NoSuchCase,
-    NotKept,
-    NotRead,
     PutAside,
     StoreTrouble,
 )
 from tco.workspace.schema.rows import case_row, clean, step_row, time_text
-
-__all__ = [
-    "AlreadyThere",
-    "Behind",
-    "CaseInfo",
-    "Kept",
-    "NoSuchCase",
-    "NotKept",
-    "NotRead",
-    "PutAside",
-    "Store",
-    "StoreTrouble",
-    "new_id",
-    "open_store",
-]
 
 _SLUG_LENGTH = 40
 _RANDOM_LENGTH = 12

@@ -18,8 +18,8 @@ from typing import Any
 from tco.bank.arrangements import arrangements
 from tco.bank.bank import wired
 from tco.bank.budget import energy_budget, peak_demand
+from tco.bank.checks.screening import required_current_a, screen
 from tco.bank.replacing import replacement_price
-from tco.bank.screening import required_current_a, screen
 from tco.case import Case, read_case
 from tco.compare import compare
 from tco.life.conditions import _synthetic, conditions

@@ -17,7 +17,7 @@ from typing import Any
 import numpy as np
 
 from tco.case import Case, read_case
-from tco.compare import Comparison, Result, compare
+from tco.compare import Comparison, compare
 from tco.life.health import LONGEST_LIFE_YEARS
 from tco.life.kernel import BANK, RESULT, run_banks
 from tco.life.response import HOURS_PER_YEAR, response
@@ -25,6 +25,7 @@ from tco.life.runs import hours_of, in_chunks, rules_of
 from tco.life.year import bank_record, bank_tables
 from tco.money.draws import INPUTS, Draws, draw
 from tco.money.lanes import lane_inputs, run_lanes
+from tco.result import Result
 
 DEMOS = Path(__file__).parents[2] / "candidates_demo"
 DRAWS, TIMED = 1000, 4

@@ -4,8 +4,9 @@ import time
 from collections.abc import Callable
 from typing import Any
 
-from tco.bank.fit import Box, Compartment, _fit, fit
-from tco.bank.fit_search import _rows, pack
+from tco.bank.fit.fit import _fit, fit
+from tco.bank.fit.models import Box, Compartment
+from tco.bank.fit.search import _rows, pack
 from tco.case import parse_candidates
 
 

@@ -26,7 +26,8 @@ from playwright.sync_api import Browser, BrowserContext, Locator, Page, sync_pla
 from tco.workspace import journal
 from tco.workspace.database import Folder
 from tco.workspace.edits import Path, Value
-from tco.workspace.store import Kept, Store
+from tco.workspace.schema.kept import Kept
+from tco.workspace.store import Store
 
 ROOT = File(__file__).resolve().parents[2]
 CHROMIUM = File("/usr/bin/chromium")

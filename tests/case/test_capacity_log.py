@@ -8,14 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tco.case import CaseError
-from tco.case.capacity_log import (
-    CapacityLog,
-    CapacityTest,
-    log_to_csv,
-    parse_log,
-    read_log,
-    write_log,
-)
+from tco.case.capacity_log import log_to_csv, parse_log, read_log, write_log
+from tco.case.capacity_models import CapacityLog, CapacityTest
 from tco.case.log_cells import read_cell_voltages, read_date
 from tco.case.units import UnitProblem
 

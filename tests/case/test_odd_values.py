@@ -6,8 +6,8 @@ import pytest
 
 from tco.case import Case, read_case
 from tco.case.explain import limits_of, model_at
-from tco.case.odd_values import USUAL, Usual, odd_values
-from tco.case.plausibility import Doubt, case_doubts, doubts
+from tco.case.odd_values import USUAL, Doubt, Usual, odd_values
+from tco.case.plausibility import case_doubts, doubts
 from tests.case.limits_helpers import Path, every_section, with_value
 from tests.conftest import build_plain_case
 

@@ -5,7 +5,7 @@ import pytest
 
 import tco.case
 from tco.case.base import Model
-from tco.case.candidate import CHEMISTRY_ALIASES, chemistry_key
+from tco.case.quantities import CHEMISTRY_ALIASES, chemistry_key
 from tco.physics.chemistry import CHEMISTRIES
 
 

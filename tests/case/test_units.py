@@ -9,8 +9,7 @@ from hypothesis import strategies as st
 
 from tco.case import Candidate, Climate, Load, Prices, Space, System, Use
 from tco.case.base import Model
-from tco.case.quantities import MONTHS, hours_of_window
-from tco.case.times import parse_months
+from tco.case.times import MONTHS, hours_of_window, parse_months
 from tco.case.units import (
     CONVERSIONS,
     UnitProblem,

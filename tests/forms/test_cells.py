@@ -18,7 +18,7 @@ from tco.forms.cells import (
     months_text,
     shown_text,
 )
-from tco.forms.labels import Entry, Units
+from tco.forms.entry import Entry, Units
 
 ROOT = Path(__file__).resolve().parents[2]
 

@@ -10,7 +10,7 @@ import pytest
 from tco.case import CaseError, read_candidates
 from tco.case.table import candidates_to_csv
 from tco.forms import labels
-from tco.forms.labels import Units
+from tco.forms.entry import Units
 from tco.forms.meanings import KEPT, LEAVE_OUT, chosen_unit, fits, units_of
 from tco.forms.shop_columns import (
     meanings_in_force,

@@ -9,13 +9,14 @@ from typing import Any
 import numpy as np
 
 from tco.case import Case
-from tco.compare import Comparison, Result, compare
+from tco.compare import Comparison, compare
 from tco.life.response import FOLLOWED, Response, plain_response, response
 from tco.life.year import YearProfiles, year_profiles
 from tco.money.draws import Draws, central, draw
 from tco.money.evidence import GammaRate
 from tco.money.lanes import BANK_MONEY, MARKET, LaneInputs, lane_inputs
 from tco.money.renewal import BY_AGE
+from tco.result import Result
 
 NEVER = GammaRate(1.0, 1e15)
 """A failure rate of practically nothing."""

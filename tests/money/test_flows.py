@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from tco.bank.wiring import wire
+from tco.bank.wiring.wiring import wire
 from tco.case import Case
 from tco.life.conditions import Bought
 from tco.money.discounting import present_value_factor, real_rate

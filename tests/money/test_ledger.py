@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from tco.bank.bank import Bank
 from tco.bank.replacing import disposal_price, pack_price_in
-from tco.bank.wiring import wire
+from tco.bank.wiring.wiring import wire
 from tco.case import Case
 from tco.money.discounting import present_value_factor, real_rate
 from tco.money.ledger import ledger

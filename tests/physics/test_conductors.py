@@ -5,18 +5,20 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tco.physics.conductors import (
+from tco.physics.conductor_sizes import (
     AWG_SIZES,
     MM2_SIZES,
     Conductor,
-    ampacity_a,
     awg_area_mm2,
     awg_diameter_mm,
-    awg_for_circular_mils,
     awg_number,
+    find_conductor,
+)
+from tco.physics.conductors import (
+    ampacity_a,
+    awg_for_circular_mils,
     bundling_factor,
     circular_mils_needed,
-    find_conductor,
     resistance_ohm,
     smallest_conductor,
     voltage_drop_v,

@@ -4,16 +4,18 @@ import math
 
 import pytest
 
-from tco.physics.conductors import (
+from tco.physics.conductor_sizes import (
     AWG_SIZES,
     MM2_SIZES,
-    ampacity_a,
     awg_area_mm2,
     awg_circular_mils,
     awg_diameter_mm,
+    find_conductor,
+)
+from tco.physics.conductors import (
+    ampacity_a,
     awg_for_circular_mils,
     circular_mils_needed,
-    find_conductor,
     resistance_ohm,
     smallest_conductor,
     voltage_drop_v,

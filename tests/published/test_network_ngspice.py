@@ -19,7 +19,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from tco.bank.sharing import StringNetwork, loosened, share
+from tco.bank.wiring.sharing import loosened, share
+from tco.bank.wiring.string_network import StringNetwork
 from tco.physics.network import Resistor, Sink, Source, solve, source_response
 
 NGSPICE = shutil.which("ngspice")

@@ -3,8 +3,8 @@
 import pytest
 
 from tco.bank.arrangements import Arrangement
-from tco.bank.circuit import FUSE_PIECE_M, circuit
-from tco.bank.parts import decide_parts
+from tco.bank.wiring.circuit import FUSE_PIECE_M, circuit
+from tco.bank.wiring.installed_parts import decide_parts
 from tco.case import specify
 from tests.conftest import build_plain_case
 

@@ -8,8 +8,9 @@ import pytest
 from numpy.typing import NDArray
 from scipy import stats
 
-from tco.compare import Comparison, Result
+from tco.compare import Comparison
 from tco.money.lanes import run_lanes
+from tco.result import Result
 from tco.weigh.sensitivity import (
     CHANCES,
     FACTORS,

@@ -17,8 +17,9 @@ import pytest
 
 from tco.workspace.database import Folder
 from tco.workspace.schema import connect
+from tco.workspace.schema.kept import Behind, Kept, NoSuchCase, NotKept, NotRead
 from tco.workspace.schema.salvage import salvage
-from tco.workspace.store import Behind, Kept, NoSuchCase, NotKept, NotRead, Store, open_store
+from tco.workspace.store import Store, open_store
 from tests.workspace.store_helpers import BASE, finish, fork, step
 
 SEEDS = range(int(os.environ.get("TCO_SEEDS", "10")))

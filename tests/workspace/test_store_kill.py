@@ -15,7 +15,8 @@ from typing import Any
 
 import pytest
 
-from tco.workspace.store import NoSuchCase, Store
+from tco.workspace.schema.kept import NoSuchCase
+from tco.workspace.store import Store
 from tests.workspace.store_helpers import BASE, Where, fork, kill, step
 
 ROUNDS = int(os.environ.get("TCO_KILLS", "25"))

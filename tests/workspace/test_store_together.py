@@ -10,7 +10,8 @@ import time
 from pathlib import Path
 
 from tco.workspace.database import Folder
-from tco.workspace.store import Behind, NoSuchCase, Store
+from tco.workspace.schema.kept import Behind, NoSuchCase
+from tco.workspace.store import Store
 from tests.workspace.store_helpers import (
     BASE,
     Where,

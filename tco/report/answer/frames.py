@@ -7,10 +7,11 @@ import pandas as pd
 
 from tco.case.words import money
 from tco.columns import COLUMNS, MONEY, Column, Row
-from tco.compare import Comparison, Result
+from tco.compare import Comparison
 from tco.report.frames import SIGNS, Figure
 from tco.report.shown_units import mass, shown
 from tco.report.words import years
+from tco.result import Result
 
 
 def key_figures(comparison: Comparison, result: Result) -> tuple[Figure, ...]:

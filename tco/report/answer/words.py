@@ -1,10 +1,11 @@
 """The sentence that answers the question, and the caution that goes with it."""
 
-from tco.bank.wiring import CAUTION as WIRING_CAUTION
+from tco.bank.wiring.wiring import CAUTION as WIRING_CAUTION
 from tco.case.words import money
-from tco.compare import Comparison, Result
+from tco.compare import Comparison
 from tco.money.risk import band
 from tco.report.words import count, years
+from tco.result import Result
 from tco.sentences import Quantity, joined, says
 from tco.weigh.arguments import share_words
 

@@ -6,7 +6,7 @@ from typing import Any
 import pandas as pd
 
 from tco.columns import NO_POWER
-from tco.forms.labels import Units
+from tco.forms.entry import Units
 from tco.report.checkup.words import FAR_YEARS, FAULTY_CELL, chance, crossing_words, share
 from tco.report.frames import Figure, words
 from tco.sentences import Quantity, joined, says

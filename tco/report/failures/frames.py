@@ -5,10 +5,11 @@ import pandas as pd
 
 from tco.case import Case
 from tco.case.words import money
-from tco.compare import Comparison, Result
+from tco.compare import Comparison
 from tco.money.evidence import EvidenceRow, Knowledge
 from tco.money.reliability import mean_life_bounds
 from tco.report.failures.words import warranty_words
+from tco.result import Result
 from tco.sentences import told
 
 PER = 100.0

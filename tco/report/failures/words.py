@@ -2,8 +2,8 @@
 
 from tco.case import Case
 from tco.case.evidence import WarrantyTerms
-from tco.compare import Result
 from tco.money.warranty import NO_CLAIM, ON_TOP, WAITED_FOR, warranty_of
+from tco.result import Result
 from tco.sentences import joined, says
 
 WAYS = {

@@ -9,7 +9,7 @@ from tco.case.case import Case
 from tco.compare import Comparison
 from tco.forms import labels
 from tco.forms.cells import plain_text, shown_text
-from tco.forms.labels import Entry
+from tco.forms.entry import Entry
 from tco.report.frames import words
 
 

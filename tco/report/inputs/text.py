@@ -7,7 +7,8 @@ from pydantic import BaseModel
 
 from tco.case import Case, specify
 from tco.case.evidence import WarrantyTerms
-from tco.case.plausibility import Doubt, case_doubts
+from tco.case.odd_values import Doubt
+from tco.case.plausibility import case_doubts
 from tco.checkup.old_need import OldNeed
 from tco.report.checkup.words import need_sentence
 from tco.report.failures.words import taken_for_granted

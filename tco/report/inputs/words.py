@@ -1,11 +1,11 @@
 """What was typed, in a sentence: the need, the offers, the terms; and what looks doubtful."""
 
 from tco.bank.budget import capacity_needed_wh
-from tco.bank.screening import design_temperature_degc
+from tco.bank.cold import design_temperature_degc
 from tco.case import Case
 from tco.case.plausibility import case_doubts
 from tco.case.prices import Prices
-from tco.case.quantities import MONTHS
+from tco.case.times import MONTHS
 from tco.compare import Comparison
 from tco.physics.chemistry import Datum
 from tco.report.frames import words

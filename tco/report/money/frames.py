@@ -5,11 +5,11 @@ from collections.abc import Sequence
 import pandas as pd
 
 from tco.case.words import money
-from tco.compare import Result
-from tco.forms.labels import Units
+from tco.forms.entry import Units
 from tco.report.frames import words
 from tco.report.money.words import CONSTANT, PAID, PRESENT, item_names
 from tco.report.shown_units import shown
+from tco.result import Result
 
 GROUPS = {
     "Packs": ("packs", "freight", "spare packs", "dangerous goods"),

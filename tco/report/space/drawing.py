@@ -2,7 +2,7 @@
 
 import math
 
-from tco.bank.fit_models import Compartment, FitResult, PlacedBox, WallMove
+from tco.bank.fit.models import Compartment, FitResult, PlacedBox, WallMove
 from tco.report import svg
 from tco.report.svg import lines_of, short
 from tco.sentences import told
@@ -34,7 +34,7 @@ def fit_drawing(
     Parameters
     ----------
     compartments
-        The spaces as they were searched (`tco.bank.space.compartments`).
+        The spaces as they were searched (`tco.bank.fit.space.compartments`).
     pack_mm
         Width, depth and height of one pack; drawn in outline where not even one fits.
     """

@@ -5,9 +5,10 @@ from collections.abc import Sequence
 import numpy as np
 import pandas as pd
 
-from tco.compare import Comparison, Result
-from tco.forms.labels import Units
+from tco.compare import Comparison
+from tco.forms.entry import Units
 from tco.report.frames import SIGNS, WORDS, checks, words
+from tco.result import Result
 
 
 def matrix(results: Sequence[Result], *, units: Units = "metric") -> pd.DataFrame:

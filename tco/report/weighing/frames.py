@@ -8,10 +8,11 @@ import numpy as np
 import pandas as pd
 
 from tco.case.words import money
-from tco.compare import Comparison, Result
-from tco.forms.labels import Units
+from tco.compare import Comparison
+from tco.forms.entry import Units
 from tco.money.risk import Band, FloatArray
 from tco.report.frames import words
+from tco.result import Result
 from tco.weigh.arguments import Row
 from tco.weigh.breakeven import BreakEven
 from tco.weigh.curves import Point, TwoWay

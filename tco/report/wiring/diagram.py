@@ -10,10 +10,10 @@ from collections.abc import Collection, Mapping, Sequence
 from itertools import pairwise
 
 from tco.bank.arrangements import Arrangement
-from tco.bank.bill import BillLine
 from tco.bank.charging import charger_current_a, chargers_to_replace
-from tco.bank.circuit import Circuit
-from tco.bank.feeds import FUSE_BLOCK, Feed
+from tco.bank.wiring.bill import BillLine
+from tco.bank.wiring.circuit import Circuit
+from tco.bank.wiring.feeds import FUSE_BLOCK, Feed
 from tco.case import Case
 from tco.case.words import money
 from tco.report import svg
@@ -66,7 +66,8 @@ def wiring_diagram(
     feeds
         The branches that are in place, with what they have to be at least.
     kept
-        Kinds of installed part that stay (`tco.bank.parts.reused`): marked as in place.
+        Kinds of installed part that stay (`tco.bank.wiring.installed_parts.reused`): marked as in
+        place.
     links
         Address by part of the bill, or by name of the pack; a part that has one is a link.
     """

@@ -5,14 +5,15 @@ from math import isfinite
 
 import pandas as pd
 
-from tco.bank.sharing_study import SharingStudy
+from tco.bank.wiring.sharing_study import SharingStudy
 from tco.case.words import money
-from tco.compare import Comparison, Result
-from tco.forms.labels import Units
+from tco.compare import Comparison
+from tco.forms.entry import Units
 from tco.report.frames import words
 from tco.report.shown_units import mass
 from tco.report.wiring.one_and_many import LayoutRow
 from tco.report.wiring.shopping import ShoppingLine
+from tco.result import Result
 
 EQUAL_WITHIN = 1.001
 """Shares this near to equal are told as equal: a thousandth is far below the scatter of packs."""

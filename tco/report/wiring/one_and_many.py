@@ -8,10 +8,11 @@ neither side is left out.
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from tco.bank.sharing import loosened, with_one_out
-from tco.bank.sharing_study import LOOSE_OHM
-from tco.compare import Comparison, Result
+from tco.bank.wiring.sharing import loosened, with_one_out
+from tco.bank.wiring.sharing_study import LOOSE_OHM
+from tco.compare import Comparison
 from tco.money.bank_failures import failure_effects, share_left
+from tco.result import Result
 
 RARE_PER_YEAR = 1e-6
 """Failure rate at which days per failure are taken, so that no two failures meet. Own choice."""

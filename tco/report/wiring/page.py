@@ -10,12 +10,13 @@ from collections.abc import Mapping
 from html import escape
 from typing import Any
 
-from tco.bank.parts import reused
-from tco.bank.wiring import Wiring
+from tco.bank.wiring.installed_parts import reused
+from tco.bank.wiring.wiring import Wiring
 from tco.case.words import money
-from tco.compare import Comparison, Result
+from tco.compare import Comparison
 from tco.report.wiring.diagram import wiring_diagram
 from tco.report.wiring.shopping import ShoppingLine, in_units, lines_by_key, links, shopping_list
+from tco.result import Result
 
 HINT = "Point at a part, or reach it with the tab key, to see its line of the shopping list."
 

@@ -6,13 +6,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from html import escape
 
-from tco.bank.bill import LABOUR, BillLine
-from tco.bank.screening import chargers_to_replace
-from tco.bank.wiring import CAUTION, Wiring
+from tco.bank.charging import chargers_to_replace
+from tco.bank.wiring.bill import LABOUR, BillLine
+from tco.bank.wiring.wiring import CAUTION, Wiring
 from tco.case import Case
 from tco.case.words import money
-from tco.compare import Result
 from tco.report.shown_units import shown
+from tco.result import Result
 
 
 @dataclass(frozen=True)

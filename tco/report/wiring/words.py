@@ -4,9 +4,9 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from tco.bank.bill import BillLine
-from tco.bank.circuit_parts import Cable
-from tco.bank.feeds import Feed
+from tco.bank.wiring.bill import BillLine
+from tco.bank.wiring.circuit_parts import Cable
+from tco.bank.wiring.feeds import Feed
 from tco.case.words import money
 from tco.physics.conductors import ConductorChoice
 from tco.report import svg

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 import altair as alt
 import pandas as pd
 
-from tco.case.quantities import MONTHS
+from tco.case.times import MONTHS
 from tco.report.dressing import BLUE, GREEN, INK, ORANGE, PAPER, SKY, VERMILION, dressed
 from tco.report.years.frames import SECOND, ChargeYear
 

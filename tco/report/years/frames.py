@@ -5,11 +5,12 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from tco.case.quantities import MONTHS
-from tco.compare import Comparison, Result
+from tco.case.times import MONTHS
+from tco.compare import Comparison
 from tco.life.outages import WorstFortnight
 from tco.life.second_opinion import SecondOpinion
 from tco.physics.weather import MONTH_LENGTHS
+from tco.result import Result
 
 SECOND = "first bank, never replaced, by another model (Wang 2011)"
 

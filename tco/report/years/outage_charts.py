@@ -3,7 +3,7 @@
 import altair as alt
 import pandas as pd
 
-from tco.case.quantities import MONTHS
+from tco.case.times import MONTHS
 from tco.columns import NO_POWER
 from tco.report.dressing import BLUE, GREY, INK, SKY, VERMILION, dressed
 

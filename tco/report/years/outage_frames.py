@@ -4,16 +4,16 @@ import numpy as np
 import pandas as pd
 
 from tco.case import Case
-from tco.case.quantities import MONTHS
+from tco.case.times import MONTHS
 from tco.case.units import from_canonical
 from tco.columns import NO_POWER
-from tco.compare import Result
 from tco.life.cures import WeakPoint
 from tco.life.outages import Moment, Outages, one_in
 from tco.life.year import Trace
 from tco.report.frames import Figure
 from tco.report.words import count
 from tco.report.years.words import longest_words
+from tco.result import Result
 from tco.sentences import degc, says
 
 MOST_OUTAGES = 200

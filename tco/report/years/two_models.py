@@ -1,8 +1,8 @@
 """What a second published model of ageing says beside the one the result rests on."""
 
-from tco.compare import Result
 from tco.life.second_opinion import SecondOpinion, second_opinion
 from tco.report.years.first_bank import at_its_end, when_words
+from tco.result import Result
 
 MODEL = "Wang 2011"
 

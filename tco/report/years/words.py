@@ -2,11 +2,11 @@
 
 from collections.abc import Sequence
 
-from tco.case.quantities import MONTHS
-from tco.compare import Result
+from tco.case.times import MONTHS
 from tco.life.outages import ENOUGH_YEARS, Outages, one_in
 from tco.life.outlook import Outlook, YearsAhead
 from tco.report.words import count, years
+from tco.result import Result
 
 VERDICTS = {
     "battery": "the battery is the weak point",

@@ -8,13 +8,14 @@ import numpy as np
 import pytest
 
 from tco import Comparison, compare
-from tco.bank.screening import Check, Screening
+from tco.bank.checks.check import Check, Screening
 from tco.case import Case
-from tco.compare import Result
+from tco.case.words import money
 from tco.life.health import Replacement
 from tco.money.risk import risks
-from tco.report.answer.words import answer, money
+from tco.report.answer.words import answer
 from tco.report.words import years
+from tco.result import Result
 
 
 @pytest.fixture(scope="module")

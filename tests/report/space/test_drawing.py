@@ -8,7 +8,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from tco.bank.arrangements import Arrangement
-from tco.bank.space import compartments, fit_in_spaces
+from tco.bank.fit.space import compartments, fit_in_spaces
 from tco.case import Case, specify
 from tco.report.space.drawing import fit_drawing, length
 from tco.report.svg import BLUE, ORANGE, SKY

@@ -12,9 +12,10 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from tco.bank.arrangements import Arrangement
-from tco.bank.feeds import feeds
-from tco.bank.parts import reused
-from tco.bank.wiring import CannotWire, Wiring, wire
+from tco.bank.wiring.feeds import feeds
+from tco.bank.wiring.installed_parts import reused
+from tco.bank.wiring.sizing import CannotWire
+from tco.bank.wiring.wiring import Wiring, wire
 from tco.case import Case, read_case, specify
 from tco.compare import Comparison, compare
 from tco.report.svg import lines_of, short

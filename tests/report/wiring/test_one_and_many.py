@@ -2,10 +2,11 @@
 
 import pytest
 
-from tco.bank.sharing import usable_current_a
+from tco.bank.wiring.sharing import usable_current_a
 from tco.case import read_case
-from tco.compare import Comparison, Result, compare
+from tco.compare import Comparison, compare
 from tco.report.wiring.one_and_many import layouts_side_by_side
+from tco.result import Result
 from tests.conftest import build_plain_case
 from tests.screens.helpers import ROOT
 

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from tco.case import Case, read_case
-from tco.compare import Comparison, Result, compare
+from tco.compare import Comparison, compare
 from tco.report.wiring.shopping import (
     in_units,
     lines_by_key,
@@ -18,6 +18,7 @@ from tco.report.wiring.shopping import (
     shopping_list,
     tools,
 )
+from tco.result import Result
 from tests.conftest import build_plain_case
 from tests.screens.helpers import ROOT
 

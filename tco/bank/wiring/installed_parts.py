@@ -1,0 +1,390 @@
+"""Which installed parts stay, go, or are needed no longer, and what that is worth.
+
+A part of which nothing is known is not trusted: a fuse without a class has no known interrupt
+rating, and is replaced. "Replace" buys a new one of the kind; "remove" has to come out because it
+is in the way of the current or would work against the packs; "no longer needed" may come out.
+Under-rated parts say by how much.
+"""
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from tco.bank.arrangements import Arrangement
+from tco.bank.charging import charger_current_a, charger_suits
+from tco.bank.wiring.circuit import Circuit, Kept
+from tco.case import Case
+from tco.case.parts import ExistingPart
+from tco.case.use import Solar
+from tco.physics.conductor_sizes import find_conductor
+from tco.physics.conductors import ConductorChoice, ampacity_a, voltage_drop_v
+from tco.physics.fuses import CONTINUOUS_FILL, FuseChoice, find_fuse_class, interrupt_rating_a
+from tco.sentences import degc, metres, says
+
+Decision = Literal["keep", "replace", "remove", "no longer needed"]
+
+_ROUNDING = 1e-9
+
+
+@dataclass(frozen=True)
+class PartDecision:
+    """What becomes of one part. `value` is the money it brings (sale price) when it goes.
+
+    `yearly_saving` is upkeep that is no longer paid.
+    """
+
+    part: ExistingPart
+    decision: Decision
+    reason: str
+    value: float
+    yearly_saving: float
+
+
+def decide_parts(
+    case: Case, arrangement: Arrangement, circuit: Circuit
+) -> tuple[PartDecision, ...]:
+    """Judge every installed part against the circuit of an arrangement (without kept parts)."""
+    decided = [_decide(part, case, arrangement, circuit) for part in case.system.parts]
+    stays = {kind for d in decided if d.decision == "keep" for kind in _same_place(d.part.kind)}
+    found = []
+    for decision in decided:
+        if decision.decision == "replace" and decision.part.kind in stays:
+            reason = says(decision.reason, "; another one that serves stays in its place")
+            decision = _settled(decision.part, "remove", reason)
+        found.append(decision)
+    return tuple(found)
+
+
+def reused(decisions: Iterable[PartDecision]) -> frozenset[str]:
+    """Kinds of part that stay, so that they are not bought again."""
+    return frozenset(d.part.kind for d in decisions if d.decision == "keep")
+
+
+def kept_parts(case: Case, circuit: Circuit, decisions: Iterable[PartDecision]) -> Kept:
+    """Cable and fuses that stay, as the circuit takes them in place of new ones."""
+    kept = Kept()
+    for decision in decisions:
+        part = decision.part
+        if decision.decision != "keep":
+            continue
+        if part.kind == "main cable" and kept.main_cable is None:
+            kept = replace(kept, main_cable=_as_choice(part, case, circuit))
+        elif part.kind == "main fuse" and kept.main_fuse is None:
+            kept = replace(kept, main_fuse=_as_fuse(part, circuit))
+        elif part.kind == "string fuse" and kept.string_fuse is None:
+            kept = replace(kept, string_fuse=_as_fuse(part, circuit))
+    return kept
+
+
+def _same_place(kind: str) -> tuple[str, ...]:
+    return ("monitor", "shunt") if kind in ("monitor", "shunt") else (kind,)
+
+
+def _decide(
+    part: ExistingPart, case: Case, arrangement: Arrangement, circuit: Circuit
+) -> PartDecision:
+    decision, reason = _JUDGES[part.kind](part, case, arrangement, circuit)
+    return _settled(part, decision, reason)
+
+
+def _settled(part: ExistingPart, decision: Decision, reason: str) -> PartDecision:
+    goes = decision != "keep"
+    return PartDecision(
+        part=part,
+        decision=decision,
+        reason=reason,
+        value=part.sale_price if goes else 0.0,
+        yearly_saving=part.yearly_upkeep if decision in ("remove", "no longer needed") else 0.0,
+    )
+
+
+_Judged = tuple[Decision, str]
+
+
+def _main_fuse(
+    part: ExistingPart, case: Case, arrangement: Arrangement, circuit: Circuit
+) -> _Judged:
+    guarded = [_main_cable_then(case, arrangement, circuit).ampacity_a]
+    if circuit.string_fuse is None:  # the main fuse alone protects the links of a single string
+        guarded += [cable.choice.ampacity_a for cable in circuit.of_role("link")]
+    return _fuse(part, circuit, circuit.current_a, min(guarded), circuit.short_circuit_a)
+
+
+def _main_cable_then(case: Case, arrangement: Arrangement, circuit: Circuit) -> ConductorChoice:
+    """The main cable as it will be: an installed one that stays, or the new one."""
+    for part in case.system.parts:
+        if part.kind == "main cable" and _cable(part, case, arrangement, circuit)[0] == "keep":
+            return _as_choice(part, case, circuit)
+    return circuit.of_role("main")[0].choice
+
+
+def _string_fuse(
+    part: ExistingPart, case: Case, arrangement: Arrangement, circuit: Circuit
+) -> _Judged:
+    leads = circuit.of_role("lead")
+    if not leads or circuit.string_fault_a is None:
+        return "no longer needed", "one string has no fuse of its own; the main fuse protects it"
+    if part.quantity < arrangement.parallel:
+        return "replace", f"{part.quantity} there, one for each of {arrangement.parallel} needed"
+    guarded = min(c.choice.ampacity_a for c in (*leads, *circuit.of_role("link")))
+    for jumper in circuit.of_role("jumper"):  # fed through the fuses of all other strings
+        guarded = min(guarded, jumper.choice.ampacity_a / (arrangement.parallel - 1))
+    return _fuse(part, circuit, leads[0].current_a, guarded, circuit.string_fault_a)
+
+
+def _fuse(
+    part: ExistingPart, circuit: Circuit, load_a: float, smallest_a: float, short_a: float
+) -> _Judged:
+    """Judge a fuse: class and voltage, what it can stop, the load, the smallest conductor."""
+    if part.fuse_class is None or part.rating_a is None:
+        return "replace", "its class or rating is not known, so neither is what it can interrupt"
+    interrupt = _interrupts_a(part, circuit)
+    if interrupt <= 0.0:
+        return "replace", f"{part.fuse_class} is not made for {circuit.charging_v:.1f} V"
+    faults = []
+    if interrupt < short_a:
+        faults.append(f"it interrupts {interrupt:,.0f} A; a dead short could draw {short_a:,.0f} A")
+    if part.rating_a * CONTINUOUS_FILL < load_a - _ROUNDING:
+        faults.append(
+            f"{part.rating_a:g} A carries {part.rating_a * CONTINUOUS_FILL:.0f} A for long; "
+            f"{load_a:.0f} A are needed"
+        )
+    if part.rating_a > smallest_a + _ROUNDING:
+        faults.append(f"{part.rating_a:g} A does not protect a cable of {smallest_a:.0f} A")
+    if faults:
+        return "replace", "; ".join(faults)
+    return "keep", (
+        f"carries {load_a:.0f} A, protects the cable, and can interrupt {interrupt:,.0f} A; a dead "
+        f"short could draw {short_a:,.0f} A"
+    )
+
+
+def _interrupts_a(part: ExistingPart, circuit: Circuit) -> float:
+    """What a fuse of this class can stop at the charging voltage; 0 above its voltage. [A]"""
+    fuse_class = find_fuse_class(part.fuse_class or "")
+    if circuit.charging_v > fuse_class.max_voltage_v:
+        return 0.0
+    return interrupt_rating_a(fuse_class, circuit.charging_v)
+
+
+def _as_fuse(part: ExistingPart, circuit: Circuit) -> FuseChoice:
+    assert part.fuse_class is not None  # or it would not be kept
+    assert part.rating_a is not None
+    return FuseChoice(
+        fuse_class=find_fuse_class(part.fuse_class),
+        rating_a=part.rating_a,
+        interrupt_a=_interrupts_a(part, circuit),
+        reason="installed already, and stays",
+    )
+
+
+def _as_choice(part: ExistingPart, case: Case, circuit: Circuit) -> ConductorChoice:
+    """The installed main cable as a conductor of the circuit, one run each way."""
+    assert part.size is not None  # a cable of which the size is not known is not kept
+    conductor = find_conductor(part.size)
+    return ConductorChoice(
+        conductor=conductor,
+        runs=1,
+        governed_by=circuit.of_role("main")[0].choice.governed_by,
+        voltage_drop_v=float(voltage_drop_v(circuit.current_a, case.system.cable_run_m, conductor)),
+        ampacity_a=ampacity_a(
+            conductor,
+            engine_space=any(space.engine_space for space in case.system.spaces),
+            bundled=case.system.bundled_conductors,
+        ),
+    )
+
+
+def _cable(part: ExistingPart, case: Case, arrangement: Arrangement, circuit: Circuit) -> _Judged:
+    need = circuit.of_role("main")[0].choice
+    if part.size is None or part.length_m is None:
+        return "replace", "its size or length is not known"
+    has = _as_choice(part, case, circuit)
+    runs = f"{need.runs} × " if need.runs > 1 else ""
+    faults = []
+    if has.ampacity_a < circuit.main_fuse.rating_a - _ROUNDING:
+        faults.append(
+            f"it may carry {has.ampacity_a:.0f} A, less than the {circuit.main_fuse.rating_a:g} A "
+            "of the main fuse"
+        )
+    if has.voltage_drop_v > circuit.main_drop_v * (1.0 + _ROUNDING):
+        faults.append(
+            f"it loses {has.voltage_drop_v:.2f} V and may lose {circuit.main_drop_v:.2f} V"
+        )
+    if faults:
+        return "replace", (
+            f"{part.size} is too thin: {' and '.join(faults)}; {runs}{need.conductor.label} needed"
+        )
+    needed_m = 2.0 * case.system.cable_run_m
+    if part.length_m < needed_m - _ROUNDING:
+        return "replace", says(
+            "too short: ", metres(part.length_m, "g"), " there, ", metres(needed_m), " needed"
+        )
+    return "keep", (
+        f"{part.size} carries {has.ampacity_a:.0f} A, loses {has.voltage_drop_v:.2f} V of the "
+        f"{circuit.main_drop_v:.2f} V it may lose, and is long enough"
+    )
+
+
+def _busbars(part: ExistingPart, case: Case, arrangement: Arrangement, circuit: Circuit) -> _Judged:
+    if circuit.take_off != "busbars":
+        return "no longer needed", "this arrangement is wired without busbars"
+    return _rated(part, circuit.current_a)
+
+
+def _switch(part: ExistingPart, case: Case, arrangement: Arrangement, circuit: Circuit) -> _Judged:
+    return _rated(part, circuit.current_a)
+
+
+def _rated(part: ExistingPart, current_a: float) -> _Judged:
+    if part.rating_a is None:
+        return "replace", "its rating is not known"
+    if part.rating_a < current_a - _ROUNDING:
+        return "replace", f"rated {part.rating_a:g} A; {current_a:.0f} A flow for long"
+    return "keep", f"rated {part.rating_a:g} A for {current_a:.0f} A"
+
+
+def _shunt(part: ExistingPart, case: Case, arrangement: Arrangement, circuit: Circuit) -> _Judged:
+    """A monitor or its bare shunt: needed where the pack shows no state of charge of its own."""
+    weak = part.rating_a is not None and part.rating_a < circuit.current_a - _ROUNDING
+    if arrangement.pack.charge_display:
+        if weak:
+            return "remove", (
+                f"the pack shows its own state of charge, and the shunt of {part.rating_a:g} A is "
+                f"too weak for the {circuit.current_a:.0f} A in the negative"
+            )
+        return "no longer needed", "the pack shows its own state of charge"
+    if weak:
+        return "replace", f"its shunt is rated {part.rating_a:g} A; {circuit.current_a:.0f} A flow"
+    if part.rating_a is None:
+        return "replace", (
+            f"the rating of its shunt is not known; {circuit.current_a:.0f} A flow in the negative"
+        )
+    return "keep", (
+        f"the pack has no display of its own, and {part.rating_a:g} A carry "
+        f"{circuit.current_a:.0f} A; set it to the new capacity"
+    )
+
+
+def _management(
+    part: ExistingPart, case: Case, arrangement: Arrangement, circuit: Circuit
+) -> _Judged:
+    chemistry = arrangement.pack.chemistry
+    if not chemistry.cell_management:
+        return "no longer needed", f"{chemistry.family_name} has no cells to manage one by one"
+    if arrangement.pack.internal_management:
+        return "no longer needed", "the pack brings its own management"
+    return "keep", "the pack has none of its own: it must be matched to the new cells"
+
+
+def _contactor(
+    part: ExistingPart, case: Case, arrangement: Arrangement, circuit: Circuit
+) -> _Judged:
+    decision, reason = _management(part, case, arrangement, circuit)
+    if decision != "keep":
+        return decision, reason
+    judged, words = _rated(part, circuit.current_a)
+    return judged, f"{words}; the external management cuts off through it"
+
+
+def _balancer(
+    part: ExistingPart, case: Case, arrangement: Arrangement, circuit: Circuit
+) -> _Judged:
+    if arrangement.series == 1:
+        return "no longer needed", "no packs in series to balance"
+    name = arrangement.pack.name
+    linked = any(c.management_link for c in case.candidates if c.name == name)
+    if linked and arrangement.pack.internal_management:
+        return "no longer needed", "the packs' own management is linked from pack to pack"
+    return "keep", (
+        f"evens out {arrangement.series} packs in series, which a pack's own management does not; "
+        "check its voltage range"
+    )
+
+
+def _spare(part: ExistingPart, case: Case, arrangement: Arrangement, circuit: Circuit) -> _Judged:
+    return "no longer needed", "a spare for parts that go"
+
+
+_JUDGES: dict[str, Callable[[ExistingPart, Case, Arrangement, Circuit], _Judged]] = {
+    "main fuse": _main_fuse,
+    "string fuse": _string_fuse,
+    "main cable": _cable,
+    "busbars": _busbars,
+    "switch": _switch,
+    "shunt": _shunt,
+    "monitor": _shunt,
+    "external management": _management,
+    "contactor": _contactor,
+    "balancer": _balancer,
+    "spare": _spare,
+}
+
+
+@dataclass(frozen=True)
+class Setting:
+    """One thing to set anew on a charger, or to add to it."""
+
+    charger: str
+    setting: str
+    value: str
+    reason: str
+
+
+def charger_settings(case: Case, arrangement: Arrangement) -> tuple[Setting, ...]:
+    """Settings of every charger that stays or is replaced, with the reason for each.
+
+    Voltages are the chemistry's usual ones (common practice); the maker's figures go first.
+    """
+    chemistry = arrangement.pack.chemistry
+    cells = arrangement.series * arrangement.pack.cells_in_series
+    absorption, float_v = cells * chemistry.absorption_v, cells * chemistry.float_v
+    takes_a = arrangement.parallel * arrangement.pack.continuous_charge_a
+    found: list[Setting] = []
+    for charger in case.sources.chargers():
+        suits = charger_suits(charger, arrangement)
+        if not suits and charger.replacement_price is None:
+            continue  # it cannot be set to it; screening says so
+        name = charger.name if suits else f"what replaces {charger.name}"
+        usual = f"usual for {chemistry.name}; the maker's figure goes first"
+        found += [
+            Setting(name, "absorption voltage", f"{absorption:.1f} V", usual),
+            Setting(name, "float voltage", f"{float_v:.1f} V", usual),
+        ]
+        gives_a = charger_current_a(case, charger)
+        if gives_a > takes_a + _ROUNDING and (
+            charger.current_adjustable or isinstance(charger, Solar)
+        ):
+            found.append(
+                Setting(
+                    name,
+                    "charge current",
+                    f"at most {takes_a:.0f} A",
+                    f"it gives up to {gives_a:.0f} A, more than the packs take",
+                )
+            )
+        by_warmth, why = (
+            ("on", f"{chemistry.family_name} takes less when warm")
+            if chemistry.temperature_compensation
+            else ("off", "it would overcharge a cold pack")
+        )
+        found.append(Setting(name, "temperature compensation", by_warmth, why))
+        if chemistry.cell_management:
+            harm = "its voltage makes the pack disconnect, or harms it"
+            found.append(Setting(name, "equalise", "off", harm))
+        if chemistry.cold_charge_cutoff:
+            coldest = says(degc(arrangement.pack.charge_min_degc, "g"))
+            bars = (
+                "; the pack also bars it by itself"
+                if arrangement.pack.low_temperature_cutoff
+                else ", and the pack does not bar it by itself"
+            )
+            found.append(
+                Setting(
+                    name,
+                    "low-temperature limit",
+                    coldest,
+                    says("no charging below ", coldest, bars),
+                )
+            )
+    return tuple(found)

@@ -1,0 +1,114 @@
+"""What parallel strings cost and give: sharing by take-off, a string lost, a joint come loose.
+
+One pack has none of the extra joints; four packs go on at part of their power when one drops out.
+Both sides of that are here as numbers.
+"""
+
+from dataclasses import dataclass, replace
+from typing import get_args
+
+import numpy as np
+
+from tco.bank.arrangements import Arrangement
+from tco.bank.wiring.circuit import Circuit, circuit
+from tco.bank.wiring.evening_out import Evened, evened_unevenness
+from tco.bank.wiring.sharing import (
+    Loosened,
+    OneOut,
+    Sharing,
+    loosened,
+    usable_current_a,
+    with_one_out,
+)
+from tco.bank.wiring.sizing import CannotWire
+from tco.case import Case
+from tco.case.system import TakeOff
+
+TAKE_OFFS: tuple[TakeOff, ...] = get_args(TakeOff)
+
+LOOSE_OHM = 0.001
+"""A loose lug: 1 milliohm and more (from memory; tight ones have 20 to 100 micro-ohm)."""
+
+
+HALF = 0.5
+"""Shares are averaged over a discharge to half: at the very end all strings are empty alike."""
+
+
+@dataclass(frozen=True)
+class TakeOffRow:
+    """One way to join the strings: its sharing, the current it allows, its connections."""
+
+    take_off: TakeOff
+    sharing: Sharing
+    usable_a: float
+    connections: int
+    ohm: float
+
+
+@dataclass(frozen=True)
+class SharingStudy:
+    """Current sharing of a parallel bank at its full current.
+
+    `ways` compares the ways to join the strings (those that can be wired); `over_discharge` is
+    how the shares even out from full to half; `one_out` the loss of the string that
+    hurts most; `loose` one joint at `LOOSE_OHM`. With one string the last three are None but for
+    `loose`.
+    """
+
+    ways: tuple[TakeOffRow, ...]
+    over_discharge: Evened | None
+    one_out: OneOut | None
+    loose: Loosened | None
+
+
+def study(case: Case, arrangement: Arrangement, built: Circuit) -> SharingStudy:
+    """Study the sharing of an arrangement as wired, and as it would be wired otherwise."""
+    loose = loosened(built.network, built.current_a, LOOSE_OHM)
+    if arrangement.parallel == 1:
+        return SharingStudy(ways=(), over_discharge=None, one_out=None, loose=loose)
+    limit = arrangement.pack.continuous_discharge_a
+    ways = []
+    placed = {device.kind for device in built.devices}
+    for take_off in TAKE_OFFS:
+        system = case.system.model_copy(update={"take_off": take_off})
+        other = case.model_copy(update={"system": system})
+        try:
+            way = (
+                built
+                if take_off == built.take_off
+                else circuit(
+                    other,
+                    arrangement,
+                    current_a=built.current_a,
+                    with_shunt="shunt" in placed,
+                    with_contactor="contactor" in placed,
+                    kept=replace(built.kept, string_fuse=None),
+                )
+            )
+        except CannotWire:
+            continue  # a way that cannot be wired is no choice; the built one is checked elsewhere
+        ways.append(
+            TakeOffRow(
+                take_off,
+                way.sharing,
+                usable_current_a(way.network, limit),
+                way.connections,
+                way.ohm,
+            )
+        )
+    pack = arrangement.pack
+    curve = np.asarray(pack.chemistry.open_circuit_v)
+    cells = arrangement.series * pack.cells_in_series
+    return SharingStudy(
+        ways=tuple(ways),
+        over_discharge=evened_unevenness(
+            built.network,
+            built.current_a,
+            soc=np.linspace(0.0, 1.0, curve.size),
+            volts=curve * cells,
+            capacity_ah=pack.capacity_ah,
+            depth=HALF,
+        ),
+        one_out=with_one_out(built.network, built.current_a, limit),
+        loose=loose,
+    )

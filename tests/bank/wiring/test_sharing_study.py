@@ -1,0 +1,82 @@
+"""Parallel strings from both sides: uneven sharing, loose joints, and what is left with one out."""
+
+import pytest
+
+from tco.bank.arrangements import Arrangement
+from tco.bank.wiring.circuit import circuit
+from tco.bank.wiring.sharing_study import LOOSE_OHM, TAKE_OFFS, SharingStudy, study
+from tco.bank.wiring.wiring import wire
+from tco.case import specify
+from tests.conftest import build_plain_case
+
+
+def studied(parallel: int, *, amps: float = 100.0, take_off: str = "busbars") -> SharingStudy:
+    case = build_plain_case(system={"take_off": take_off}, sources={"solar": []})
+    arrangement = Arrangement(specify(case.candidates[0]), 1, parallel)
+    return study(case, arrangement, circuit(case, arrangement, current_a=amps))
+
+
+def test_one_string_has_nothing_to_share_but_a_joint_to_come_loose() -> None:
+    alone = studied(1)
+    assert alone.ways == ()
+    assert alone.over_discharge is None
+    assert alone.one_out is None
+    assert alone.loose is not None
+    # I squared R: 100 A through the 1 milliohm more
+    assert alone.loose.heat_w == pytest.approx(100.0**2 * LOOSE_OHM)
+    assert "fire" in alone.loose.caution
+
+
+@pytest.mark.parametrize("parallel", [2, 3, 4])
+def test_ways_to_join_are_compared_and_busbars_share_best(parallel: int) -> None:
+    ways = {way.take_off: way for way in studied(parallel).ways}
+    assert tuple(ways) == TAKE_OFFS
+    unevenness = [ways[way].sharing.unevenness for way in TAKE_OFFS]
+    assert unevenness[0] == pytest.approx(1.0)
+    assert unevenness[1] <= unevenness[2] + 1e-12
+    # usable current is what the hardest string leaves of P x 100 A
+    for way in ways.values():
+        assert way.usable_a == pytest.approx(parallel * 100.0 / way.sharing.unevenness)
+
+
+def test_with_one_out_the_others_carry_the_load() -> None:
+    found = studied(4, amps=250.0)
+    assert found.one_out is not None
+    assert found.one_out.usable_a == pytest.approx(300.0)
+    assert not found.one_out.overloaded
+    assert found.one_out.sharing.share.count(0.0) == 1
+    two = studied(2, amps=150.0)
+    assert two.one_out is not None
+    assert two.one_out.overloaded  # the one left may carry 100 A
+
+
+def test_a_loose_joint_of_one_of_four_is_cooler_than_that_of_the_only_one() -> None:
+    four, one = studied(4), studied(1)
+    assert four.loose is not None
+    assert one.loose is not None
+    assert four.loose.heat_w < one.loose.heat_w / 10.0
+
+
+def test_shares_even_out_over_a_discharge() -> None:
+    found = studied(4, take_off="one end")
+    assert found.over_discharge is not None
+    built = next(way for way in found.ways if way.take_off == "one end")
+    assert 1.0 <= found.over_discharge.unevenness < built.sharing.unevenness
+
+
+def test_the_way_it_is_built_is_the_circuit_itself_old_parts_and_shunt_included() -> None:
+    parts = [
+        {"name": "c", "kind": "main cable", "size": "95 mm2", "length_m": 9.0},
+        {"name": "m", "kind": "monitor", "rating_a": 500.0},
+    ]
+    case = build_plain_case(
+        system={"parts": parts}, sources={"solar": []}, candidate={"charge_display": False}
+    )
+    arrangement = Arrangement(specify(case.candidates[0]), 1, 2)
+    made = wire(case, arrangement, current_a=100.0).circuit
+    ways = {way.take_off: way for way in study(case, arrangement, made).ways}
+    assert ways["busbars"].connections == made.connections
+    assert ways["busbars"].ohm == made.ohm
+    # ends by hand: five pieces of the main run, and for two strings a piece to the fuse each and
+    # two jumpers
+    assert ways["diagonal"].connections == 2 * (5 + 2 + 2)
