@@ -17,7 +17,7 @@ from tco.bank.arrangements import Arrangement
 from tco.bank.charging import charging_together_a
 from tco.bank.wiring.circuit_parts import JOINT_OHM, Cable, Device, Role, bend_radius_mm
 from tco.bank.wiring.sharing import Sharing, share
-from tco.bank.wiring.sizing import PART_OF_DROP, CannotWire, protect_run, size_run
+from tco.bank.wiring.sizing import PART_OF_DROP, CannotWire, Run, protect_run, size_run
 from tco.bank.wiring.string_network import StringNetwork
 from tco.case import Case
 from tco.case.system import TakeOff
@@ -185,13 +185,13 @@ def _circuit(
         short_a = _short_circuit_a(arrangement, volts, 0.0)
         # a fault before a string's fuse is fed by the other strings, one behind it by its own
         string_fault_a = short_a * max(1, strings - 1) / strings
+        lead_m = _lead_length_m(take_off, strings, width_m)
+        part_of_drop = case.assumptions.critical_drop * PART_OF_DROP
         size, string_fuse = protect_run(
             case,
-            "string leads",
-            share_a,
-            _lead_length_m(take_off, strings, width_m),
-            volts,
-            string_fault_a,
+            Run("string leads", share_a, lead_m, part_of_drop),
+            voltage_v=volts,
+            prospective_a=string_fault_a,
         )
         string_fuse = kept.string_fuse or string_fuse
         cables += _string_cables(
@@ -219,12 +219,14 @@ def _circuit(
     short_a = _short_circuit_a(arrangement, volts, string_lead_ohm)
     main_size, main_fuse = protect_run(
         case,
-        "main run",
-        current_a,
-        case.system.cable_run_m,
-        volts,
-        short_a,
-        drop=(allowed_v - in_bank_v) / case.system.nominal_voltage_v,
+        Run(
+            "main run",
+            current_a,
+            case.system.cable_run_m,
+            drop=(allowed_v - in_bank_v) / case.system.nominal_voltage_v,
+        ),
+        voltage_v=volts,
+        prospective_a=short_a,
     )
     main_size, main_fuse = kept.main_cable or main_size, kept.main_fuse or main_fuse
     if series > 1 and size is None:  # the main fuse alone protects the links of a single string
@@ -331,12 +333,10 @@ def _string_cables(
     if take_off == "busbars":
         return
     passing_a = current_a * (strings - 1) / strings
+    part_of_drop = case.assumptions.critical_drop * PART_OF_DROP
     jumper = size_run(
         case,
-        "jumpers",
-        passing_a,
-        width_m + LINK_SLACK_M,
-        drop=case.assumptions.critical_drop * PART_OF_DROP,
+        Run("jumpers", passing_a, width_m + LINK_SLACK_M, part_of_drop),
         ampacity_a=max(size.ampacity_a, (strings - 1) * fuse.rating_a),
     )
     for n in range(1, strings):
@@ -356,14 +356,9 @@ def _links(
     case: Case, strings: int, series: int, share_a: float, width_m: float, ampacity_a: float
 ) -> Iterable[Cable]:
     """Links between packs in series, no weaker than the fuse that protects them."""
-    choice = size_run(
-        case,
-        "series links",
-        share_a,
-        width_m + LINK_SLACK_M,
-        drop=case.assumptions.critical_drop * PART_OF_DROP,
-        ampacity_a=ampacity_a,
-    )
+    part_of_drop = case.assumptions.critical_drop * PART_OF_DROP
+    run = Run("series links", share_a, width_m + LINK_SLACK_M, part_of_drop)
+    choice = size_run(case, run, ampacity_a=ampacity_a)
     for n in range(1, strings + 1):
         for k in range(1, series):
             yield Cable(

@@ -8,9 +8,10 @@ from dataclasses import dataclass
 
 from tco.bank.charging import charger_current_a
 from tco.bank.wiring.circuit import Circuit
+from tco.bank.wiring.sizing import CannotWire, Run, protect_run
 from tco.case import Case
-from tco.physics.conductors import ConductorChoice, smallest_conductor
-from tco.physics.fuses import FuseChoice, NoFuseFits, choose_fuse
+from tco.physics.conductors import ConductorChoice
+from tco.physics.fuses import FuseChoice
 
 OTHER_DROP = 0.10
 """Voltage drop allowed to circuits that are not critical (ABYC E-11, as quoted)."""
@@ -41,51 +42,30 @@ def feeds(case: Case, circuit: Circuit, *, direct_loads_a: float) -> tuple[Feed,
     fills the bank), the fuse block is not. `direct_loads_a`: the direct loads that may run
     together. [A]
     """
-    found = []
+    runs = [
+        Run(
+            charger.name,
+            charger_current_a(case, charger),
+            charger.cable_run_m,
+            case.assumptions.critical_drop,
+            at_bank=False,
+        )
+        for charger in case.sources.chargers()
+    ]
     if direct_loads_a > 0.0:
-        found.append(
-            _feed(case, circuit, FUSE_BLOCK, direct_loads_a, case.system.cable_run_m, OTHER_DROP)
-        )
-    for charger in case.sources.chargers():
-        found.append(
-            _feed(
-                case,
-                circuit,
-                charger.name,
-                charger_current_a(case, charger),
-                charger.cable_run_m,
-                case.assumptions.critical_drop,
-            )
-        )
-    return tuple(found)
+        block = Run(FUSE_BLOCK, direct_loads_a, case.system.cable_run_m, OTHER_DROP, at_bank=False)
+        runs.insert(0, block)
+    return tuple(_feed(case, circuit, run) for run in runs)
 
 
-def _feed(
-    case: Case, circuit: Circuit, name: str, current_a: float, length_m: float, drop: float
-) -> Feed:
-    ampacity = 0.0
-    while True:
-        try:
-            choice = smallest_conductor(
-                current_a=current_a,
-                one_way_length_m=length_m,
-                nominal_voltage_v=float(case.system.nominal_voltage_v),
-                allowed_drop_fraction=drop,
-                system=case.system.conductor_sizes,
-                minimum_ampacity_a=ampacity,
-            )
-        except ValueError as problem:
-            return Feed(name, current_a, length_m, None, None, str(problem))
-        try:
-            fuse = choose_fuse(
-                load_current_a=current_a,
-                conductor_ampacity_a=choice.ampacity_a,
-                voltage_v=circuit.charging_v,
-                prospective_a=circuit.short_circuit_a,
-            )
-        except NoFuseFits as problem:
-            if problem.ampacity_needed_a is None or problem.ampacity_needed_a <= ampacity:
-                return Feed(name, current_a, length_m, choice, None, str(problem))
-            ampacity = problem.ampacity_needed_a
-            continue
-        return Feed(name, current_a, length_m, choice, fuse)
+def _feed(case: Case, circuit: Circuit, run: Run) -> Feed:
+    choice: ConductorChoice | None
+    fuse: FuseChoice | None
+    try:
+        choice, fuse = protect_run(
+            case, run, voltage_v=circuit.charging_v, prospective_a=circuit.short_circuit_a
+        )
+        problem = ""
+    except CannotWire as found:
+        choice, fuse, problem = found.conductor, None, found.why
+    return Feed(run.name, run.current_a, run.length_m, choice, fuse, problem)

@@ -1,5 +1,7 @@
 """Conductor and fuse for one run of a case: sized together, refused in words."""
 
+from dataclasses import dataclass
+
 from tco.case import Case
 from tco.physics.conductors import ConductorChoice, smallest_conductor
 from tco.physics.fuses import FuseChoice, NoFuseFits, choose_fuse
@@ -10,70 +12,73 @@ keeps to what they leave. Own choice."""
 
 
 class CannotWire(ValueError):  # noqa: N818 - the name says what happened
-    """No conductor or fuse of the tables serves this arrangement; the message says why."""
+    """No conductor or fuse of the tables serves; the message names the run, if any, and says why.
+
+    `conductor`: the one found for the run where only its fuse is lacking.
+    """
+
+    def __init__(self, why: str, *, run: str = "", conductor: ConductorChoice | None = None):
+        super().__init__(f"{run}: {why}" if run else why)
+        self.why, self.conductor = why, conductor
 
 
-def size_run(
-    case: Case,
-    name: str,
-    current_a: float,
-    length_m: float,
-    *,
-    drop: float,
-    ampacity_a: float = 0.0,
-) -> ConductorChoice:
-    """Smallest conductor of the case's system for a current and a one-way length.
+@dataclass(frozen=True)
+class Run:
+    """One run of cable to size, in A and m one way.
 
-    `drop`: the part of the nominal voltage that may be lost out and back; `ampacity_a`: ampacity
-    asked for beyond the current's own. Raises CannotWire, naming the run.
+    `drop`: the part of the nominal voltage that may be lost out and back. `at_bank`: whether it
+    lies where the bank does, in its engine space and its bundle.
+    """
+
+    name: str
+    current_a: float
+    length_m: float
+    drop: float
+    at_bank: bool = True
+
+
+def size_run(case: Case, run: Run, *, ampacity_a: float = 0.0) -> ConductorChoice:
+    """Smallest conductor of the case's system for a run.
+
+    `ampacity_a`: ampacity asked for beyond the current's own. Raises CannotWire.
     """
     try:
-        return _smallest(case, current_a, length_m, drop=drop, ampacity_a=ampacity_a)
+        return smallest_conductor(
+            current_a=run.current_a,
+            one_way_length_m=run.length_m,
+            nominal_voltage_v=float(case.system.nominal_voltage_v),
+            allowed_drop_fraction=run.drop,
+            system=case.system.conductor_sizes,
+            engine_space=run.at_bank and any(space.engine_space for space in case.system.spaces),
+            bundled=case.system.bundled_conductors if run.at_bank else 1,
+            minimum_ampacity_a=ampacity_a,
+        )
     except ValueError as error:
-        raise CannotWire(f"{name}: {error}") from error
-
-
-def _smallest(
-    case: Case, current_a: float, length_m: float, *, drop: float, ampacity_a: float
-) -> ConductorChoice:
-    return smallest_conductor(
-        current_a=current_a,
-        one_way_length_m=length_m,
-        nominal_voltage_v=float(case.system.nominal_voltage_v),
-        allowed_drop_fraction=drop,
-        system=case.system.conductor_sizes,
-        engine_space=any(space.engine_space for space in case.system.spaces),
-        bundled=case.system.bundled_conductors,
-        minimum_ampacity_a=ampacity_a,
-    )
+        raise CannotWire(str(error), run=run.name) from error
 
 
 def protect_run(
-    case: Case,
-    name: str,
-    current_a: float,
-    length_m: float,
-    volts: float,
-    short_a: float,
-    *,
-    drop: float | None = None,
+    case: Case, run: Run, *, voltage_v: float, prospective_a: float
 ) -> tuple[ConductorChoice, FuseChoice]:
-    """Conductor and fuse together: the fuse carries the load and protects the conductor."""
-    allowed = case.assumptions.critical_drop * PART_OF_DROP if drop is None else drop
+    """Conductor and fuse of a run together: the one place where a fuse is chosen.
+
+    The fuse carries the load, protects the conductor and stops the short circuit at the highest
+    voltage; the conductor grows until there is one. Raises CannotWire.
+    """
     ampacity = 0.0
     while True:
-        size = size_run(case, name, current_a, length_m, drop=allowed, ampacity_a=ampacity)
+        size = size_run(case, run, ampacity_a=ampacity)
         try:
             return size, choose_fuse(
-                load_current_a=current_a,
+                load_current_a=run.current_a,
                 conductor_ampacity_a=size.ampacity_a,
-                voltage_v=volts,
-                prospective_a=short_a,
+                voltage_v=voltage_v,
+                prospective_a=prospective_a,
             )
         except NoFuseFits as problem:
             needed = problem.ampacity_needed_a
             if needed is None or needed <= ampacity:
-                raise CannotWire(f"{name}: {problem}") from problem
+                raise CannotWire(str(problem), run=run.name, conductor=size) from problem
             ampacity = needed
         except ValueError as error:
-            raise CannotWire(f"{name}: {error}") from error
+            raise CannotWire(str(error), run=run.name, conductor=size) from error

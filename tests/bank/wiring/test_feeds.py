@@ -95,3 +95,11 @@ def test_a_bank_too_stiff_for_every_fuse_leaves_the_branch_without_one() -> None
     assert feed.choice is not None
     assert feed.problem
     assert feed.current_a == pytest.approx(20.0)
+
+
+def test_a_bank_too_weak_to_open_a_fuse_leaves_the_branch_without_one() -> None:
+    case = build_plain_case(sources=engine(20.0))
+    made = circuit(case, Arrangement(specify(case.candidates[0]), 1, 1), current_a=50.0)
+    (feed,) = feeds(case, replace(made, short_circuit_a=15.0), direct_loads_a=0.0)
+    assert (feed.choice is None, feed.fuse) == (False, None)
+    assert feed.problem.startswith("a short circuit of 15 A could not open a fuse of the 25 A")
