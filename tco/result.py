@@ -10,7 +10,8 @@ from tco.life.health import Life
 from tco.money.failures import FailureCosts
 from tco.money.ledger import LedgerRow
 from tco.money.measures import Measures
-from tco.money.risk import FloatArray, Risk
+from tco.money.risk import Risk
+from tco.physics.arrays import FloatArray
 
 
 @dataclass(frozen=True)

@@ -7,12 +7,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from tco.case import Case, Load, System
 from tco.case.times import hours_of_window
-
-FloatArray = NDArray[np.float64]
+from tco.physics.arrays import FloatArray
 
 
 @dataclass(frozen=True)

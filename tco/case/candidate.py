@@ -6,7 +6,7 @@ value is there, and `Pack.assumed` says which ones were not stated and where the
 
 from collections.abc import Callable, Iterator, Mapping
 from types import MappingProxyType
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any
 
 from pydantic import AfterValidator, BeforeValidator, Field
 
@@ -301,6 +301,3 @@ def specify(candidate: Candidate) -> Pack:
         cells_in_series=cells,
         assumed=MappingProxyType(assumed),
     )
-
-
-Feature = Literal["cell_voltages_visible", "charge_display", "low_temperature_cutoff"]

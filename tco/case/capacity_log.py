@@ -9,9 +9,8 @@ cell (`3.301 3.298 3.305 3.299`). Columns that mean nothing to us are kept in `C
 
 import csv
 import difflib
-import io
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
@@ -19,10 +18,10 @@ from typing import Any
 from pydantic import ValidationError
 
 from tco.case.capacity_models import CapacityLog, CapacityTest
-from tco.case.cells import NO, UNKNOWN, YES, quoted
+from tco.case.cells import NO, UNKNOWN, YES
 from tco.case.explain import from_validation, shown
-from tco.case.files import read_text, write_text
-from tco.case.log_cells import read_cell_voltages, read_date, read_quantity, written
+from tco.case.files import read_text
+from tco.case.log_cells import read_cell_voltages, read_date, read_quantity
 from tco.case.log_headings import (
     HEADER,
     HEADER_FIELDS,
@@ -31,9 +30,9 @@ from tco.case.log_headings import (
     column_of,
     columns_of,
     heading_problems,
-    written_heading,
 )
 from tco.case.problems import CaseError, Problem
+from tco.case.separators import cells_of, separator_of
 from tco.case.units import UnitProblem, split_key
 
 _BLANK = " ,;\t\r\n\u00a0"
@@ -67,8 +66,8 @@ def parse_log(text: str, *, file: str = "") -> CapacityLog:
     """Log of a text; see `read_log`."""
     text = text.removeprefix("\ufeff")
     try:
-        delimiter = _delimiter(text)
-        rows = list(csv.reader(io.StringIO(text, newline=""), delimiter=delimiter))
+        delimiter = log_separator(text)
+        rows = cells_of(text, delimiter)
     except csv.Error:
         mend = "Look for a quotation mark that is opened and never closed."
         raise CaseError([Problem("cannot be read as a table", file=file, mend=mend)]) from None
@@ -190,16 +189,16 @@ def _header_value(name: str, value: str, unit: str) -> Any:
     return number
 
 
-def _delimiter(text: str) -> str:
-    """The separator under which most headings of a row mean something."""
+def log_separator(text: str) -> str:
+    """What stands between the cells of a log given as text."""
+    return separator_of(text, _headings_meant)
 
-    def known(delimiter: str) -> tuple[int, int]:
-        for row in csv.reader(io.StringIO(text, newline=""), delimiter=delimiter):
-            if any(cell.strip(_BLANK) for cell in row) and not re.match(r"\s*#\s*[^\s#]", row[0]):
-                return sum(bool(column_of(heading).field) for heading in row), len(row)
-        return 0, 0
 
-    return max(",;\t", key=known)
+def _headings_meant(rows: Iterable[list[str]]) -> tuple[int, int]:
+    for row in rows:
+        if any(cell.strip(_BLANK) for cell in row) and not re.match(r"\s*#\s*[^\s#]", row[0]):
+            return sum(bool(column_of(heading).field) for heading in row), len(row)
+    return 0, 0
 
 
 def _read_row(
@@ -256,36 +255,3 @@ def _read_row(
     if other:
         out.raw["other"] = other
     return out
-
-
-def write_log(log: CapacityLog, path: str | Path) -> None:
-    """Write a log; `read_log` gives an equal one.
-
-    Raises
-    ------
-    CaseError
-        Where the file cannot be written.
-    """
-    write_text(log_to_csv(log), Path(path))
-
-
-def log_to_csv(log: CapacityLog) -> str:
-    """Text of a log in canonical units, columns without any value left out."""
-    lines: list[list[str]] = []
-    for name in CapacityLog.model_fields:
-        value = getattr(log, name)
-        if name in HEADER_FIELDS and value is not None and value is not False:
-            lines.append([f"# {name}: {written(value)}"])
-    lines.extend([f"# {remark}"] for remark in log.remarks)
-    names = [
-        name
-        for name in CapacityTest.model_fields
-        if name in REQUIRED
-        or (name != "other" and any(getattr(t, name) not in (None, "", ()) for t in log.tests))
-    ]
-    others = sorted({key for test in log.tests for key in test.other})
-    lines.append([*names, *map(written_heading, others)])
-    for test in log.tests:
-        values = [written(getattr(test, name)) for name in names]
-        lines.append([*values, *(test.other.get(key, "") for key in others)])
-    return "".join(",".join(map(quoted, line)) + "\n" for line in lines)

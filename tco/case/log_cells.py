@@ -2,7 +2,6 @@
 
 import re
 from datetime import date
-from typing import Any
 
 from tco.case.units import UnitProblem, plain_decimals, to_canonical, unit_of_field
 
@@ -123,17 +122,3 @@ def _cell_voltage(part: str, typed: str) -> float:
             mend="Check the unit in the heading, V or mV.",
         )
     return volts
-
-
-def written(value: Any) -> str:
-    """A field's value as a cell that reads back as the same value."""
-    if value is None:
-        return ""
-    if value is True:
-        return "yes"
-    if isinstance(value, tuple):
-        return " ".join(map(repr, value))
-    if isinstance(value, float):
-        # a fourth decimal keeps 499.125 from being read as thousands
-        return re.sub(r"(\.[0-9]{3})$", r"\g<1>0", repr(value))
-    return str(value)

@@ -151,9 +151,3 @@ def heading_problems(columns: Sequence[Column], *, file: str, row: int) -> Itera
                 allowed=", ".join((name, *words)),
                 mend=f"Add a column headed {words[0]}.",
             )
-
-
-def written_heading(name: str) -> str:
-    """Heading that `columns_of` turns back into the name of a column that is kept as it is."""
-    taken = column_of(name).field or name.lower().startswith(OTHER.strip())
-    return f"{OTHER}{name}" if taken else name

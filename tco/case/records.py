@@ -7,9 +7,8 @@ of `HEADINGS`, with its unit in brackets: `Weight (lb)`. A cell may carry its ow
 """
 
 import csv
-import io
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from itertools import islice
 from typing import Any
@@ -22,6 +21,7 @@ from tco.case.explain import from_validation, shown
 from tco.case.headings import SIZE, field_of_heading, heading_problems, other_heading
 from tco.case.problems import CaseError, Problem
 from tco.case.quantities import LONGEST_TEXT
+from tco.case.separators import cells_of, separator_of
 from tco.case.shop_forms import read_shop_form
 from tco.case.units import UnitProblem
 
@@ -84,9 +84,9 @@ def records_of(text: str, *, file: str = "") -> tuple[list[list[str]], str]:
         Where a cell is longer than any cell of a table.
     """
     text = text.removeprefix("\ufeff")
-    delimiter = _delimiter(text)
+    delimiter = separator_of(text, _headings_meant)
     try:
-        return _split(text, delimiter), delimiter
+        return cells_of(text, delimiter), delimiter
     except csv.Error:
         raise CaseError(
             [
@@ -99,23 +99,10 @@ def records_of(text: str, *, file: str = "") -> tuple[list[list[str]], str]:
         ) from None
 
 
-def _split(text: str, delimiter: str) -> list[list[str]]:
-    return list(csv.reader(io.StringIO(text, newline=""), delimiter=delimiter))
-
-
-def _delimiter(text: str) -> str:
-    """The separator under which most headings mean something; the more frequent one on a tie."""
-
-    def known(delimiter: str) -> tuple[int, int]:
-        try:
-            rows = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
-            filled = (row for row in rows if any(c.strip() for c in row))
-            found = [(fields_named(row), len(row)) for row in islice(filled, _LOOKED_AT)]
-        except csv.Error:
-            return 0, 0
-        return max(found, default=(0, 0))
-
-    return max(",;\t", key=known)
+def _headings_meant(rows: Iterable[list[str]]) -> tuple[int, int]:
+    filled = (row for row in rows if any(c.strip() for c in row))
+    found = ((fields_named(row), len(row)) for row in islice(filled, _LOOKED_AT))
+    return max(found, default=(0, 0))
 
 
 def fields_named(row: Sequence[str]) -> int:

@@ -11,7 +11,7 @@ from tco.case.cells import quoted, written
 from tco.case.files import read_bytes, text_of, write_text
 from tco.case.headings import written_heading
 from tco.case.problems import CaseError, Problem
-from tco.case.records import Meaning, TableRead, read_records, records_of
+from tco.case.records import TableRead, read_records, records_of
 from tco.case.sheets import is_sheet, sheet_rows
 
 _WHAT = "candidate table"
@@ -62,18 +62,6 @@ def parse_rows(text: str, *, file: str = "") -> tuple[tuple[Candidate, ...], tup
     A heading row without candidates gives neither. Rows are numbered as a spreadsheet numbers them.
     """
     read = read_rows(text, file=file)
-    return read.candidates, read.problems
-
-
-def parse_records(
-    records: Sequence[Sequence[str]],
-    *,
-    file: str = "",
-    decimal_comma: bool = False,
-    meanings: Sequence[Meaning] | None = None,
-) -> tuple[tuple[Candidate, ...], tuple[Problem, ...]]:
-    """Candidates and problems of a table given as rows; see `tco.case.records.read_records`."""
-    read = read_records(records, file=file, decimal_comma=decimal_comma, meanings=meanings)
     return read.candidates, read.problems
 
 

@@ -29,7 +29,8 @@ from tco.case.quantities import (
     Text,
 )
 from tco.case.times import MONTHS, MonthSet, Window, hours_of_window
-from tco.physics.weather import FloatArray, brightest_months_wh_per_m2_day
+from tco.physics.arrays import FloatArray
+from tco.physics.weather import brightest_months_wh_per_m2_day
 
 ALL_YEAR = tuple(range(1, 13))
 

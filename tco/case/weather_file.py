@@ -10,14 +10,13 @@ from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
-from numpy.typing import NDArray
 
 from tco.case.files import read_text
 from tco.case.problems import CaseError, Problem
-from tco.case.use import Climate
 from tco.case.weather_formats import EPW, PVGIS_TYPICAL, TMY3, parse_weather
 from tco.case.weather_rows import RawWeather, hour_words
 from tco.physics import sun
+from tco.physics.arrays import BoolArray, FloatArray
 from tco.physics.solar_time import (
     hourly_means_to_solar_hours,
     moments_to_solar_hours,
@@ -32,7 +31,6 @@ from tco.physics.weather import (
     brightest_months_wh_per_m2_day,
 )
 
-FloatArray = NDArray[np.float64]
 Twelve = tuple[float, ...]
 
 LONGEST_FILLED_GAP_H = 6
@@ -109,11 +107,6 @@ def _read(path: Path, stamp: tuple[int, int]) -> WeatherFile:
     text = read_text(path, what="weather file", any_encoding=True)
     raw = parse_weather(text, file=path.name)
     return _from_raw(_filled(_whole_years(_known(raw, path.name)), path.name), path.name)
-
-
-def climate_of(weather_file: WeatherFile) -> Climate:
-    """The monthly climate a weather file has."""
-    return Climate.model_validate(climate_values(weather_file))
 
 
 def climate_values(weather_file: WeatherFile) -> dict[str, object]:
@@ -201,7 +194,7 @@ def _whole_years(raw: RawWeather) -> RawWeather:
     )
 
 
-def _gaps(missing: NDArray[np.bool_]) -> list[tuple[int, int]]:
+def _gaps(missing: BoolArray) -> list[tuple[int, int]]:
     """Begin and end of each run of True, the runs over the end of the years cut there."""
     edges = np.flatnonzero(np.diff(np.concatenate([[False], missing, [False]]).astype(np.int8)))
     return [(int(a), int(b)) for a, b in pairwise(edges.tolist())][::2]

@@ -23,7 +23,6 @@ from collections.abc import Callable
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from tco.case.weather_rows import (
     Doubts,
@@ -36,9 +35,8 @@ from tco.case.weather_rows import (
     site_number,
     slot_of,
 )
+from tco.physics.arrays import FloatArray
 from tco.physics.weather import HOURS_PER_YEAR
-
-FloatArray = NDArray[np.float64]
 
 EPW, TMY3 = "EPW", "TMY3"
 PVGIS_HOURLY, PVGIS_TYPICAL = "PVGIS hourly", "PVGIS typical year"

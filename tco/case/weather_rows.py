@@ -6,12 +6,10 @@ from dataclasses import dataclass, field, replace
 from typing import Any, NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
 from tco.case.problems import CaseError, Problem
+from tco.physics.arrays import FloatArray, IntArray
 from tco.physics.weather import HOURS_PER_YEAR, MONTH_LENGTHS, MONTH_NAMES
-
-FloatArray = NDArray[np.float64]
 
 _MOST_PROBLEMS = 8
 _FIRST_DAY = np.cumsum(MONTH_LENGTHS) - MONTH_LENGTHS
@@ -50,7 +48,7 @@ class RawWeather:
     light_begin_h: float
     moment_h: float
     years: tuple[int, ...]
-    lines: NDArray[np.int64]
+    lines: IntArray
     temperature_degc: FloatArray
     ghi: FloatArray
     dhi: FloatArray | None

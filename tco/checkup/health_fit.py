@@ -15,15 +15,14 @@ from datetime import date
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 from scipy.special import ndtr, ndtri
 
 from tco.case.capacity_models import CapacityTest
+from tco.physics.arrays import FloatArray
 from tco.physics.chemistry import Chemistry
 from tco.physics.lead_acid import ieee485_temperature_factor, peukert_capacity_factor
 from tco.sentences import Quantity, says
-
-FloatArray = NDArray[np.float64]
 
 DAYS_PER_YEAR = 365.25
 

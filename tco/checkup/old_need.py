@@ -4,7 +4,6 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from tco.bank.arrangements import Arrangement
 from tco.bank.bank import Bank
@@ -19,8 +18,7 @@ from tco.life.cures import (
     weak_point,
 )
 from tco.life.year import HEALTH_LEVELS, year_profiles
-
-FloatArray = NDArray[np.float64]
+from tco.physics.arrays import FloatArray
 
 LOWEST_HEALTH = 0.1
 """The need is looked for down to this health. Our choice."""

@@ -12,14 +12,14 @@ from datetime import date, timedelta
 from typing import Literal
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from tco.case.capacity_models import CapacityTest
 from tco.checkup.cell_balance import Imbalance, imbalance
 from tco.checkup.health_fit import DAYS_PER_YEAR, HealthFit, Prior, ageing_exponent, fit_health
+from tco.physics.arrays import FloatArray
 from tco.physics.chemistry import Chemistry
 
-FloatArray = NDArray[np.float64]
 Verdict = Literal["kept", "doubtful", "broken", "no promise"]
 Claim = Literal["claim now", "test before it lapses", "not due", "lapsed", "no warranty"]
 

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from tco.case import Problem
+from tco.case.capacity_log import log_separator
 from tco.case.log_headings import HEADER, HEADER_FIELDS, column_of
 from tco.forms.labels import LOG_LABELS
 
@@ -31,15 +32,6 @@ class LogText:
     def stated(self, field: str) -> str:
         """What the `# word: value` lines say of a field; "" where they say nothing."""
         return next((value for name, value in map(stated_line, self.lines) if name == field), "")
-
-    def with_stated(self, field: str, value: str) -> "LogText":
-        """The log saying that of a field; an empty value takes the line out."""
-        says = [stated_line(line)[0] == field for line in self.lines]
-        kept = [line for line, told in zip(self.lines, says, strict=True) if not told]
-        place = says.index(True) if any(says) else len(kept)
-        if value.strip():
-            kept.insert(place, f"{field}: {value.strip()}")
-        return replace(self, lines=tuple(kept))
 
     def text(self) -> str:
         """The log as text."""
@@ -97,7 +89,7 @@ def take_apart(text: str) -> LogText:
             table.append(line)
     if not table:
         return LogText(lines=tuple(lines))
-    separator = max(",;\t", key=table[0].count)
+    separator = log_separator("\n".join(table))
     cells = list(csv.reader(table, delimiter=separator))
     width = max(len(row) for row in cells)
     filled = [(*row, *[""] * (width - len(row))) for row in cells]

@@ -8,7 +8,6 @@ from functools import lru_cache
 from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
 from tco.bank.budget import EnergyBudget
 from tco.bank.charging import CHARGING_OVER_NOMINAL
@@ -17,13 +16,11 @@ from tco.case import Case, Climate
 from tco.case.times import hours_of_window
 from tco.case.use import EngineCharger, Shore, Solar
 from tco.case.weather_file import read_weather_file
+from tco.physics.arrays import BoolArray, FloatArray, IntArray
 from tco.physics.heat import space_temperature_degc
 from tco.physics.lead_acid import SULPHATION
 from tco.physics.sun import cell_temperature_degc
 from tco.physics.weather import MONTH_LENGTHS, HourlyWeather, plane_of_array, synthetic_weather
-
-FloatArray = NDArray[np.float64]
-BoolArray = NDArray[np.bool_]
 
 DAYS_PER_WEEK = 7
 
@@ -74,7 +71,7 @@ class Conditions:
     generator_w: FloatArray
     space_degc: FloatArray
     laid_up: BoolArray
-    month: NDArray[np.int64]
+    month: IntArray
     years: int
     generator_start: float
     generator_stop: float
@@ -265,9 +262,7 @@ def days_there(case: Case) -> tuple[BoolArray, BoolArray]:
     return np.concatenate(occupied), np.concatenate(laid_up)
 
 
-def _solar(
-    case: Case, weather: HourlyWeather, month: NDArray[np.int64], charging_v: float
-) -> FloatArray:
+def _solar(case: Case, weather: HourlyWeather, month: IntArray, charging_v: float) -> FloatArray:
     total = np.zeros(month.size)
     for array in case.sources.solar:
         total += array_power_w(array, weather, month, case.climate.latitude_deg, charging_v)
@@ -277,7 +272,7 @@ def _solar(
 def array_power_w(
     array: Solar,
     weather: HourlyWeather,
-    month: NDArray[np.int64],
+    month: IntArray,
     latitude_deg: float,
     charging_v: float,
 ) -> FloatArray:

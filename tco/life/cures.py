@@ -10,7 +10,6 @@ from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
 from tco.bank.bank import Bank
 from tco.case import Case
@@ -18,9 +17,9 @@ from tco.life.conditions import Conditions
 from tco.life.records import BANK, Tables
 from tco.life.runs import run_records
 from tco.life.year import bank_record, bank_tables, run_alike
+from tco.physics.arrays import FloatArray
 from tco.sentences import Quantity, says
 
-FloatArray = NDArray[np.float64]
 Verdict = Literal["battery", "charging", "cold", "none"]
 
 ENLARGED = (1.5, 2.0)

@@ -8,7 +8,7 @@ bank; health says how old such a bank is, and so how far its resistance has grow
 from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from tco.life.stress import TABLE_DEGC, Stress
 from tco.physics.ageing import (
@@ -17,8 +17,7 @@ from tco.physics.ageing import (
     NAUMANN_WARMEST_DEGC,
     naumann_resistance_rate,
 )
-
-FloatArray = NDArray[np.float64]
+from tco.physics.arrays import FloatArray
 
 RESISTANCE_GROWTH_PER_LOSS = 2.0
 """Resistance grows at least by this share for each share of capacity lost (20 % lost: 40 % more).

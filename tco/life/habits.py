@@ -11,7 +11,6 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
 from tco.bank.arrangements import Arrangement
 from tco.bank.bank import Bank
@@ -22,6 +21,7 @@ from tco.life.health import Life, live
 from tco.life.outages import runs
 from tco.life.second_opinion import second_opinion
 from tco.life.year import YearProfiles, year_profiles
+from tco.physics.arrays import BoolArray
 from tco.sentences import Quantity, begun, says
 
 Habit = Literal[
@@ -249,7 +249,7 @@ def _laid_up_words(charge: float, now: float) -> str:
     return f"laid up at {charge:.0%} charge instead of {now:.0%}"
 
 
-def long_absences(case: Case) -> NDArray[np.bool_]:
+def long_absences(case: Case) -> BoolArray:
     """The days of a year, shape (365,), in which nobody is there for LONG_ABSENCE_DAYS on end.
 
     Not those laid up; an absence over the new year counts as two.

@@ -21,7 +21,7 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from tco.life.growth import resistance_growth
 from tco.life.hourly import compiled
@@ -38,8 +38,7 @@ from tco.life.service import (
     served,
 )
 from tco.life.year import YearProfiles
-
-FloatArray = NDArray[np.float64]
+from tco.physics.arrays import FloatArray
 
 MONTHS_PER_YEAR = 12
 LONGEST_LIFE_YEARS = 40

@@ -11,15 +11,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from tco.bank.arrangements import Arrangement
 from tco.bank.bank import Bank
 from tco.case import Assumptions
 from tco.life.conditions import Conditions
 from tco.life.year import run_alike
-
-FloatArray = NDArray[np.float64]
+from tco.physics.arrays import FloatArray
 
 DAYS_PER_YEAR = 365.0
 HOURS_PER_DAY = 24

@@ -9,7 +9,6 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 import numpy as np
-from numpy.typing import NDArray
 
 from tco.bank.bank import Bank
 from tco.bank.budget import energy_budget
@@ -18,10 +17,8 @@ from tco.case.weather_file import read_weather_file
 from tco.life.conditions import Conditions, conditions
 from tco.life.counts import SHORT_SHARE
 from tco.life.year import Trace, trace
+from tco.physics.arrays import BoolArray, FloatArray
 from tco.physics.weather import MONTH_LENGTHS
-
-FloatArray = NDArray[np.float64]
-BoolArray = NDArray[np.bool_]
 
 WEATHER_YEARS = 20
 """Weather years looked at, unless said otherwise; also the most."""

@@ -4,14 +4,11 @@ Nobody simulates every hour of every draw. Each bank is run for each weather yea
 few levels of health and of use (all loads times a factor); draws interpolate in between.
 """
 
-import os
 from collections.abc import Sequence
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.interpolate import PchipInterpolator
 from scipy.special import ndtri
 
@@ -19,13 +16,13 @@ from tco.bank.bank import Bank
 from tco.case import Assumptions
 from tco.case.spreads import Factor
 from tco.life.conditions import Conditions
+from tco.life.cores import on_all_cores
 from tco.life.kernel import run_banks
 from tco.life.records import BANK, RESULT, Tables
 from tco.life.runs import hours_of, rules_of
 from tco.life.spells import shortness
 from tco.life.year import YearProfiles, bank_record, bank_tables
-
-FloatArray = NDArray[np.float64]
+from tco.physics.arrays import BoolArray, FloatArray, IntArray
 
 USE_LEVELS = 9
 """Factors on all loads at which banks are run."""
@@ -107,7 +104,7 @@ def response(
     assumptions: Assumptions,
     energy_use: Factor,
     *,
-    rank: NDArray[np.int64] | None = None,
+    rank: IntArray | None = None,
     by_age: Sequence[float] | None = None,
 ) -> Response:
     """Run every bank at several levels of health and use, each weather year by itself.
@@ -167,9 +164,7 @@ class _Runs:
     assumptions: Assumptions
     by_age: Sequence[float] | None = None
 
-    def banks(
-        self, rows: NDArray[np.int64], health: FloatArray
-    ) -> tuple[Any, NDArray[np.int64], Tables]:
+    def banks(self, rows: IntArray, health: FloatArray) -> tuple[Any, IntArray, Tables]:
         """Records of BANK, shape (rows, levels of health), which tables each uses, the tables."""
         some = [self.wired[row] for row in rows.tolist()]
         kinds, tables, stresses = bank_tables(some, self.assumptions)
@@ -195,7 +190,7 @@ class _Runs:
             found.append(hours)
         return found
 
-    def totals(self, rows: NDArray[np.int64], use: FloatArray, health: FloatArray) -> FloatArray:
+    def totals(self, rows: IntArray, use: FloatArray, health: FloatArray) -> FloatArray:
         """Totals of whole years, as in `Response.values`."""
         banks, kinds, tables = self.banks(rows, health)
         flat, flat_kinds = banks.ravel(), np.repeat(kinds, health.size)
@@ -212,11 +207,10 @@ class _Runs:
             for k, name in enumerate(FOLLOWED):
                 values[:, u, w, :, k] = out[name].reshape(banks.shape)
 
-        with ThreadPoolExecutor(max_workers=os.cpu_count() or 1) as pool:
-            list(pool.map(year_of, range(use.size * years)))
+        on_all_cores(year_of, use.size * years)
         return values
 
-    def shortness(self, rows: NDArray[np.int64], use: FloatArray, health: FloatArray) -> FloatArray:
+    def shortness(self, rows: IntArray, use: FloatArray, health: FloatArray) -> FloatArray:
         """The totals SHORT only, of the hours that matter for them; see `tco.life.spells`."""
         banks, kinds, tables = self.banks(rows, health)
         return shortness(banks, kinds, tables, self.hourly(use), rules_of(self.conditions))
@@ -240,7 +234,7 @@ def _filled(
     return np.asarray(PchipInterpolator(run_health, by_use, axis=3)(health))
 
 
-def _bends(coarse: FloatArray, use: FloatArray) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+def _bends(coarse: FloatArray, use: FloatArray) -> tuple[BoolArray, BoolArray]:
     """Which banks' totals over (one or) three by three levels are not on straight lines.
 
     For the days short, and for the energy bought.

@@ -1,20 +1,17 @@
 """Banks run through the hours on all cores; what was run lately is not run again."""
 
-import os
 from collections import OrderedDict
 from collections.abc import Callable, Sequence
-from concurrent.futures import ThreadPoolExecutor
 from hashlib import blake2b
 from threading import Lock
 from typing import Any, NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
 from tco.life.conditions import Conditions
+from tco.life.cores import in_chunks
 from tco.life.kernel import HOUR, RESULT, Rules, Tables, run_banks
-
-FloatArray = NDArray[np.float64]
+from tco.physics.arrays import FloatArray
 
 RUN = np.dtype([("total", RESULT), ("unserved_wh", "f8", 12), ("lowest_charge", "f8", 12)])
 """What one bank's years give, as it is remembered."""
@@ -117,27 +114,6 @@ def run_or_remember(
     return Runs(found["total"].copy(), found["unserved_wh"].copy(), found["lowest_charge"].copy())
 
 
-def forget_runs() -> None:
-    """Forget all that was run, so that a run can be timed."""
-    _REMEMBERED.clear()
-
-
-def in_chunks(
-    work: Callable[[int, int], None], size: int, progress: Callable[[float], None] | None
-) -> None:
-    """Do work(first, last) over 0..size in pieces, on all cores; `progress` gets the share done."""
-    if size == 1:
-        work(0, 1)
-        return
-    workers = os.cpu_count() or 1
-    step = max(1, -(-size // (workers * 4)))
-    edges = [(first, min(first + step, size)) for first in range(0, size, step)]
-    with ThreadPoolExecutor(max_workers=workers) as pool:
-        for done, _ in enumerate(pool.map(lambda edge: work(*edge), edges), start=1):
-            if progress is not None:
-                progress(done / len(edges))
-
-
 def hours_digest(conditions: Conditions) -> bytes:
     """A digest of all that conditions give the hourly loop."""
     rules = rules_of(conditions)
@@ -174,10 +150,6 @@ class _Remembered:
                 self._runs[key] = run.copy()
             while len(self._runs) > MOST_REMEMBERED:
                 self._runs.popitem(last=False)
-
-    def clear(self) -> None:
-        with self._lock:
-            self._runs.clear()
 
 
 _REMEMBERED = _Remembered()

@@ -7,7 +7,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from tco.life.health import year_ends
 from tco.physics.ageing import (
@@ -18,9 +17,8 @@ from tco.physics.ageing import (
     naumann_resistance_rate,
     wang_cycle_loss,
 )
+from tco.physics.arrays import FloatArray
 from tco.physics.chemistry import Chemistry
-
-FloatArray = NDArray[np.float64]
 
 WANG_CELL_AH = 2.2
 """Capacity of the cells Wang et al. tested: throughput is that of one such cell."""

@@ -8,7 +8,7 @@ import math
 from typing import NamedTuple
 
 from tco.life.hourly import compiled, inlined
-from tco.life.records import FloatArray
+from tco.physics.arrays import FloatArray
 
 AGE_SLACK_YEARS = 1e-6
 """A bank at its greatest age at the very end of the horizon is not replaced there: months add up to

@@ -6,13 +6,12 @@ with the last hour in which either is short. At other levels of use and health o
 run. Not so with a generator, whose starts and stops differ from bank to bank.
 """
 
-import os
-from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from tco.life.cores import on_all_cores
 from tco.life.hourly import compiled, open_hours
 from tco.life.kernel import Banks, Traces, ready, run_parts, whole_years
 from tco.life.records import PART, FloatArray, Open, Rules, Tables
@@ -119,7 +118,6 @@ def shortness(
                 out[bank, use, year, some, 0] = ran(LOST_DAYS)
                 out[bank, use, year, some, 1] = ran(ESSENTIAL_HOURS)
 
-    with ThreadPoolExecutor(max_workers=os.cpu_count() or 1) as pool:
-        spells = list(pool.map(find, range(years)))
-        list(pool.map(run, range(len(hourly) * years)))
+    spells = on_all_cores(find, years)
+    on_all_cores(run, len(hourly) * years)
     return out

@@ -16,7 +16,6 @@ than by that law, and none anything below 0 degC. Lead-acid gains nothing below 
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from tco.case import Pack
 from tco.life.hourly import TABLE_COLDEST_DEGC, TABLE_SIZE, TABLE_STEP_K
@@ -31,10 +30,9 @@ from tco.physics.ageing import (
     naumann_cycle_rate,
 )
 from tco.physics.anchoring import anchor_naumann, anchor_power
+from tco.physics.arrays import FloatArray
 from tco.physics.arrhenius import arrhenius_factor, halving_factor
 from tco.physics.chemistry import Chemistry
-
-FloatArray = NDArray[np.float64]
 
 TABLE_DEGC: FloatArray = TABLE_COLDEST_DEGC + TABLE_STEP_K * np.arange(TABLE_SIZE, dtype=float)
 CHARGE_GRID: FloatArray = np.linspace(0.0, 1.0, 41)

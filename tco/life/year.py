@@ -19,9 +19,8 @@ from tco.life.hourly import open_hours
 from tco.life.kernel import BANK, RESULT, Tables, run_years
 from tco.life.runs import hours_of, rules_of, run_or_remember
 from tco.life.stress import CHARGE_GRID, TABLE_DEGC, Stress, stress_of
+from tco.physics.arrays import FloatArray
 from tco.physics.heat import surface_conductance_w_per_k
-
-FloatArray = NDArray[np.float64]
 
 HEALTH_LEVELS = 6
 """Levels of health a bank is simulated at, from new down to its end of life."""

@@ -1,15 +1,12 @@
 """Draws of everything uncertain, the same for all arrangements (common random numbers)."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.special import ndtri
 
 from tco.case.spreads import Factor, Shift, Spreads
-
-FloatArray = NDArray[np.float64]
+from tco.physics.arrays import FloatArray, IntArray
 
 INPUTS = tuple(name for name in Spreads.model_fields if name != "pack_luck")
 """Quantities that are the same for every candidate in a draw, in the order of `Draws.common`."""
@@ -40,7 +37,7 @@ class Draws:
     failure_u: FloatArray
     batch_u: FloatArray
     event_u: FloatArray
-    weather: NDArray[np.int64]
+    weather: IntArray
     event_shift: FloatArray | None = None
     claim_u: FloatArray | None = None
 
@@ -90,21 +87,4 @@ def draw(
         event_shift=rng.random((draws, candidates)),
         weather=rng.integers(0, weather_years, (draws, years)),
         claim_u=rng.random((draws, years)),
-    )
-
-
-def central(
-    spreads: Spreads, *, candidates: int, years: int, replace: Sequence[tuple[str, float]] = ()
-) -> Draws:
-    """One draw at the case's own values, with some inputs replaced: (name, multiplier or shift)."""
-    row = [0.0 if isinstance(getattr(spreads, name), Shift) else 1.0 for name in INPUTS]
-    for name, value in replace:
-        row[INPUTS.index(name)] = value
-    return Draws(
-        common=np.array([row]),
-        luck=np.ones((1, candidates)),
-        failure_u=np.full((1, candidates), 0.5),
-        batch_u=np.full((1, candidates), 0.5),
-        event_u=np.full((1, years), 0.5),
-        weather=np.full((1, years), MEAN_WEATHER, dtype=np.int64),
     )

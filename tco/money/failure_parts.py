@@ -9,7 +9,6 @@ from collections.abc import Mapping
 from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
 from tco.money.failures import FailureCosts
 from tco.money.renewal import (
@@ -23,8 +22,7 @@ from tco.money.renewal import (
     ROUNDING,
     SHORTEST_LIFE_YEARS,
 )
-
-FloatArray = NDArray[np.float64]
+from tco.physics.arrays import FloatArray
 
 Part = Literal["packs", "work", "outage", "warranty"]
 PARTS: tuple[Part, ...] = ("packs", "work", "outage", "warranty")

@@ -11,7 +11,6 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
 
 from tco.bank.arrangements import Arrangement
 from tco.bank.replacing import dangerous_goods_price, with_tax
@@ -33,8 +32,7 @@ from tco.money.warranty import (
     payout_share,
     warranty_of,
 )
-
-FloatArray = NDArray[np.float64]
+from tco.physics.arrays import BoolArray, FloatArray, IntArray
 
 
 @dataclass(frozen=True)
@@ -51,7 +49,7 @@ class EventCost:
     other: FloatArray
     outage: FloatArray
     refund: FloatArray
-    way: NDArray[np.int64]
+    way: IntArray
 
 
 @dataclass(frozen=True)
@@ -71,7 +69,7 @@ class FailureCosts:
     spares: int
     one: EventCost
     all_packs: EventCost
-    gone: NDArray[np.bool_]
+    gone: BoolArray
     honoured: float
     covered_years: float
     void: tuple[str, ...]

@@ -9,15 +9,13 @@ from typing import Any, TypeVar, cast
 
 import numpy as np
 from numba import njit
-from numpy.typing import NDArray
 
 from tco.life.health import BEYOND_STEP_YEARS
 from tco.life.response import FOLLOWED
 from tco.life.service import GOES_ON, Pace, Rule, level_of, put_in_service, served
 from tco.money.draws import INPUTS
 from tco.money.renewal import ALL, GONE, ONE, REFUND, ROUNDING, cost_of, expect
-
-FloatArray = NDArray[np.float64]
+from tco.physics.arrays import FloatArray, IntArray
 
 STEPS_PER_YEAR = 12
 """Steps in which a lane ages: months, as in the ledger (`tco.life.health`)."""
@@ -108,14 +106,14 @@ def run(
     values: FloatArray,
     failure_costs: FloatArray,
     hazard: FloatArray,
-    candidate: NDArray[np.int64],
+    candidate: IntArray,
     rates: FloatArray,
     common: FloatArray,
     luck: FloatArray,
     event_u: FloatArray,
     claim_u: FloatArray,
     event_shift: FloatArray,
-    weather: NDArray[np.int64],
+    weather: IntArray,
     horizon: float,
     expected_failures: bool,
     out: FloatArray,

@@ -5,14 +5,11 @@ and pays what `tco.money.ledger` pays, with its own prices, life, use, weather a
 everything at its central value it comes out at the ledger's total (tested).
 """
 
-import os
 from collections.abc import Sequence
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from tco.bank.bank import Bank
 from tco.bank.charging import chargers_to_replace
@@ -24,14 +21,14 @@ from tco.bank.replacing import (
 )
 from tco.case import Case
 from tco.life.conditions import Conditions
+from tco.life.cores import in_chunks
 from tco.life.response import Response
 from tco.life.stress import Stress
-from tco.money.draws import Draws
+from tco.money.draws import MEAN_WEATHER, Draws
 from tco.money.evidence import sample_rates
 from tco.money.failures import FailureCosts
 from tco.money.lane_kernel import run
-
-FloatArray = NDArray[np.float64]
+from tco.physics.arrays import FloatArray, IntArray
 
 _FIELDS = (
     "packs_price",
@@ -97,7 +94,7 @@ class LaneInputs:
     failures: tuple[FailureCosts, ...]
     failure_costs: FloatArray
     hazard: FloatArray
-    candidate: NDArray[np.int64]
+    candidate: IntArray
     horizon: float
     batch_spread: float
 
@@ -255,7 +252,7 @@ def run_lanes(
     years = r.values.shape[2]
     shift = np.zeros_like(draws.luck) if draws.event_shift is None else draws.event_shift
     claim_u = np.full_like(draws.event_u, -1.0) if draws.claim_u is None else draws.claim_u
-    weather = np.where(draws.weather < 0, years, np.minimum(draws.weather, years - 1))
+    weather = np.where(draws.weather == MEAN_WEATHER, years, np.minimum(draws.weather, years - 1))
     values = np.concatenate([r.values, r.values.mean(axis=2, keepdims=True)], axis=2)
 
     def chunk(first: int, last: int) -> None:
@@ -266,8 +263,5 @@ def run_lanes(
             expected_failures, out,
         )  # fmt: skip
 
-    workers = os.cpu_count() or 1
-    edges = np.linspace(0, count * number, 4 * workers + 1).astype(int)
-    with ThreadPoolExecutor(max_workers=workers) as pool:
-        list(pool.map(chunk, edges[:-1], edges[1:]))
+    in_chunks(chunk, count * number)
     return LaneResults(total_cost=out[0], discounted_kwh=out[1], first_life=out[2], failures=out[3])

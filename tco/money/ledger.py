@@ -19,7 +19,6 @@ from collections.abc import Iterable
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
 from tco.bank.arrangements import Arrangement
 from tco.bank.bank import Bank
@@ -48,9 +47,8 @@ from tco.money.flows import (
     tax_words,
 )
 from tco.money.renewal import expect
+from tco.physics.arrays import FloatArray
 from tco.sentences import says
-
-FloatArray = NDArray[np.float64]
 
 TIMING = (
     "Year 0, the day of purchase: buying, fitting, the old bank. Each year's end: energy, time "

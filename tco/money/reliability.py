@@ -11,11 +11,13 @@ from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 from scipy import stats
 
+from tco.physics.arrays import FloatArray
 
-def _number(value: ArrayLike, name: str, *, low: float, strict: bool) -> NDArray[np.float64]:
+
+def _number(value: ArrayLike, name: str, *, low: float, strict: bool) -> FloatArray:
     array = np.asarray(value, dtype=np.float64)
     if not np.all(np.isfinite(array)) or not np.all(array > low if strict else array >= low):
         raise ValueError(
@@ -38,7 +40,7 @@ def cumulative_hazard(time: ArrayLike, *, scale: ArrayLike, shape: ArrayLike = 1
     return (t / c) ** k
 
 
-def first_failure_probability(hazards: Sequence[float] | NDArray[np.float64]) -> float:
+def first_failure_probability(hazards: Sequence[float] | FloatArray) -> float:
     """Probability that at least one of several independent parts, or one part in several spells,
     fails: 1 - exp(-sum of cumulative hazards).
 

@@ -11,11 +11,9 @@ import math
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from tco.life.hourly import compiled
-
-FloatArray = NDArray[np.float64]
+from tco.physics.arrays import FloatArray
 
 BY_AGE = (
     "one_pack",

@@ -7,10 +7,8 @@ and use, so that differences are sharp (Nelson, Commun. Stat. Simul. 16 (1987) 3
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-FloatArray = NDArray[np.float64]
-BoolArray = NDArray[np.bool_]
+from tco.physics.arrays import BoolArray, FloatArray
 
 
 @dataclass(frozen=True)

@@ -5,7 +5,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from tco.bank.bank import Bank
 from tco.case import Case
@@ -16,8 +15,7 @@ from tco.money.draws import Draws, draw
 from tco.money.failures import FailureCosts
 from tco.money.lanes import lane_inputs, run_lanes
 from tco.money.risk import Risk, risks
-
-FloatArray = NDArray[np.float64]
+from tco.physics.arrays import BoolArray, FloatArray
 
 
 @dataclass(frozen=True)
@@ -33,7 +31,7 @@ def uncertainty(
     case: Case,
     banks: Sequence[Bank],
     failures: Sequence[FailureCosts],
-    feasible: NDArray[np.bool_],
+    feasible: BoolArray,
     central_costs: FloatArray,
     profiles: YearProfiles,
     conditions: Conditions,

@@ -7,8 +7,9 @@ Losses are fractions of the capacity when new. The models describe the cells the
 from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from tco.physics.arrays import FloatArray
 from tco.physics.arrhenius import GAS_CONSTANT_J_PER_MOL_K, arrhenius_factor, kelvin
 
 HOURS_PER_YEAR = 8760.0
@@ -59,8 +60,8 @@ SCHMALSTIEG_LOWEST_V = 3.4
 empty cell ages too. Our choice."""
 
 
-def _array(name: str, values: ArrayLike, low: float, high: float) -> NDArray[np.float64]:
-    array: NDArray[np.float64] = np.asarray(values, dtype=np.float64)
+def _array(name: str, values: ArrayLike, low: float, high: float) -> FloatArray:
+    array: FloatArray = np.asarray(values, dtype=np.float64)
     if not np.all(np.isfinite(array) & (array >= low) & (array <= high)):
         raise ValueError(f"{name} must be finite and in {low:g} to {high:g}")
     return array

@@ -7,7 +7,9 @@ is faster. A life is therefore divided by it.
 from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
+
+from tco.physics.arrays import FloatArray
 
 GAS_CONSTANT_J_PER_MOL_K = 8.314462618
 """Molar gas constant. CODATA 2018 (exact in the SI of 2019, here to the ten digits listed)."""
@@ -33,7 +35,7 @@ def kelvin(temperature_degc: ArrayLike) -> Any:
     ValueError
         If any temperature is not a finite number above absolute zero.
     """
-    celsius: NDArray[np.float64] = np.asarray(temperature_degc, dtype=np.float64)
+    celsius: FloatArray = np.asarray(temperature_degc, dtype=np.float64)
     if not np.all(np.isfinite(celsius) & (celsius > ABSOLUTE_ZERO_DEGC)):
         raise ValueError(
             f"temperature_degc must be finite and above absolute zero ({ABSOLUTE_ZERO_DEGC} degC)"
@@ -71,8 +73,20 @@ def arrhenius_factor(
     """
     if not 0.0 <= activation_energy_j_per_mol < np.inf:
         raise ValueError("activation_energy_j_per_mol must be finite and not negative")
+    return np.exp(-_exponent(temperature_degc, activation_energy_j_per_mol, reference_degc))
+
+
+def arrhenius_resistance(temperature_degc: ArrayLike, *, activation_energy_j_per_mol: float) -> Any:
+    """Return the resistance of a thermally activated path relative to 25 degC: one over its rate.
+
+    Parameters, shapes and errors as of `arrhenius_factor`.
+    """
+    return np.exp(_exponent(temperature_degc, activation_energy_j_per_mol, 25.0))
+
+
+def _exponent(temperature_degc: ArrayLike, energy_j_per_mol: float, reference_degc: float) -> Any:
     inverse_difference = 1.0 / kelvin(temperature_degc) - 1.0 / kelvin(reference_degc)
-    return np.exp(-activation_energy_j_per_mol / GAS_CONSTANT_J_PER_MOL_K * inverse_difference)
+    return energy_j_per_mol / GAS_CONSTANT_J_PER_MOL_K * inverse_difference
 
 
 def halving_factor(

@@ -7,13 +7,12 @@ Sources:
 - NFPA 70 (National Electrical Code), chapter 9, table 8: resistance of stranded uncoated copper.
 - IEC 60228, class 5 (flexible), plain copper: maximum resistance at 20 degC.
 - ASTM B258: diameters of the American wire gauge.
-- ABYC E-11: allowable amperage and minimum circular mils.
+- ABYC E-11: allowable amperage.
 """
 
 import math
 import re
 from dataclasses import dataclass
-from types import MappingProxyType
 from typing import Literal
 
 System = Literal["awg", "mm2"]
@@ -24,25 +23,6 @@ NEC_TEMPERATURE_COEFFICIENT_PER_K = 0.00323
 NEC chapter 9 table 8, note.
 """
 
-ABYC_MINIMUM_CIRCULAR_MILS: MappingProxyType[str, float] = MappingProxyType(
-    {
-        "18 AWG": 1537.0,
-        "16 AWG": 2336.0,
-        "14 AWG": 3702.0,
-        "12 AWG": 5833.0,
-        "10 AWG": 9343.0,
-        "8 AWG": 14810.0,
-        "6 AWG": 24538.0,
-        "4 AWG": 37360.0,
-        "2 AWG": 62450.0,
-        "1 AWG": 77790.0,
-        "1/0 AWG": 98980.0,
-        "2/0 AWG": 125100.0,
-        "3/0 AWG": 158600.0,
-        "4/0 AWG": 205500.0,
-    }
-)
-"""Least copper a boat cable of each size may hold (ABYC E-11, after SAE), circular mils."""
 
 _METRES_PER_FOOT = 0.3048
 _AWG_LABEL = re.compile(r"^(?:(?P<aughts>[1-4])/0|(?P<number>\d{1,2}))(?: ?AWG)?$")
@@ -126,11 +106,6 @@ def awg_diameter_mm(label: str) -> float:
 def awg_area_mm2(label: str) -> float:
     """Copper cross-section in mm2 of an American size, from its ASTM B258 diameter."""
     return math.pi / 4.0 * awg_diameter_mm(label) ** 2
-
-
-def awg_circular_mils(label: str) -> float:
-    """Copper cross-section of an American size in circular mils: diameter in 1/1000 in, squared."""
-    return (awg_diameter_mm(label) / 0.0254) ** 2
 
 
 def _awg_sizes() -> tuple[Conductor, ...]:

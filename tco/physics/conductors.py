@@ -12,18 +12,16 @@ from dataclasses import dataclass
 from typing import Literal, TypeVar
 
 import numpy as np
-from numpy.typing import NDArray
 
+from tco.physics.arrays import FloatArray
 from tco.physics.conductor_sizes import (
-    ABYC_MINIMUM_CIRCULAR_MILS,
     AWG_SIZES,
     MM2_SIZES,
     Conductor,
     System,
-    find_conductor,
 )
 
-Numbers = TypeVar("Numbers", float, NDArray[np.float64])
+Numbers = TypeVar("Numbers", float, FloatArray)
 
 CAUTION = (
     "A cable that is too small can start a fire. Check the size against your local code and the "
@@ -40,8 +38,6 @@ DEFAULT_CONDUCTOR_TEMPERATURE_DEGC = 75.0
 INSULATION_DEGC = 105.0
 """The only insulation rating for which the ampacities here hold."""
 
-CIRCULAR_MIL_OHM_PER_FT = 10.75
-"""Copper constant K of the ABYC E-11 voltage-drop formula (copper at about 30 degC)."""
 
 MINIMUM_AREA_MM2 = 1.3
 """Single conductors are 16 AWG (1.31 mm2) or larger, ABYC E-11; from memory."""
@@ -161,42 +157,6 @@ def voltage_drop_v(
     return current_a * (loop_ohm / runs)
 
 
-def circular_mils_needed(
-    current_a: Numbers,
-    round_trip_ft: float,
-    allowed_drop_v: float,
-    *,
-    k: float = CIRCULAR_MIL_OHM_PER_FT,
-) -> Numbers:
-    """Copper in circular mils that keeps the drop within bounds: CM = K I L / E, ABYC E-11.
-
-    L is the length out and back in feet, E the allowed drop in V, K in ohm circular mil per
-    foot. Any array shape of currents. Raises ValueError for negative current or length, or
-    a drop or K that is not above zero.
-    """
-    _require_not_negative(current_a, "current_a")
-    _require_not_negative(round_trip_ft, "round_trip_ft")
-    _require_positive(allowed_drop_v, "allowed_drop_v")
-    _require_positive(k, "k")
-    return current_a * (k * round_trip_ft / allowed_drop_v)
-
-
-def awg_for_circular_mils(circular_mils: float) -> Conductor:
-    """Smallest American size that surely holds so much copper, by the ABYC E-11 minimum areas.
-
-    Voltage drop alone: the ampacity is still to be checked. Raises ValueError below zero or
-    above the 205 500 circular mils of 4/0 AWG.
-    """
-    _require_not_negative(circular_mils, "circular_mils")
-    for label, least in ABYC_MINIMUM_CIRCULAR_MILS.items():
-        if least >= circular_mils:
-            return find_conductor(label)
-    raise ValueError(
-        f"{circular_mils:.0f} circular mils is more than 4/0 AWG holds: "
-        "shorten the run, raise the voltage, or use conductors in parallel"
-    )
-
-
 def smallest_conductor(
     *,
     current_a: float,
@@ -300,7 +260,7 @@ def _limit_that_governs(
     return "ampacity" if ampacity_used >= drop_used else "voltage drop"
 
 
-def _require_not_negative(value: float | NDArray[np.float64], name: str) -> None:
+def _require_not_negative(value: float | FloatArray, name: str) -> None:
     plain = isinstance(value, int | float)  # by far the usual case, and quick
     if plain and math.isfinite(value) and value >= 0.0:
         return

@@ -12,9 +12,10 @@ from dataclasses import dataclass
 from typing import TypeVar
 
 import numpy as np
-from numpy.typing import NDArray
 
-Numbers = TypeVar("Numbers", float, NDArray[np.float64])
+from tco.physics.arrays import FloatArray
+
+Numbers = TypeVar("Numbers", float, FloatArray)
 
 CAUTION = (
     "A fuse that cannot stop the short-circuit current can burst and burn. Check class, rating "
@@ -120,13 +121,6 @@ CHEAPEST_FIRST: tuple[FuseClass, ...] = (BLADE, MIDI, MEGA, MRBF, ANL, CLASS_T)
 """Fuse and holder together, cheapest first: common practice, no source."""
 
 _ROUNDING = 1e-9
-
-_BREAKER_TABLE: tuple[tuple[float, float, float], ...] = (
-    (650.0, 1500.0, 750.0),
-    (1100.0, 3000.0, 1500.0),
-    (math.inf, 5000.0, 2500.0),
-)
-# ABYC E-11 table V, 12 and 24 V: cold cranking amperes up to, main breaker A, branch breaker A.
 
 
 def find_fuse_class(name: str) -> FuseClass:
@@ -270,17 +264,6 @@ def choose_fuse(
         f"{what}: a larger conductor does not help; divide the bank or the load over circuits "
         "with a fuse each, or offer a class with a higher voltage, interrupt or current rating"
     )
-
-
-def marine_breaker_interrupt_a(cold_cranking_a: float, *, branch: bool = False) -> float:
-    """Interrupt rating in A that a breaker needs on a 12 or 24 V lead-acid bank.
-
-    By the cold cranking amperes of the whole bank, for the main breaker or a branch: ABYC E-11
-    table V. For lithium banks use the prospective current. Raises ValueError if not above zero.
-    """
-    _require_positive(cold_cranking_a, "cold_cranking_a")
-    row = next(row for row in _BREAKER_TABLE if cold_cranking_a <= row[0])
-    return row[2] if branch else row[1]
 
 
 def _require_positive(value: float, name: str) -> None:

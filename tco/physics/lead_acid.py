@@ -7,9 +7,9 @@ the functions here only do the arithmetic. The maker's data for the very battery
 from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-from tco.physics.arrhenius import halving_factor, kelvin
+from tco.physics.arrays import FloatArray
 
 IEEE485_TEMPERATURE_DEGF = (40.0, 50.0, 60.0, 70.0, 77.0, 90.0, 100.0)
 IEEE485_FACTOR = (1.300, 1.190, 1.110, 1.040, 1.000, 0.940, 0.910)
@@ -24,10 +24,6 @@ than the IEEE table (capacity against room temperature, not a sizing factor)."""
 COLDEST_EXTENSION_DEGC = -20.0
 """End of the cold extension, 4 degF below the last figure it rests on: our choice."""
 
-LIFE_HALVING_INTERVAL_K = 8.0
-LIFE_REFERENCE_DEGC = 25.0
-"""Life of a lead-acid battery on float halves for every 8 K above 25 degC. A trade handbook's
-table (10 years at 25, 5 at 33, 2.5 at 41 degC); IEEE 450 and 1188 say the same, from memory."""
 
 SULPHATION = 0.5
 """A lead-acid bank that is never fully recharged ages faster by this share (0.5: half as fast
@@ -55,58 +51,27 @@ def _check_rating(capacity_ah: float, rated_hours: float, exponent: float) -> No
         raise ValueError("exponent must be finite and at least 1 (1 means no rate effect)")
 
 
-def peukert_hours(
+def peukert_capacity_factor(
     current_a: ArrayLike, *, capacity_ah: float, rated_hours: float, exponent: float
 ) -> Any:
-    """Return how long a battery lasts at a constant current.
+    """Return the share of the rated capacity that a constant current can draw.
 
-    ``t = H * (C / (I * H)) ** n``, Peukert's law (W. Peukert, Elektrotechnische Zeitschrift 20
-    (1897)) in the form that starts from the capacity at a rated time. Currents below the rated
-    one give more than the rated capacity here; `peukert_capacity_factor` does not.
+    ``(C / (I * H)) ** (n - 1)``: the current times the time ``t = H * (C / (I * H)) ** n`` of
+    Peukert's law (W. Peukert, Elektrotechnische Zeitschrift 20 (1897)) over the capacity. At and
+    below the rated current it is 1: the law would promise ever more capacity there, without limit
+    as the current falls to zero, and no datasheet bears that out. That cap is our choice and errs
+    towards too little.
 
     Parameters
     ----------
     current_a
-        Discharge current, scalar or array, above zero. [A]
+        Discharge current, scalar or array, zero or more. [A]
     capacity_ah
         Capacity at the rated time. [Ah]
     rated_hours
         Time in which the rated capacity is drawn, 20 for a C20 capacity. [h]
     exponent
         Peukert exponent, at least 1. [-]
-
-    Returns
-    -------
-    float or array of the same shape. [h]
-
-    Raises
-    ------
-    ValueError
-        If a current, the capacity or the time is not above zero, or the exponent is under 1.
-    """
-    _check_rating(capacity_ah, rated_hours, exponent)
-    current: NDArray[np.float64] = np.asarray(current_a, dtype=np.float64)
-    if not np.all(np.isfinite(current) & (current > 0.0)):
-        raise ValueError("current_a must be finite and above zero")
-    return rated_hours * (capacity_ah / (current * rated_hours)) ** exponent
-
-
-def peukert_capacity_factor(
-    current_a: ArrayLike, *, capacity_ah: float, rated_hours: float, exponent: float
-) -> Any:
-    """Return the share of the rated capacity that a constant current can draw.
-
-    ``(C / (I * H)) ** (n - 1)``, which is current times `peukert_hours` over the capacity. At
-    and below the rated current it is 1: Peukert's law would promise ever more capacity there,
-    without limit as the current falls to zero, and no datasheet bears that out. That cap is our
-    choice and errs towards too little.
-
-    Parameters
-    ----------
-    current_a
-        Discharge current, scalar or array, zero or more. [A]
-    capacity_ah, rated_hours, exponent
-        As in `peukert_hours`.
 
     Returns
     -------
@@ -119,61 +84,11 @@ def peukert_capacity_factor(
         under 1.
     """
     _check_rating(capacity_ah, rated_hours, exponent)
-    current: NDArray[np.float64] = np.asarray(current_a, dtype=np.float64)
+    current: FloatArray = np.asarray(current_a, dtype=np.float64)
     if not np.all(np.isfinite(current) & (current >= 0.0)):
         raise ValueError("current_a must be finite and not negative")
     rated_a = capacity_ah / rated_hours
     return (rated_a / np.maximum(current, rated_a)) ** (exponent - 1.0)
-
-
-def peukert_exponent_from_reserve(
-    capacity_ah: float,
-    *,
-    reserve_minutes: float,
-    rated_hours: float = 20.0,
-    reserve_current_a: float = 25.0,
-) -> float:
-    """Return the Peukert exponent that joins a rated capacity and a reserve time.
-
-    ``n = ln(H / (RC / 60)) / ln(I_reserve / (C / H))``: Peukert's law through two points.
-
-    Parameters
-    ----------
-    capacity_ah
-        Capacity at the rated time. [Ah]
-    reserve_minutes
-        Time to empty at the reserve current. [min]
-    rated_hours
-        Time in which the rated capacity is drawn. [h]
-    reserve_current_a
-        Current of the reserve test, 25 A by the North American habit. [A]
-
-    Returns
-    -------
-    Peukert exponent. [-]
-
-    Raises
-    ------
-    ValueError
-        If an argument is not above zero, if the reserve current is not above the rated current
-        (the two points must differ), or if the two figures contradict each other: more capacity
-        at the higher current.
-    """
-    _check_rating(capacity_ah, rated_hours, 1.0)
-    if not 0.0 < reserve_minutes < np.inf:
-        raise ValueError("reserve_minutes must be finite and above zero")
-    rated_a = capacity_ah / rated_hours
-    if not rated_a < reserve_current_a < np.inf:
-        raise ValueError("reserve_current_a must be finite and above capacity_ah / rated_hours")
-    exponent = float(
-        np.log(rated_hours / (reserve_minutes / 60.0)) / np.log(reserve_current_a / rated_a)
-    )
-    if exponent < 1.0 - 1e-12:
-        raise ValueError(
-            "reserve_minutes and capacity_ah contradict each other: they give a Peukert exponent "
-            f"of {exponent:.3f}, under 1"
-        )
-    return max(exponent, 1.0)
 
 
 def ieee485_temperature_factor(temperature_degc: ArrayLike, *, extrapolate: bool = False) -> Any:
@@ -218,7 +133,7 @@ def ieee485_temperature_factor(temperature_degc: ArrayLike, *, extrapolate: bool
         )
         factors.insert(0, factors[0] + slope_per_degf * (lowest_degf - rows_degf[0]))
         rows_degf.insert(0, lowest_degf)
-    celsius: NDArray[np.float64] = np.asarray(temperature_degc, dtype=np.float64)
+    celsius: FloatArray = np.asarray(temperature_degc, dtype=np.float64)
     slack_k = 1e-9  # 40 degF typed in degC must not fall outside by rounding
     inside = (celsius >= lowest_degc - slack_k) & (celsius <= highest_degc + slack_k)
     if not np.all(np.isfinite(celsius) & inside):
@@ -227,36 +142,3 @@ def ieee485_temperature_factor(temperature_degc: ArrayLike, *, extrapolate: bool
             + ("" if extrapolate else " (the IEEE 485 table); extrapolate=True goes further")
         )
     return np.interp(celsius * 1.8 + 32.0, rows_degf, factors)
-
-
-def float_life_years(temperature_degc: ArrayLike, *, life_at_25_years: float) -> Any:
-    """Return the corrosion-limited life of a lead-acid battery at a constant temperature.
-
-    Halves for every 8 K above 25 degC (a trade handbook; IEEE 450 and 1188, from memory). Below
-    25 degC it stays at the rated life: no credit for cold, our choice.
-
-    Parameters
-    ----------
-    temperature_degc
-        Battery temperature, scalar or array. [degC]
-    life_at_25_years
-        Life at 25 degC. [years]
-
-    Returns
-    -------
-    float or array of the same shape. [years]
-
-    Raises
-    ------
-    ValueError
-        If the life is not above zero or a temperature is at or below absolute zero.
-    """
-    if not 0.0 < life_at_25_years < np.inf:
-        raise ValueError("life_at_25_years must be finite and above zero")
-    kelvin(temperature_degc)  # refuses what is no temperature before clipping hides it
-    warm_degc = np.maximum(np.asarray(temperature_degc, dtype=np.float64), LIFE_REFERENCE_DEGC)
-    return life_at_25_years / halving_factor(
-        warm_degc,
-        halving_interval_k=LIFE_HALVING_INTERVAL_K,
-        reference_degc=LIFE_REFERENCE_DEGC,
-    )

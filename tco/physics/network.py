@@ -17,7 +17,8 @@ from math import isfinite
 from types import MappingProxyType
 
 import numpy as np
-from numpy.typing import NDArray
+
+from tco.physics.arrays import FloatArray
 
 WIDEST_SPREAD = 1e12
 """Largest over smallest resistance of one network: beyond it, double precision (some 16 digits)
@@ -144,7 +145,7 @@ def solve(
 
 def source_response(
     resistors: Sequence[Resistor], sources: Sequence[Source], *, reference: str
-) -> NDArray[np.float64]:
+) -> FloatArray:
     """Current of each source (row) per volt more of each source (column). [A/V]
 
     By superposition the sources' currents are those at the voltages given plus this matrix times
@@ -226,7 +227,7 @@ def _check_name_and_ends(name: str, a: str, b: str, names: set[str]) -> None:
 
 def _conductance(
     resistors: Sequence[Resistor], sources: Sequence[Source], index: Mapping[str, int]
-) -> NDArray[np.float64]:
+) -> FloatArray:
     """Conductance matrix of all nodes, the reference included. [S]"""
     matrix = [[0.0] * len(index) for _ in index]
     branches = [(index[r.a], index[r.b], r.ohm) for r in resistors]

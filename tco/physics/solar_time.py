@@ -5,11 +5,10 @@ beginning. Longitudes are degrees east.
 """
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from tco.physics import sun
-
-FloatArray = NDArray[np.float64]
+from tco.physics.arrays import FloatArray, IntArray
 
 DAYS_PER_YEAR = 365
 
@@ -52,7 +51,7 @@ def solar_hours(clock_hours: ArrayLike, *, longitude_deg: float, utc_offset_h: f
 
 
 def _light_outside(
-    latitude_deg: float, bin_index: NDArray[np.int64], begin: FloatArray, end: FloatArray
+    latitude_deg: float, bin_index: IntArray, begin: FloatArray, end: FloatArray
 ) -> FloatArray:
     """Integral over a part of a solar hour of the cosine from overhead, the sun up. [h]
 

@@ -7,9 +7,9 @@ Polar day and polar night are ordinary cases: light all day, or none, never NaN.
 """
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-FloatArray = NDArray[np.float64]
+from tco.physics.arrays import FloatArray
 
 SOLAR_CONSTANT_W_PER_M2 = 1367.0
 """World Radiation Center value used by Duffie and Beckman, section 1.2."""
@@ -149,32 +149,13 @@ def _ratio_slope(hour_angle: ArrayLike, sunset_hour_angle: ArrayLike) -> FloatAr
     return (0.409 + 0.5016 * past) + (0.6609 - 0.4767 * past) * np.cos(hour_angle)
 
 
-def hour_ratio_as_published(hour_angle: ArrayLike, sunset_hour_angle: ArrayLike) -> FloatArray:
-    """Share of a day's horizontal energy that falls in the hour around an hour angle [rad].
-
-    r_t of Collares-Pereira and Rabl, Solar Energy 22 (1979) 155-164; Duffie and Beckman,
-    eq. 2.13.2 (here in radians). Zero outside the day. The hours of a day sum to about 0.99:
-    `hour_ratio` is the one whose hours sum to 1. Raises ValueError unless the sunset hour angle
-    lies in (0, pi].
-    """
-    sunset = np.asarray(sunset_hour_angle, dtype=np.float64)
-    if not np.all((sunset > 0.0) & (sunset <= np.pi)):
-        raise ValueError(f"sunset hour angle must lie in (0, pi], got {sunset_hour_angle!r}")
-    above = np.maximum(np.cos(hour_angle) - np.cos(sunset), 0.0)
-    return (
-        (np.pi / 24.0)
-        * _ratio_slope(hour_angle, sunset)
-        * above
-        / (np.sin(sunset) - sunset * np.cos(sunset))
-    )
-
-
 def hour_ratio(latitude_deg: ArrayLike, day_of_year: ArrayLike) -> FloatArray:
     """Share of a day's horizontal energy in each hour, shape (..., 24); the hours sum to 1.
 
-    Collares-Pereira and Rabl (see `hour_ratio_as_published`), written as a + b cos(w) times the
-    extraterrestrial hour, so that polar day needs no exception, and normalised per day. A day
-    on which no hour has the sun up at its middle gives 24 zeros. Raises ValueError for a
+    r_t of Collares-Pereira and Rabl, Solar Energy 22 (1979) 155-164 (Duffie and Beckman,
+    eq. 2.13.2), whose hours sum to about 0.99, written as a + b cos(w) times the extraterrestrial
+    hour, so that polar day needs no exception, and normalised per day. A day on which no hour has
+    the sun up at its middle gives 24 zeros. Raises ValueError for a
     latitude or day out of range.
     """
     latitude = np.asarray(latitude_deg, dtype=np.float64)[..., np.newaxis]

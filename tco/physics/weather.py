@@ -9,13 +9,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.special import ndtr
 
 from tco.physics import sun
-
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
+from tco.physics.arrays import FloatArray, IntArray
 
 DAYS_PER_YEAR = 365
 HOURS_PER_YEAR = 8760

@@ -9,17 +9,15 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
 from tco.case.words import money
 from tco.compare import Comparison
 from tco.money.bank_failures import share_left
 from tco.money.risk import Band, band
+from tco.physics.arrays import FloatArray
 from tco.result import Result
 from tco.sentences import kg, says
 from tco.weigh.breakeven import BreakEven, break_evens
-
-FloatArray = NDArray[np.float64]
 
 Kind = Literal["one_or_many", "cheap_or_premium"]
 

@@ -3,7 +3,8 @@
 from dataclasses import dataclass
 
 from tco.compare import Comparison
-from tco.money.risk import Band, FloatArray, band
+from tco.money.risk import Band, band
+from tco.physics.arrays import FloatArray
 from tco.result import Result
 from tco.weigh.arguments import Row, side_by_side, verdict
 

@@ -23,9 +23,8 @@ from tco.life.response import response
 from tco.life.year import bank_tables
 from tco.money.draws import INPUTS, Draws, quantile_of
 from tco.money.lanes import LaneInputs, lane_inputs, run_lanes
+from tco.physics.arrays import FloatArray
 from tco.result import Result
-
-FloatArray = NDArray[np.float64]
 
 SAMPLES = 1024
 """Base samples of the global index; the model runs (inputs + 2) times as often. A power of two."""

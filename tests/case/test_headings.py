@@ -7,7 +7,8 @@ import pytest
 from tco.case import candidates_to_csv, read_case
 from tco.case.cells import read_cell
 from tco.case.headings import FIELDS, field_of_heading
-from tco.case.table import parse_records, parse_rows
+from tco.case.records import read_records
+from tco.case.table import parse_rows
 from tco.case.units import to_canonical
 from tco.forms import labels
 from tco.forms.entry import Entry, Units
@@ -72,13 +73,13 @@ def test_meanings_stand_in_for_headings() -> None:
         ("name", ""), ("chemistry", ""), ("nominal_voltage_v", "v"), ("capacity_ah", ""),
         ("mass_kg", "lb"), ("price", ""),
     ]  # fmt: skip
-    candidates, problems = parse_records(rows, file="t", meanings=meanings)
-    assert [(c.name, c.mass_kg) for c in candidates] == [
+    read = read_records(rows, file="t", meanings=meanings)
+    assert [(c.name, c.mass_kg) for c in read.candidates] == [
         ("Fell 100", pytest.approx(to_canonical("31 lb", "kg")))
     ]
-    assert [(p.row, p.field) for p in problems] == [(4, "capacity_ah")]
-    kept, _ = parse_records(rows[:2], meanings=[*meanings[:4], ("", ""), ("price", "")])
-    assert dict(kept[0].other) == {"e": "31"}
+    assert [(p.row, p.field) for p in read.problems] == [(4, "capacity_ah")]
+    read = read_records(rows[:2], meanings=[*meanings[:4], ("", ""), ("price", "")])
+    assert dict(read.candidates[0].other) == {"e": "31"}
 
 
 def test_headings_may_stand_below_a_title() -> None:

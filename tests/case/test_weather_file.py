@@ -19,7 +19,8 @@ from hypothesis import strategies as st
 
 from tco.case import Case, CaseError, Problem, read_case, write_case
 from tco.case.toml import case_from_mapping, case_to_mapping
-from tco.case.weather_file import WeatherFile, climate_of, read_weather_file
+from tco.case.use import Climate
+from tco.case.weather_file import WeatherFile, climate_values, read_weather_file
 from tco.physics import sun
 from tco.physics.weather import MONTH_LENGTHS, plane_of_array, synthetic_weather
 
@@ -264,7 +265,7 @@ def test_file_to_climate_to_synthetic_weather_and_back(path: Path) -> None:
     plane is the looser test.
     """
     found = read_weather_file(path)
-    climate = climate_of(found)
+    climate = Climate.model_validate(climate_values(found))
     made = synthetic_weather(
         latitude_deg=climate.latitude_deg,
         mean_degc=climate.mean_degc,
@@ -561,7 +562,7 @@ def test_a_weather_file_fills_the_climate(folder: Path) -> None:
     assert case.climate.weather_file == str(folder / "weather" / "here.epw")
     assert case.climate.site == "Testham, USA"
     assert case.climate.latitude_deg == LATITUDE
-    stated = climate_of(found).model_dump(exclude={"weather_file"})
+    stated = Climate.model_validate(climate_values(found)).model_dump(exclude={"weather_file"})
     assert case.climate.model_dump(exclude={"weather_file"}) == stated
     hash(case.climate)
 

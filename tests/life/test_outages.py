@@ -15,7 +15,7 @@ from tco.bank.arrangements import Arrangement
 from tco.bank.bank import Bank
 from tco.bank.budget import energy_budget
 from tco.case import Case, specify
-from tco.case.weather_file import climate_of, read_weather_file
+from tco.case.weather_file import climate_values, read_weather_file
 from tco.life.conditions import Conditions, conditions
 from tco.life.outages import Moment, many_years, moment, one_in, outages, runs, too_few_years
 from tco.life.year import year_profiles
@@ -230,7 +230,7 @@ def test_weather_years_of_their_own(plain_case: PlainCase) -> None:
 
 def with_file(plain_case: PlainCase, **assumptions: int) -> Case:
     path = Path(pvlib.__file__).parent / "data" / "723170TYA.CSV"
-    climate = climate_of(read_weather_file(path)).model_dump() | {"weather_file": str(path)}
+    climate = climate_values(read_weather_file(path)) | {"weather_file": str(path)}
     return plain_case(climate=climate, assumptions=assumptions)
 
 

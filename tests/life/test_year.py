@@ -19,7 +19,7 @@ from tco.life.conditions import Conditions, conditions
 from tco.life.growth import RESISTANCE_GROWTH_PER_LOSS
 from tco.life.kernel import BANK, HOUR, RESULT
 from tco.life.records import Tables
-from tco.life.runs import Runs, forget_runs, hours_digest, run_or_remember
+from tco.life.runs import Runs, hours_digest, run_or_remember
 from tco.life.stress import stress_of
 from tco.life.year import (
     YearProfiles,
@@ -255,8 +255,8 @@ def test_the_number_of_threads_does_not_matter(
     case = plain_case(load=HEAVY_LOAD)
     found = [plain_bank(case, parallel) for parallel in (1, 2, 3)]
     expected = profiles_of(case, found)
-    monkeypatch.setattr(runs_module.os, "cpu_count", lambda: workers)
-    forget_runs()
+    monkeypatch.setattr("os.cpu_count", lambda: workers)
+    monkeypatch.setattr(runs_module, "_REMEMBERED", runs_module._Remembered())
     told: list[float] = []
     got = profiles_of(case, found, progress=told.append)
     for name, values in expected.totals.items():

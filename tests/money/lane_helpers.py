@@ -9,10 +9,11 @@ from typing import Any
 import numpy as np
 
 from tco.case import Case
+from tco.case.spreads import Shift, Spreads
 from tco.compare import Comparison, compare
 from tco.life.response import FOLLOWED, Response, plain_response, response
 from tco.life.year import YearProfiles, year_profiles
-from tco.money.draws import Draws, central, draw
+from tco.money.draws import INPUTS, MEAN_WEATHER, Draws, draw
 from tco.money.evidence import GammaRate
 from tco.money.lanes import BANK_MONEY, MARKET, LaneInputs, lane_inputs
 from tco.money.renewal import BY_AGE
@@ -20,6 +21,23 @@ from tco.result import Result
 
 NEVER = GammaRate(1.0, 1e15)
 """A failure rate of practically nothing."""
+
+
+def central(
+    spreads: Spreads, *, candidates: int, years: int, replace: Sequence[tuple[str, float]] = ()
+) -> Draws:
+    """One draw at the case's own values, with some inputs replaced: (name, multiplier or shift)."""
+    row = [0.0 if isinstance(getattr(spreads, name), Shift) else 1.0 for name in INPUTS]
+    for name, value in replace:
+        row[INPUTS.index(name)] = value
+    return Draws(
+        common=np.array([row]),
+        luck=np.ones((1, candidates)),
+        failure_u=np.full((1, candidates), 0.5),
+        batch_u=np.full((1, candidates), 0.5),
+        event_u=np.full((1, years), 0.5),
+        weather=np.full((1, years), MEAN_WEATHER, dtype=np.int64),
+    )
 
 
 @dataclass(frozen=True)

@@ -12,12 +12,12 @@ from scipy import stats
 
 from tco.case import Case, read_case
 from tco.case.spreads import Factor, Shift, Spreads
-from tco.money.draws import INPUTS, Draws, central, draw
+from tco.money.draws import INPUTS, Draws, draw
 from tco.money.evidence import GammaRate
 from tco.money.lane_kernel import _poisson
 from tco.money.lanes import LaneInputs, run_lanes
 from tco.money.renewal import BY_AGE
-from tests.money.lane_helpers import Study, lane_by_hand, study_of
+from tests.money.lane_helpers import Study, central, lane_by_hand, study_of
 
 DEMO = Path(__file__).parents[2] / "candidates_demo"
 PlainCase = Callable[..., Case]

@@ -9,11 +9,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tco.case.spreads import Spreads
-from tco.money.draws import central
 from tco.money.evidence import GammaRate
 from tco.money.lanes import run_lanes
 from tco.money.renewal import ALL, BY_AGE, ONE, cost_of, expect, to_come
-from tests.money.lane_helpers import lane_by_hand
+from tests.money.lane_helpers import central, lane_by_hand
 
 YEARS = 10
 DISCOUNT, INFLATION, TRENDED = 1.05, 1.02, 1.0

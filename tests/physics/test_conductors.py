@@ -16,9 +16,7 @@ from tco.physics.conductor_sizes import (
 )
 from tco.physics.conductors import (
     ampacity_a,
-    awg_for_circular_mils,
     bundling_factor,
-    circular_mils_needed,
     resistance_ohm,
     smallest_conductor,
     voltage_drop_v,
@@ -77,7 +75,6 @@ def test_no_length_no_current_no_loss() -> None:
     assert resistance_ohm(size, 0.0) == 0.0
     assert voltage_drop_v(0.0, 5.0, size) == 0.0
     assert voltage_drop_v(100.0, 0.0, size) == 0.0
-    assert circular_mils_needed(0.0, 20.0, 0.5) == 0.0
 
 
 def test_drop_counts_both_ways_and_shares_among_runs() -> None:
@@ -93,7 +90,6 @@ def test_array_equals_scalar() -> None:
     for function in (
         lambda x: resistance_ohm(size, x),
         lambda x: voltage_drop_v(x, 2.0, size),
-        lambda x: circular_mils_needed(x, 20.0, 0.36),
     ):
         np.testing.assert_array_equal(function(values), [function(float(v)) for v in values])
 
@@ -263,10 +259,6 @@ def test_other_functions_refuse_what_is_out_of_range() -> None:
         voltage_drop_v(-1.0, 1.0, size)
     with pytest.raises(ValueError, match="runs"):
         voltage_drop_v(1.0, 1.0, size, runs=0)
-    with pytest.raises(ValueError, match="allowed_drop_v"):
-        circular_mils_needed(1.0, 1.0, 0.0)
-    with pytest.raises(ValueError, match="4/0"):
-        awg_for_circular_mils(205_501.0)
 
 
 def test_governing_limit_is_the_one_the_next_smaller_size_breaks() -> None:

@@ -15,7 +15,6 @@ from tco.physics.fuses import (
     choose_fuse,
     find_fuse_class,
     interrupt_rating_a,
-    marine_breaker_interrupt_a,
     prospective_short_circuit_a,
 )
 
@@ -201,8 +200,3 @@ def test_a_short_too_weak_to_open_the_fuse() -> None:
 def test_arguments_out_of_range(changes: dict, word: str) -> None:
     with pytest.raises(ValueError, match=word):
         fuse_for(**changes)
-
-
-def test_breaker_table_refuses_nothing_cranking() -> None:
-    with pytest.raises(ValueError, match="cold_cranking_a"):
-        marine_breaker_interrupt_a(0.0)

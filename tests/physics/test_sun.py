@@ -137,7 +137,6 @@ def test_out_of_range_is_refused():
         lambda: sun.diffuse_fraction(-0.01),
         lambda: sun.diffuse_fraction(np.nan),
         lambda: sun.cell_temperature_degc(20.0, -1.0),
-        lambda: sun.hour_ratio_as_published(0.0, 0.0),
         lambda: sun.transpose(1.0, 1.0, cos_incidence=1, cos_zenith=1, tilt_deg=-1.0),
         lambda: sun.transpose(1.0, 1.0, cos_incidence=1, cos_zenith=1, tilt_deg=9, albedo=2.0),
     ):

@@ -10,7 +10,6 @@ from tco.physics.fuses import (
     NoFuseFits,
     choose_fuse,
     interrupt_rating_a,
-    marine_breaker_interrupt_a,
     prospective_short_circuit_a,
 )
 
@@ -28,16 +27,6 @@ from tco.physics.fuses import (
 )
 def test_interrupt_ratings(fuse_class, voltage_v: float, interrupt_a: float) -> None:
     assert interrupt_rating_a(fuse_class, voltage_v) == interrupt_a
-
-
-@pytest.mark.parametrize(
-    ("cold_cranking_a", "main_a", "branch_a"),
-    [(650, 1500, 750), (651, 3000, 1500), (1100, 3000, 1500), (1101, 5000, 2500)],
-)
-def test_abyc_table_v(cold_cranking_a: float, main_a: float, branch_a: float) -> None:
-    """ABYC E-11 table V, 12 and 24 V: up to 650, 651 to 1100, above 1100 CCA."""
-    assert marine_breaker_interrupt_a(cold_cranking_a) == main_a
-    assert marine_breaker_interrupt_a(cold_cranking_a, branch=True) == branch_a
 
 
 def test_ohms_law_by_hand() -> None:

@@ -1,13 +1,12 @@
 """Lead-acid figures against standards, an army manual, trade tables and worked examples."""
 
+import math
+
 import pytest
 
-from tco.physics.lead_acid import (
-    float_life_years,
-    ieee485_temperature_factor,
-    peukert_exponent_from_reserve,
-    peukert_hours,
-)
+from tco.physics.arrhenius import halving_factor
+from tco.physics.chemistry import CHEMISTRIES
+from tco.physics.lead_acid import ieee485_temperature_factor, peukert_capacity_factor
 
 # Peukert's law t = H (C/(I H))^n, evaluated outside this project for 100 Ah at 20 h: exponent,
 # current, hours. Tolerance half a unit of the last digit.
@@ -21,26 +20,27 @@ WIKIPEDIA = {"capacity_ah": 100.0, "rated_hours": 20.0, "exponent": 1.2}
 
 
 def test_peukert_worked_example():
-    hours = peukert_hours(10.0, **WIKIPEDIA)
-    assert hours == pytest.approx(8.7, abs=0.05)
-    assert 10.0 * hours == pytest.approx(87.0, abs=0.5)
+    drawn_ah = 100.0 * peukert_capacity_factor(10.0, **WIKIPEDIA)
+    assert drawn_ah == pytest.approx(87.0, abs=0.5)
+    assert drawn_ah / 10.0 == pytest.approx(8.7, abs=0.05)
 
 
 @pytest.mark.parametrize(("exponent", "current", "hours", "tolerance"), PEUKERT)
 def test_peukert(exponent, current, hours, tolerance):
-    found = peukert_hours(current, capacity_ah=100.0, rated_hours=20.0, exponent=exponent)
-    assert found == pytest.approx(hours, abs=tolerance)
+    share = peukert_capacity_factor(current, capacity_ah=100.0, rated_hours=20.0, exponent=exponent)
+    assert 100.0 * share / current == pytest.approx(hours, abs=tolerance)
 
 
-# Exponent from the 20-hour capacity and the reserve minutes at 25 A (trade formula and examples):
-# Ah, minutes, exponent. Half a unit of the last digit.
+# A 20-hour capacity and the reserve minutes at 25 A that go with an exponent (trade examples): Ah,
+# minutes, exponent. Half a unit of the exponent's last digit moves the minutes by this share.
 RESERVE = [(225.0, 447.0, 1.237), (350.0, 760.0, 1.281)]
 
 
 @pytest.mark.parametrize(("capacity", "minutes", "exponent"), RESERVE)
-def test_exponent_from_reserve(capacity, minutes, exponent):
-    found = peukert_exponent_from_reserve(capacity, reserve_minutes=minutes)
-    assert found == pytest.approx(exponent, abs=5e-4)
+def test_reserve_minutes(capacity, minutes, exponent):
+    share = peukert_capacity_factor(25.0, capacity_ah=capacity, rated_hours=20.0, exponent=exponent)
+    half_a_digit = 5e-4 * math.log(25.0 * 20.0 / capacity)
+    assert 60.0 * capacity * share / 25.0 == pytest.approx(minutes, rel=half_a_digit)
 
 
 # IEEE Std 485, temperature correction factors for cell size, base 77 degF. Rows from memory.
@@ -73,4 +73,6 @@ def test_cold_extension_and_the_army_manual():
 # Life halves for every 8 K above 25 degC: a trade handbook's table (IEEE 450/1188 from memory).
 @pytest.mark.parametrize(("degc", "years"), [(25.0, 10.0), (33.0, 5.0), (41.0, 2.5)])
 def test_life_halves_per_8_kelvin(degc, years):
-    assert float_life_years(degc, life_at_25_years=10.0) == pytest.approx(years, rel=1e-12)
+    interval_k = CHEMISTRIES["agm"].calendar_halving_k
+    life = 10.0 / halving_factor(degc, halving_interval_k=interval_k)
+    assert life == pytest.approx(years, rel=1e-12)

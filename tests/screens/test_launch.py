@@ -6,7 +6,7 @@ import pvlib
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from tco.case.weather_file import climate_of, read_weather_file
+from tco.case.weather_file import climate_values, read_weather_file
 from tco.screens import opening, state
 from tests.screens.helpers import ROOT, SCREENS, Opened, changed, held, pack, sentence
 
@@ -161,7 +161,7 @@ def test_the_weak_point_is_that_of_the_bank_that_was_chosen_and_the_other_is_tol
 
 def test_a_weather_file_of_one_year_is_said_to_be_too_little(opened: Opened) -> None:
     path = Path(pvlib.__file__).parent / "data" / "703165TY.csv"
-    climate = climate_of(read_weather_file(path)).model_dump() | {"weather_file": str(path)}
+    climate = climate_values(read_weather_file(path)) | {"weather_file": str(path)}
     app = opened("years", changed("otterbank", climate=climate, candidates=[pack("Only")]))
     assert not app.exception
     captions = [str(caption.value) for caption in app.caption]

@@ -74,7 +74,7 @@ def test_only_what_bears_on_the_year_is_simulated_again(
 
     left, right = sides(comparison)
     weighing = Weighing(left, right)
-    runs.forget_runs()
+    monkeypatch.setattr(runs, "_REMEMBERED", runs._Remembered())
     weighing.priced(comparison.case)
     monkeypatch.setattr(runs, "run_records", counted)
     found = {}

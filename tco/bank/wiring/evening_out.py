@@ -9,9 +9,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from tco.bank.wiring.string_network import StringNetwork, check_positive, per_ampere, per_volt
+from tco.physics.arrays import FloatArray
 
 ROSENBROCK_GAMMA = 1.0 - 0.5**0.5
 """Makes the two-stage Rosenbrock method of order 2 L-stable: J. G. Verwer, E. J. Spee, J. G. Blom,
@@ -148,7 +149,7 @@ def evened_unevenness(
     )
 
 
-def _curve(soc: ArrayLike, volts: ArrayLike) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+def _curve(soc: ArrayLike, volts: ArrayLike) -> tuple[FloatArray, FloatArray]:
     points = np.asarray(soc, dtype=np.float64)
     curve = np.asarray(volts, dtype=np.float64)
     if points.ndim != 1 or points.shape != curve.shape or points.size < 2:

@@ -80,20 +80,6 @@ class Loosened:
     caution: str
 
 
-@dataclass(frozen=True)
-class Work:
-    """Throughput of the hardest-worked string against an equal share.
-
-    `relative_life`: its life against an equal share's as far as cycling alone limits it: a loss
-    that grows with any power of the throughput reaches a given end sooner by the same ratio.
-    """
-
-    hardest: int
-    relative_throughput: float
-    relative_life: float
-    note: str
-
-
 def share(network: StringNetwork, load_a: float) -> Sharing:
     """Divide a load among the strings.
 

@@ -36,10 +36,8 @@ from functools import lru_cache
 from math import isfinite
 from typing import get_args
 
-import numpy as np
-from numpy.typing import NDArray
-
 from tco.case.system import TakeOff
+from tco.physics.arrays import FloatArray
 from tco.physics.network import Resistor, Sink, Source, solve, source_response
 
 
@@ -133,7 +131,7 @@ def per_ampere(network: StringNetwork) -> PerAmpere:
 
 
 @lru_cache(maxsize=4096)
-def per_volt(network: StringNetwork) -> NDArray[np.float64]:
+def per_volt(network: StringNetwork) -> FloatArray:
     """Current of each working string per volt more of each. [A/V]"""
     resistors, sources, _, negative = _elements(network)
     response = source_response(resistors, sources, reference=negative)

@@ -20,10 +20,10 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
 from tco.physics.ageing import naumann_calendar_rate, schmalstieg_calendar_rate
-from tco.physics.arrhenius import GAS_CONSTANT_J_PER_MOL_K
+from tco.physics.arrays import FloatArray
+from tco.physics.arrhenius import arrhenius_resistance
 
 Family = Literal["lithium", "sodium", "lead"]
 FAMILY_NAMES: Mapping[Family, str] = {
@@ -178,9 +178,7 @@ class Chemistry:
         """What its family is called in a sentence."""
         return FAMILY_NAMES[self.family]
 
-    def capacity_fraction(
-        self, temperature_degc: float | NDArray[np.float64]
-    ) -> float | NDArray[np.float64]:
+    def capacity_fraction(self, temperature_degc: float | FloatArray) -> float | FloatArray:
         """Fraction of the 25 degC capacity that can be drawn at a temperature.
 
         Straight lines between the points of `capacity_by_temperature`, held beyond its ends.
@@ -189,22 +187,21 @@ class Chemistry:
         out = np.interp(temperature_degc, degc, fraction)
         return float(out) if np.ndim(temperature_degc) == 0 else out
 
-    def resistance_factor(
-        self, temperature_degc: float | NDArray[np.float64]
-    ) -> float | NDArray[np.float64]:
+    def resistance_factor(self, temperature_degc: float | FloatArray) -> float | FloatArray:
         """Direct-current resistance at a temperature, relative to 25 degC.
 
         Two Arrhenius terms: charge transfer (35 to 40 kJ/mol for LFP: Kashkooli 2017; Chen 2020)
         and the ohmic part (about 17 kJ/mol for the electrolyte).
         """
-        inverse = 1.0 / (np.asarray(temperature_degc) + 273.15) - 1.0 / 298.15
-        transfer = np.exp(self.charge_transfer_j_per_mol / GAS_CONSTANT_J_PER_MOL_K * inverse)
-        ohmic = np.exp(self.ohmic_j_per_mol / GAS_CONSTANT_J_PER_MOL_K * inverse)
+        transfer, ohmic = (
+            arrhenius_resistance(temperature_degc, activation_energy_j_per_mol=energy)
+            for energy in (self.charge_transfer_j_per_mol, self.ohmic_j_per_mol)
+        )
         share = self.charge_transfer_share
         out = share * transfer + (1.0 - share) * ohmic
         return float(out) if np.ndim(temperature_degc) == 0 else out
 
-    def calendar_rate_by_charge(self, charge: NDArray[np.float64]) -> NDArray[np.float64]:
+    def calendar_rate_by_charge(self, charge: FloatArray) -> FloatArray:
         """Rate of calendar ageing at states of charge 0 to 1, relative to half charge, 25 degC."""
         if self.ages_when_full == "no":
             return np.ones_like(charge)

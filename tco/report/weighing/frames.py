@@ -10,7 +10,8 @@ import pandas as pd
 from tco.case.words import money
 from tco.compare import Comparison
 from tco.forms.entry import Units
-from tco.money.risk import Band, FloatArray
+from tco.money.risk import Band
+from tco.physics.arrays import FloatArray
 from tco.report.frames import words
 from tco.result import Result
 from tco.weigh.arguments import Row

@@ -1,11 +1,9 @@
 """The first bank while it is in service: its years, and what it has left when it is replaced."""
 
 import numpy as np
-from numpy.typing import NDArray
 
 from tco.life.health import Life
-
-FloatArray = NDArray[np.float64]
+from tco.physics.arrays import FloatArray
 
 
 def replaced_in_year(life: Life) -> float | None:

@@ -11,7 +11,7 @@ import pytest
 
 from tco import Comparison, compare, read_case
 from tco.case import Case
-from tco.case.weather_file import climate_of, read_weather_file
+from tco.case.weather_file import climate_values, read_weather_file
 from tco.life.outages import Outages
 from tco.life.outlook import Outlook, YearsAhead
 from tco.report.machine import as_data
@@ -132,7 +132,7 @@ def test_a_weather_file_of_one_year_is_said_to_be_too_little(
     plain_case: Callable[..., Case],
 ) -> None:
     path = Path(pvlib.__file__).parent / "data" / "723170TYA.CSV"
-    climate = climate_of(read_weather_file(path)).model_dump() | {"weather_file": str(path)}
+    climate = climate_values(read_weather_file(path)) | {"weather_file": str(path)}
     comparison, ahead = plain(climate=climate)
     assert comparison.conditions.years == 1
     assert ahead.file_years == 1
