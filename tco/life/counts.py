@@ -6,7 +6,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tco.life.hourly import FULLY_CHARGED
-from tco.life.records import FloatArray
 from tco.life.steps import (
     CHARGE,
     CYCLE,
@@ -29,6 +28,7 @@ from tco.life.steps import (
     UNSERVED_MONTH,
     step,
 )
+from tco.physics.arrays import FloatArray, IntArray
 from tco.physics.cycles import sum_points
 
 SHORT_SHARE = 0.01
@@ -88,9 +88,7 @@ def end_month(
 
 
 @step
-def keep_turns(
-    c: FloatArray, width: Any, turns: FloatArray, counts: NDArray[np.int64], first: bool
-) -> None:
+def keep_turns(c: FloatArray, width: Any, turns: FloatArray, counts: IntArray, first: bool) -> None:
     """Keep the charge at which it turned; after the first hour what it is."""
     for k in range(width):
         turns[k, counts[k]] = c[CHARGE + k] if first else c[TURN + k]
@@ -103,7 +101,7 @@ def sum_turns(
     c: FloatArray,
     width: Any,
     turns: FloatArray,
-    counts: NDArray[np.int64],
+    counts: IntArray,
     cycle: FloatArray,
     kinds: NDArray[np.uintp],
 ) -> None:

@@ -38,12 +38,7 @@ from tco.life.counts import (
 )
 from tco.life.growth import STORE_GROWTH_PER_HOUR
 from tco.life.hourly import compiled, open_hours
-from tco.life.records import BANK as BANK
-from tco.life.records import HOUR as HOUR
-from tco.life.records import PART, FloatArray, Open
-from tco.life.records import RESULT as RESULT
-from tco.life.records import Rules as Rules
-from tco.life.records import Tables as Tables
+from tco.life.records import BANK, PART, RESULT, Open, Rules, Tables
 from tco.life.steps import (
     ABREAST,
     COLDEST,
@@ -68,6 +63,7 @@ from tco.life.steps import (
     stop_generators,
     take_from_others,
 )
+from tco.physics.arrays import FloatArray, IntArray
 
 WARM_UP_HOURS = 720
 """The last month is run once before counting, so that the year does not begin at full."""
@@ -98,7 +94,7 @@ def _run(
     lost_day_hours: float,
     heat_laid_up: bool,
     turns: FloatArray,
-    counts: NDArray[np.int64],
+    counts: IntArray,
     unserved: FloatArray,
     lowest: FloatArray,
     charge_trace: FloatArray,
@@ -206,7 +202,7 @@ class Ran(NamedTuple):
         return found
 
 
-def ready(banks: Any, kinds: NDArray[np.int64], tables: Tables, rules: Rules) -> Banks:
+def ready(banks: Any, kinds: IntArray, tables: Tables, rules: Rules) -> Banks:
     """Work out what stays the same in all hours. Parameters as in `run_banks`."""
     full, depth = banks["energy_wh"], banks["depth"]
     conductance = banks["conductance_w_per_k"] * rules.surface_share
@@ -361,7 +357,7 @@ def run_banks(
     first: int,
     last: int,
     banks: Any,
-    kinds: NDArray[np.int64],
+    kinds: IntArray,
     tables: Tables,
     hourly: Any,
     rules: Rules,

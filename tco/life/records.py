@@ -3,9 +3,8 @@
 from typing import Any, NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
-FloatArray = NDArray[np.float64]
+from tco.physics.arrays import FloatArray
 
 HOUR = np.dtype(
     [

@@ -10,7 +10,8 @@ import numpy as np
 
 from tco.life.conditions import Conditions
 from tco.life.cores import in_chunks
-from tco.life.kernel import HOUR, RESULT, Rules, Tables, run_banks
+from tco.life.kernel import run_banks
+from tco.life.records import HOUR, RESULT, Rules, Tables
 from tco.physics.arrays import FloatArray
 
 RUN = np.dtype([("total", RESULT), ("unserved_wh", "f8", 12), ("lowest_charge", "f8", 12)])

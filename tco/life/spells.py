@@ -9,13 +9,13 @@ run. Not so with a generator, whose starts and stops differ from bank to bank.
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from tco.life.cores import on_all_cores
 from tco.life.hourly import compiled, open_hours
 from tco.life.kernel import Banks, Traces, ready, run_parts, whole_years
-from tco.life.records import PART, FloatArray, Open, Rules, Tables
+from tco.life.records import PART, Open, Rules, Tables
 from tco.life.steps import ABREAST, ESSENTIAL_HOURS, LOST_DAYS
+from tco.physics.arrays import FloatArray, IntArray
 
 FULL = 0.999
 """State of charge from which a bank counts as full. What its store then lacks is left out."""
@@ -81,7 +81,7 @@ def spells_of(banks: Banks, opened: Open) -> list[Any]:
 
 
 def shortness(
-    banks: Any, kinds: NDArray[np.int64], tables: Tables, hourly: list[Any], rules: Rules
+    banks: Any, kinds: IntArray, tables: Tables, hourly: list[Any], rules: Rules
 ) -> FloatArray:
     """Days and hours for which essential loads are short, by running dark spells only.
 

@@ -21,8 +21,8 @@ from tco.life.hourly import (
     TABLE_STEP_K,
     share_gained,
 )
-from tco.life.records import FloatArray
 from tco.physics.ageing import NAUMANN_RESISTANCE_SOC_OFFSET, NAUMANN_RESISTANCE_SOC_SQUARE
+from tco.physics.arrays import FloatArray
 
 ABREAST = 32
 """So many banks at most stand side by side: what is known of them fits into the fastest memory."""

@@ -16,7 +16,8 @@ from tco.case import Assumptions, Pack
 from tco.life.conditions import Conditions
 from tco.life.growth import age_growth, resistance_growth
 from tco.life.hourly import open_hours
-from tco.life.kernel import BANK, RESULT, Tables, run_years
+from tco.life.kernel import run_years
+from tco.life.records import BANK, RESULT, Tables
 from tco.life.runs import hours_of, rules_of, run_or_remember
 from tco.life.stress import CHARGE_GRID, TABLE_DEGC, Stress, stress_of
 from tco.physics.arrays import FloatArray

@@ -6,7 +6,8 @@ first and the last sample of a series count as turning points, as in the standar
 
 import numpy as np
 from numba import njit
-from numpy.typing import NDArray
+
+from tco.physics.arrays import FloatArray
 
 DEPTH_TOLERANCE = 1e-9
 """By how much a depth may exceed 1 through rounding before it is an error."""
@@ -15,7 +16,7 @@ NOTHING, HALF, WHOLE = 0, 1, 2
 
 
 @njit(cache=True)
-def turning_points(series: NDArray[np.float64], points: NDArray[np.float64]) -> int:
+def turning_points(series: FloatArray, points: FloatArray) -> int:
     """Write the peaks and valleys of a series into a buffer and return how many there are.
 
     The first and last samples are included; a plateau gives one point. A series shorter than two
@@ -65,7 +66,7 @@ def turning_points(series: NDArray[np.float64], points: NDArray[np.float64]) -> 
 
 
 @njit(cache=True)
-def _closing(stack: NDArray[np.float64], top: int) -> int:
+def _closing(stack: FloatArray, top: int) -> int:
     """Say whether the last range closes the one before it (E1049 5.4.4, steps 2 to 5).
 
     The starting point S of the standard is always the bottom of the stack.
@@ -80,7 +81,7 @@ def _closing(stack: NDArray[np.float64], top: int) -> int:
 
 
 @njit(cache=True)
-def _discard(stack: NDArray[np.float64], top: int, closed: int) -> int:
+def _discard(stack: FloatArray, top: int, closed: int) -> int:
     """Take the points of a counted range off the stack and return the new top."""
     if closed == HALF:  # step 5: the first point goes, S moves to the second
         stack[0] = stack[1]
@@ -92,8 +93,8 @@ def _discard(stack: NDArray[np.float64], top: int, closed: int) -> int:
 
 @njit(cache=True)
 def count_cycles(
-    series: NDArray[np.float64],
-) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
+    series: FloatArray,
+) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Count the cycles of a series by the rainflow method.
 
     ASTM E1049-85 (reapproved 2017), section 5.4.4, steps 1 to 6.
@@ -143,7 +144,7 @@ def count_cycles(
 
 
 @njit(cache=True)
-def _rate_at(table: NDArray[np.float64], depth: float) -> float:
+def _rate_at(table: FloatArray, depth: float) -> float:
     """Interpolate a table given on an even grid of depth from 0 to 1."""
     place = min(depth, 1.0) * (table.size - 1)
     lower = min(int(place), table.size - 2)
@@ -151,9 +152,7 @@ def _rate_at(table: NDArray[np.float64], depth: float) -> float:
 
 
 @njit(cache=True)
-def sum_points(
-    points: NDArray[np.float64], count: int, table: NDArray[np.float64]
-) -> tuple[float, float]:
+def sum_points(points: FloatArray, count: int, table: FloatArray) -> tuple[float, float]:
     """Return what `cycle_sums` does, from turning points that are found already.
 
     The first `count` of `points`, states of charge from 0 to 1, are overwritten. Nothing is
@@ -182,9 +181,7 @@ def sum_points(
 
 
 @njit(cache=True)
-def cycle_sums(
-    series: NDArray[np.float64], stack: NDArray[np.float64], table: NDArray[np.float64]
-) -> tuple[float, float]:
+def cycle_sums(series: FloatArray, stack: FloatArray, table: FloatArray) -> tuple[float, float]:
     """Return the full cycle equivalents of a series and their sum weighted by a rate.
 
     Rainflow cycles (ASTM E1049-85, 5.4.4) of a state-of-charge series, without keeping them. The
@@ -222,9 +219,7 @@ def cycle_sums(
 
 
 @njit(cache=True)
-def weighted_cycle_sum(
-    series: NDArray[np.float64], stack: NDArray[np.float64], table: NDArray[np.float64]
-) -> float:
+def weighted_cycle_sum(series: FloatArray, stack: FloatArray, table: FloatArray) -> float:
     """Return the sum over rainflow cycles of count x depth x rate(depth).
 
     The second value of `cycle_sums`, with the same parameters and errors.

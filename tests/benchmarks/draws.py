@@ -20,7 +20,8 @@ from tco.case import Case, read_case
 from tco.compare import Comparison, compare
 from tco.life.cores import in_chunks
 from tco.life.health import LONGEST_LIFE_YEARS
-from tco.life.kernel import BANK, RESULT, run_banks
+from tco.life.kernel import run_banks
+from tco.life.records import BANK, RESULT
 from tco.life.response import HOURS_PER_YEAR, response
 from tco.life.runs import hours_of, rules_of
 from tco.life.year import bank_record, bank_tables

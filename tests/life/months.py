@@ -6,8 +6,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tco.life.hourly import FULLY_CHARGED, open_hours
-from tco.life.kernel import BANK, RESULT, Rules, Tables, Traces, ready, results, run_parts
-from tco.life.records import PART
+from tco.life.kernel import Traces, ready, results, run_parts
+from tco.life.records import BANK, PART, RESULT, Rules, Tables
 from tco.life.steps import DEGC, RUNNING, STORED
 
 State = tuple[float, float, float]

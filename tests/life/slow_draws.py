@@ -10,7 +10,8 @@ from typing import Any
 import numpy as np
 
 from tco.bank.bank import Bank
-from tco.life.kernel import BANK, RESULT, run_banks
+from tco.life.kernel import run_banks
+from tco.life.records import BANK, RESULT
 from tco.life.runs import hours_of, rules_of
 from tco.life.stress import Stress
 from tco.life.year import bank_record, bank_tables

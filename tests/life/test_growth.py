@@ -18,7 +18,7 @@ from tco.life.growth import (
     resistance_growth,
 )
 from tco.life.health import live
-from tco.life.kernel import BANK
+from tco.life.records import BANK
 from tco.life.stress import CHARGE_GRID, TABLE_DEGC, Stress, stress_of
 from tco.life.year import bank_record, trace, year_profiles
 from tco.physics.ageing import naumann_resistance_rate

@@ -20,7 +20,7 @@ from tco.life.health import (
     live,
     year_ends,
 )
-from tco.life.kernel import RESULT
+from tco.life.records import RESULT
 from tco.life.runs import hours_of, rules_of
 from tco.life.stress import Stress
 from tco.life.year import (

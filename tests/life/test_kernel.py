@@ -11,15 +11,8 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 
 from tco.life.hourly import TABLE_COLDEST_DEGC, TABLE_SIZE, open_hours, share_gained
-from tco.life.kernel import (
-    BANK,
-    HOUR,
-    RESULT,
-    Rules,
-    Tables,
-    run_years,
-)
-from tco.life.records import NO_CEILING
+from tco.life.kernel import run_years
+from tco.life.records import BANK, HOUR, NO_CEILING, RESULT, Rules, Tables
 from tco.physics.chemistry import CHEMISTRIES
 
 FloatArray = NDArray[np.float64]

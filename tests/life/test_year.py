@@ -17,8 +17,7 @@ from tco.compare import compare
 from tco.life import runs as runs_module
 from tco.life.conditions import Conditions, conditions
 from tco.life.growth import RESISTANCE_GROWTH_PER_LOSS
-from tco.life.kernel import BANK, HOUR, RESULT
-from tco.life.records import Tables
+from tco.life.records import BANK, HOUR, RESULT, Tables
 from tco.life.runs import Runs, hours_digest, run_or_remember
 from tco.life.stress import stress_of
 from tco.life.year import (

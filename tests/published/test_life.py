@@ -9,7 +9,8 @@ from tco.bank.arrangements import Arrangement
 from tco.bank.bank import Bank
 from tco.case import Case, specify
 from tco.life.hourly import open_hours
-from tco.life.kernel import BANK, HOUR, RESULT, Rules, Tables, run_years
+from tco.life.kernel import run_years
+from tco.life.records import BANK, HOUR, RESULT, Rules, Tables
 from tco.life.stress import CHARGE_GRID, TABLE_DEGC, stress_of
 from tco.life.year import bank_record
 from tco.physics.ageing import NAUMANN_CALENDAR_RATE_PER_SQRT_S
