@@ -3,7 +3,7 @@
 The conventions, the three take-offs (`TakeOff`) and their drawing are in
 `tco.bank.wiring.string_network`: strings are indexed from 0 and called "string 1" onwards in words;
 positive currents discharge; all strings have one open-circuit voltage, so that the shares are
-those at the start of a discharge. They even out later: `evened_unevenness`.
+those at the start of a discharge. They even out later: `unevenness_evened_out`.
 """
 
 from collections.abc import Mapping

@@ -11,7 +11,7 @@ import numpy as np
 
 from tco.bank.arrangements import Arrangement
 from tco.bank.wiring.circuit import Circuit, circuit
-from tco.bank.wiring.evening_out import Evened, evened_unevenness
+from tco.bank.wiring.current_evening_out import EvenedOut, unevenness_evened_out
 from tco.bank.wiring.sharing import (
     Loosened,
     OneOut,
@@ -56,7 +56,7 @@ class SharingStudy:
     """
 
     ways: tuple[TakeOffRow, ...]
-    over_discharge: Evened | None
+    over_discharge: EvenedOut | None
     one_out: OneOut | None
     loose: Loosened | None
 
@@ -101,7 +101,7 @@ def study(case: Case, arrangement: Arrangement, built: Circuit) -> SharingStudy:
     cells = arrangement.series * pack.cells_in_series
     return SharingStudy(
         ways=tuple(ways),
-        over_discharge=evened_unevenness(
+        over_discharge=unevenness_evened_out(
             built.network,
             built.current_a,
             soc=np.linspace(0.0, 1.0, curve.size),

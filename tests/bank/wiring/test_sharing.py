@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
 from tco.bank.wiring import string_network
-from tco.bank.wiring.evening_out import evened_unevenness
+from tco.bank.wiring.current_evening_out import unevenness_evened_out
 from tco.bank.wiring.sharing import loosened, share, usable_current_a, with_one_out
 from tco.bank.wiring.string_network import StringNetwork
 
@@ -254,7 +254,7 @@ def test_only_the_added_part_of_a_joint_is_counted() -> None:
 
 def even(network: StringNetwork, load_a: float = 100.0, **changes):
     arguments = {"soc": SOC, "volts": VOLTS, "capacity_ah": 100.0}
-    return evened_unevenness(network, load_a, **(arguments | changes))
+    return unevenness_evened_out(network, load_a, **(arguments | changes))
 
 
 def test_equal_strings_stay_equal() -> None:

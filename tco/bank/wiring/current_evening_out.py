@@ -26,7 +26,7 @@ FIRST_STEP = 0.005
 
 
 @dataclass(frozen=True)
-class Evened:
+class EvenedOut:
     """Shares over a whole discharge.
 
     `depth`: fraction of its own capacity each string gave, 0 for a missing one.
@@ -45,7 +45,7 @@ class Evened:
     ended_early: bool
 
 
-def evened_unevenness(
+def unevenness_evened_out(
     network: StringNetwork,
     load_a: float,
     *,
@@ -54,7 +54,7 @@ def evened_unevenness(
     capacity_ah: float | Sequence[float],
     depth: float = 0.8,
     tolerance: float = DEFAULT_TOLERANCE,
-) -> Evened:
+) -> EvenedOut:
     """Discharge full strings at a constant load and average their shares.
 
     Each string is an open-circuit voltage that depends on its own state of charge, straight
@@ -139,7 +139,7 @@ def evened_unevenness(
     given = np.zeros(network.strings)
     given[list(live)] = np.maximum(1.0 - state, 0.0)
     parts = given * np.broadcast_to(capacities, (network.strings,)) / (load_a * hours)
-    return Evened(
+    return EvenedOut(
         depth=tuple(given.tolist()),
         share=tuple(parts.tolist()),
         unevenness=float(parts.max()) * len(live),
