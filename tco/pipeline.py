@@ -20,7 +20,7 @@ from tco.case import Assumptions, Candidate, Case
 from tco.case.weather_file import file_stamp
 from tco.life.conditions import Conditions, conditions
 from tco.life.health import Life, live
-from tco.life.one_out import Missing, missing_with_a_pack_out
+from tco.life.pack_failure_outage import Missing, missing_with_a_pack_out
 from tco.life.year import YearProfiles, year_profiles
 from tco.memo import Memo
 from tco.money.failures import (

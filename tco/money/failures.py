@@ -18,7 +18,7 @@ from tco.case import Case
 from tco.case.evidence import ReliabilityAssumptions
 from tco.life.conditions import Conditions
 from tco.life.health import LONGEST_LIFE_YEARS
-from tco.life.one_out import Missing
+from tco.life.pack_failure_outage import Missing
 from tco.money.evidence import Knowledge, explain, price_classes, weibull_scale_years
 from tco.money.reliability import cumulative_hazard, first_failure_probability
 from tco.money.renewal import BY_AGE
@@ -169,7 +169,7 @@ def failure_costs(
     The owner meets each failure in the cheapest way (`tco.money.warranty.cheapest_way`), judged at
     the lowest price that packs come down to, so that no claim costs more than it brings. Until a
     new pack is there the bank lacks power on the days on which some is wanted, and a bank of
-    several strings only what the strings left do not carry (`missing`, of `tco.life.one_out`).
+    several strings only what the strings left do not carry (`missing`, of `tco.life.pack_failure_outage`).
     With a spare on the shelf the wait is that of a swap. Once the model is gone and no spare is
     left, all packs of a bank, in series as in parallel, are bought anew, since packs of another
     model or age are not mixed (makers bar it, and current does not share evenly: common practice,

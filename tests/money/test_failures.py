@@ -18,7 +18,7 @@ from tco.bank.replacing import dangerous_goods_price, disposal_price
 from tco.case import Case, read_case, specify
 from tco.case.evidence import WarrantyTerms
 from tco.compare import compare
-from tco.life.one_out import Missing
+from tco.life.pack_failure_outage import Missing
 from tco.money.failure_parts import PARTS, only
 from tco.money.failures import (
     FailureCosts,

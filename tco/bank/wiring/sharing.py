@@ -44,7 +44,7 @@ class Sharing:
 
 
 @dataclass(frozen=True)
-class OneOut:
+class StringOut:
     """What is left when the string whose loss hurts most drops out.
 
     `string`: its index. `sharing`: of the others at the same load.
@@ -135,7 +135,7 @@ def usable_current_a(network: StringNetwork, string_limit_a: float) -> float:
     return string_limit_a / unit.share[unit.hardest]
 
 
-def with_one_out(network: StringNetwork, load_a: float, string_limit_a: float) -> OneOut:
+def with_string_out(network: StringNetwork, load_a: float, string_limit_a: float) -> StringOut:
     """Let that string drop out whose loss leaves the least usable current.
 
     Parameters
@@ -160,7 +160,7 @@ def with_one_out(network: StringNetwork, load_a: float, string_limit_a: float) -
         if left_a < usable_a * (1.0 - 1e-9):  # the first of equals
             worst, usable_a = left, left_a
     (string,) = worst.missing - network.missing
-    return OneOut(
+    return StringOut(
         string=string,
         sharing=share(worst, load_a),
         overloaded=abs(load_a) > usable_a,

@@ -14,11 +14,11 @@ from tco.bank.wiring.circuit import Circuit, circuit
 from tco.bank.wiring.current_evening_out import EvenedOut, unevenness_evened_out
 from tco.bank.wiring.sharing import (
     Loosened,
-    OneOut,
     Sharing,
+    StringOut,
     loosened,
     usable_current_a,
-    with_one_out,
+    with_string_out,
 )
 from tco.bank.wiring.sizing import CannotWire
 from tco.case import Case
@@ -50,14 +50,14 @@ class SharingStudy:
     """Current sharing of a parallel bank at its full current.
 
     `ways` compares the ways to join the strings (those that can be wired); `over_discharge` is
-    how the shares even out from full to half; `one_out` the loss of the string that
+    how the shares even out from full to half; `string_out` the loss of the string that
     hurts most; `loose` one joint at `LOOSE_OHM`. With one string the last three are None but for
     `loose`.
     """
 
     ways: tuple[TakeOffRow, ...]
     over_discharge: EvenedOut | None
-    one_out: OneOut | None
+    string_out: StringOut | None
     loose: Loosened | None
 
 
@@ -65,7 +65,7 @@ def study(case: Case, arrangement: Arrangement, built: Circuit) -> SharingStudy:
     """Study the sharing of an arrangement as wired, and as it would be wired otherwise."""
     loose = loosened(built.network, built.current_a, LOOSE_OHM)
     if arrangement.parallel == 1:
-        return SharingStudy(ways=(), over_discharge=None, one_out=None, loose=loose)
+        return SharingStudy(ways=(), over_discharge=None, string_out=None, loose=loose)
     limit = arrangement.pack.continuous_discharge_a
     ways = []
     placed = {device.kind for device in built.devices}
@@ -109,6 +109,6 @@ def study(case: Case, arrangement: Arrangement, built: Circuit) -> SharingStudy:
             capacity_ah=pack.capacity_ah,
             depth=HALF,
         ),
-        one_out=with_one_out(built.network, built.current_a, limit),
+        string_out=with_string_out(built.network, built.current_a, limit),
         loose=loose,
     )

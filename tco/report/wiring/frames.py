@@ -117,7 +117,7 @@ def string_currents(study: SharingStudy) -> pd.DataFrame:
 
 def string_lost(study: SharingStudy, result: Result) -> str:
     """What happens when the string that hurts most drops out; "" with one string."""
-    out, wiring = study.one_out, result.wiring
+    out, wiring = study.string_out, result.wiring
     if out is None or wiring is None:
         return ""
     left = max(out.sharing.current_a)
@@ -174,7 +174,7 @@ def layouts(rows: Sequence[LayoutRow], comparison: Comparison) -> pd.DataFrame:
     def number(value: float | None, unit: str, digits: int = 0) -> str:
         return "–" if value is None else f"{value:,.{digits}f} {unit}".strip()
 
-    def one_out(row: LayoutRow) -> str:
+    def string_out(row: LayoutRow) -> str:
         if row.usable_a_one_out is None:
             return "–"
         enough = "enough" if row.carries_on_one_out else "too little for all loads at once"
@@ -194,7 +194,7 @@ def layouts(rows: Sequence[LayoutRow], comparison: Comparison) -> pd.DataFrame:
             line("Heaviest lift", lambda r: mass(r.heaviest_lift_kg, units)),
             line("Failures expected", lambda r: f"{r.failures_per_year:.3f} a year"),
             line("Energy left with one pack dead", lambda r: f"{r.share_left:.0%}"),
-            line("Current with one string out", one_out),
+            line("Current with one string out", string_out),
             line("Dark days for a failure", lambda r: number(r.dark_days_per_failure, "days", 1)),
             line("One pack as a spare", lambda r: money(r.spare_price, sign)),
         ]

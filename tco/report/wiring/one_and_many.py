@@ -8,7 +8,7 @@ neither side is left out.
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from tco.bank.wiring.sharing import loosened, with_one_out
+from tco.bank.wiring.sharing import loosened, with_string_out
 from tco.bank.wiring.sharing_study import LOOSE_OHM
 from tco.compare import Comparison
 from tco.money.bank_failures import failure_effects, share_left
@@ -77,7 +77,7 @@ def _row(comparison: Comparison, result: Result) -> LayoutRow:
         loose_w = loosened(network, load_a, LOOSE_OHM).heat_w
         usable_a = 0.0
         if arrangement.parallel > 1:
-            usable_a = with_one_out(network, load_a, pack.continuous_discharge_a).usable_a
+            usable_a = with_string_out(network, load_a, pack.continuous_discharge_a).usable_a
     minutes = case.prices.check_minutes_per_termination_year
     return LayoutRow(
         label=arrangement.label,

@@ -9,7 +9,7 @@ from scipy.integrate import solve_ivp
 
 from tco.bank.wiring import string_network
 from tco.bank.wiring.current_evening_out import unevenness_evened_out
-from tco.bank.wiring.sharing import loosened, share, usable_current_a, with_one_out
+from tco.bank.wiring.sharing import loosened, share, usable_current_a, with_string_out
 from tco.bank.wiring.string_network import StringNetwork
 
 TAKE_OFFS = ("busbars", "diagonal", "one end")
@@ -188,17 +188,17 @@ def test_strings_driving_each_other(network) -> None:
 
 
 def test_one_out_of_two_on_busbars() -> None:
-    out = with_one_out(bank(2, "busbars"), 150.0, 100.0)
+    out = with_string_out(bank(2, "busbars"), 150.0, 100.0)
     assert out.usable_a == pytest.approx(100.0)
     assert out.overloaded
-    assert not with_one_out(bank(2, "busbars"), 99.0, 100.0).overloaded
-    assert with_one_out(bank(2, "busbars"), -101.0, 100.0).overloaded
+    assert not with_string_out(bank(2, "busbars"), 99.0, 100.0).overloaded
+    assert with_string_out(bank(2, "busbars"), -101.0, 100.0).overloaded
 
 
 @pytest.mark.parametrize("take_off", TAKE_OFFS)
 def test_one_out_is_the_worst_of_all_choices(take_off) -> None:
     network = bank(5, take_off)
-    out = with_one_out(network, 90.0, 30.0)
+    out = with_string_out(network, 90.0, 30.0)
     each = [usable_current_a(replace(network, missing=frozenset({k})), 30.0) for k in range(5)]
     assert out.usable_a == pytest.approx(min(each))
     assert each[out.string] == pytest.approx(min(each))
@@ -209,13 +209,13 @@ def test_one_out_is_the_worst_of_all_choices(take_off) -> None:
 def test_of_equals_the_first_is_named() -> None:
     """Strings on busbars are all alike, so that string 1 stands for them."""
     four = bank(4, "busbars")
-    assert with_one_out(four, 90.0, 100.0).string == 0
+    assert with_string_out(four, 90.0, 100.0).string == 0
     assert loosened(four, 90.0).place == "string 1"
 
 
 def test_the_last_string_cannot_be_spared() -> None:
     with pytest.raises(ValueError, match="no others"):
-        with_one_out(bank(3, missing=frozenset({0, 1})), 10.0, 100.0)
+        with_string_out(bank(3, missing=frozenset({0, 1})), 10.0, 100.0)
 
 
 def test_100_a_through_1_milliohm_is_10_w() -> None:

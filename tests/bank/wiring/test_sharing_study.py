@@ -20,7 +20,7 @@ def test_one_string_has_nothing_to_share_but_a_joint_to_come_loose() -> None:
     alone = studied(1)
     assert alone.ways == ()
     assert alone.over_discharge is None
-    assert alone.one_out is None
+    assert alone.string_out is None
     assert alone.loose is not None
     # I squared R: 100 A through the 1 milliohm more
     assert alone.loose.heat_w == pytest.approx(100.0**2 * LOOSE_OHM)
@@ -41,13 +41,13 @@ def test_ways_to_join_are_compared_and_busbars_share_best(parallel: int) -> None
 
 def test_with_one_out_the_others_carry_the_load() -> None:
     found = studied(4, amps=250.0)
-    assert found.one_out is not None
-    assert found.one_out.usable_a == pytest.approx(300.0)
-    assert not found.one_out.overloaded
-    assert found.one_out.sharing.share.count(0.0) == 1
+    assert found.string_out is not None
+    assert found.string_out.usable_a == pytest.approx(300.0)
+    assert not found.string_out.overloaded
+    assert found.string_out.sharing.share.count(0.0) == 1
     two = studied(2, amps=150.0)
-    assert two.one_out is not None
-    assert two.one_out.overloaded  # the one left may carry 100 A
+    assert two.string_out is not None
+    assert two.string_out.overloaded  # the one left may carry 100 A
 
 
 def test_a_loose_joint_of_one_of_four_is_cooler_than_that_of_the_only_one() -> None:

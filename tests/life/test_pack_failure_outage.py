@@ -13,7 +13,7 @@ from tco.bank.bank import Bank
 from tco.bank.budget import energy_budget
 from tco.case import Case, specify
 from tco.life.conditions import Conditions, conditions
-from tco.life.one_out import Missing, missing_with_a_pack_out, wanted
+from tco.life.pack_failure_outage import Missing, missing_with_a_pack_out, wanted
 from tco.life.year import year_profiles
 from tco.money.warranty import NO_CLAIM
 
