@@ -20,7 +20,7 @@ from tco.life.cores import on_all_cores
 from tco.life.kernel import run_banks
 from tco.life.records import BANK, RESULT, Tables
 from tco.life.runs import hours_of, rules_of
-from tco.life.spells import shortness
+from tco.life.shortages import shortage_totals
 from tco.life.year import YearProfiles, bank_record, bank_tables
 from tco.physics.arrays import BoolArray, FloatArray, IntArray
 
@@ -110,8 +110,8 @@ def response(
     """Run every bank at several levels of health and use, each weather year by itself.
 
     A bank whose totals are nearly straight lines over the coarse levels is run at these only. Where
-    outages bend, the hours that matter for them are run at all levels (`tco.life.spells`), and of
-    the first in `rank` halfway between as well; where the energy bought bends, whole years at all
+    outages bend, the hours that matter for them are run at all levels (`tco.life.shortages`), and
+    of the first in `rank` halfway between as well; where the energy bought bends, whole years at all
     levels. In between, at four places a level, totals follow a monotone cubic (Fritsch and
     Butland, SIAM J. Sci. Stat. Comput. 5 (1984) 300-304): outages begin at nothing and then bend
     upwards, which straight lines overrate. `Bank.unevenness` multiplies the cycle stress, as in
@@ -130,14 +130,14 @@ def response(
     values = _filled(coarse, coarse_use, coarse_health, use, health)
     placed = np.zeros(rows.size, dtype=np.int64) if rank is None else rank
     short, bought = _bends(coarse, coarse_use)
-    if (conditions.generator_w > 0.0).any():  # then spells are no help
+    if (conditions.generator_w > 0.0).any():  # then shortages are no help
         short, bought = np.zeros_like(short), short | bought
     finest, fine = placed < MOST_FINEST, placed < MOST_FINE
     if (some := rows[short & ~bought & finest]).size:
-        found = runs.shortness(some, more_use, more_health)
+        found = runs.shortage_totals(some, more_use, more_health)
         values[some, :, :, :, SHORT] = _filled(found, more_use, more_health, use, health)
     if (some := rows[short & ~bought & fine & ~finest]).size:
-        found = runs.shortness(some, run_use, run_health)
+        found = runs.shortage_totals(some, run_use, run_health)
         values[some, :, :, :, SHORT] = _filled(found, run_use, run_health, use, health)
     if (some := rows[bought & fine]).size:
         found = runs.totals(some, run_use, run_health)
@@ -210,10 +210,10 @@ class _Runs:
         on_all_cores(year_of, use.size * years)
         return values
 
-    def shortness(self, rows: IntArray, use: FloatArray, health: FloatArray) -> FloatArray:
-        """The totals SHORT only, of the hours that matter for them; see `tco.life.spells`."""
+    def shortage_totals(self, rows: IntArray, use: FloatArray, health: FloatArray) -> FloatArray:
+        """The totals SHORT only, of the hours that matter for them; see `tco.life.shortages`."""
         banks, kinds, tables = self.banks(rows, health)
-        return shortness(banks, kinds, tables, self.hourly(use), rules_of(self.conditions))
+        return shortage_totals(banks, kinds, tables, self.hourly(use), rules_of(self.conditions))
 
 
 def _halved(levels: FloatArray) -> FloatArray:

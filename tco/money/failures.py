@@ -169,10 +169,10 @@ def failure_costs(
     The owner meets each failure in the cheapest way (`tco.money.warranty.cheapest_way`), judged at
     the lowest price that packs come down to, so that no claim costs more than it brings. Until a
     new pack is there the bank lacks power on the days on which some is wanted, and a bank of
-    several strings only what the strings left do not carry (`missing`, of `tco.life.pack_failure_outage`).
-    With a spare on the shelf the wait is that of a swap. Once the model is gone and no spare is
-    left, all packs of a bank, in series as in parallel, are bought anew, since packs of another
-    model or age are not mixed (makers bar it, and current does not share evenly: common practice,
+    several strings only what the strings left do not carry (`missing`, of
+    `tco.life.pack_failure_outage`). With a spare on the shelf the wait is that of a swap. Once the
+    model is gone and no spare is left, all packs of a bank, in series as in parallel, are bought
+    anew, since packs of another model or age are not mixed (makers bar it, and current does not share evenly: common practice,
     no source), and the sound ones sold for what is left of their `life_years` (None: longer than
     followed).
     """

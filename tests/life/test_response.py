@@ -177,7 +177,7 @@ def test_the_cheapest_banks_are_run_more_finely() -> None:
     assert not np.allclose(fine, coarse)
     # where all were run, they are the same
     np.testing.assert_allclose(finest[:, ::4, :, ::4], fine[:, ::4, :, ::4], atol=1e-9)
-    # but for what a bank that counts as full lacks (`tco.life.spells.FULL`)
+    # but for what a bank that counts as full lacks (`tco.life.shortages.FULL`)
     np.testing.assert_allclose(
         fine[:, ::16, :, ::12], coarse[:, ::16, :, ::12], rtol=2e-3, atol=0.02
     )

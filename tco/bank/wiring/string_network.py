@@ -27,8 +27,8 @@ Positive currents discharge. The strings are taken at one open-circuit voltage, 
 those at the *start* of a discharge. They even out later: the string that gives more falls further
 along its open-circuit curve and then gives less. On the flat part of a lithium iron phosphate
 curve little drives this, on the steeper slope of a lead-acid curve it goes faster;
-`tco.bank.wiring.current_evening_out` follows it. Whatever difference is left at the end flows between the
-strings at low current afterwards, driven by the same slope only.
+`tco.bank.wiring.current_evening_out` follows it. Whatever difference is left at the end flows
+between the strings at low current afterwards, driven by the same slope only.
 """
 
 from dataclasses import dataclass

@@ -175,10 +175,10 @@ def layouts(rows: Sequence[LayoutRow], comparison: Comparison) -> pd.DataFrame:
         return "–" if value is None else f"{value:,.{digits}f} {unit}".strip()
 
     def string_out(row: LayoutRow) -> str:
-        if row.usable_a_one_out is None:
+        if row.usable_a_string_out is None:
             return "–"
-        enough = "enough" if row.carries_on_one_out else "too little for all loads at once"
-        return f"{row.usable_a_one_out:,.0f} A, {enough}" if row.usable_a_one_out else "none"
+        enough = "enough" if row.carries_on_string_out else "too little for all loads at once"
+        return f"{row.usable_a_string_out:,.0f} A, {enough}" if row.usable_a_string_out else "none"
 
     return pd.DataFrame(
         [

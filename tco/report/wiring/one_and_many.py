@@ -28,7 +28,7 @@ class LayoutRow:
     joint that gets hottest when it has come loose (1 milliohm more).
 
     `share_left`: energy left with one pack dead. `dark_days_per_failure`: days with no power at
-    all until the pack is there, `partial_days_per_failure` with part of it. `usable_a_one_out`:
+    all until the pack is there, `partial_days_per_failure` with part of it. `usable_a_string_out`:
     current that may be drawn with one string out, and whether that carries the case's current.
     `spare_price`: one pack, without tax. `failures_per_year`: of all packs together, expected.
     """
@@ -48,8 +48,8 @@ class LayoutRow:
     share_left: float
     dark_days_per_failure: float
     partial_days_per_failure: float
-    usable_a_one_out: float | None
-    carries_on_one_out: bool | None
+    usable_a_string_out: float | None
+    carries_on_string_out: bool | None
     spare_price: float
     failures_per_year: float
 
@@ -95,8 +95,8 @@ def _row(comparison: Comparison, result: Result) -> LayoutRow:
         share_left=share_left(arrangement.series, arrangement.parallel),
         dark_days_per_failure=float(effects.dark_days_per_year / effects.failures_per_year),
         partial_days_per_failure=float(effects.partial_days_per_year / effects.failures_per_year),
-        usable_a_one_out=usable_a,
-        carries_on_one_out=None if usable_a is None else usable_a >= load_a,
+        usable_a_string_out=usable_a,
+        carries_on_string_out=None if usable_a is None else usable_a >= load_a,
         spare_price=pack.price,
         failures_per_year=result.failures.expected(0),
     )

@@ -40,8 +40,8 @@ def test_one_two_and_four_packs_of_the_same_energy_on_the_demo(otterbank: Compar
     assert rows[0].dark_days_per_failure > 5.0
     assert rows[1].dark_days_per_failure < 0.01
     assert rows[2].dark_days_per_failure < 0.01
-    assert rows[0].usable_a_one_out == 0.0
-    assert rows[0].carries_on_one_out is False
+    assert rows[0].usable_a_string_out == 0.0
+    assert rows[0].carries_on_string_out is False
     # lighter lifts and a cheaper spare
     lifts, spares = ([getattr(r, n) for r in rows] for n in ("heaviest_lift_kg", "spare_price"))
     assert lifts[0] > lifts[1] > lifts[2]
@@ -88,9 +88,9 @@ def test_the_same_cells_in_one_case_or_in_four(amps_w: float) -> None:
             row.resistance_milliohm / 1000.0 * at.required_current_a**2  # type: ignore[operator]
         )
     # with one of four equal strings out, three quarters are left; with the only one out, nothing
-    assert many.usable_a_one_out == pytest.approx(300.0)
-    assert many.carries_on_one_out is True
-    assert (one.usable_a_one_out, many.share_left, one.share_left) == (0.0, 0.75, 0.0)
+    assert many.usable_a_string_out == pytest.approx(300.0)
+    assert many.carries_on_string_out is True
+    assert (one.usable_a_string_out, many.share_left, one.share_left) == (0.0, 0.75, 0.0)
     assert (one.heaviest_lift_kg, many.heaviest_lift_kg) == (44.0, 11.0)
     # four packs fail more often than one
     assert many.failures_per_year > one.failures_per_year
@@ -111,5 +111,5 @@ def test_what_cannot_be_wired_has_no_wiring_figures() -> None:
     row = layouts_side_by_side(comparison, comparison.results[:1])[0]
     assert row.connections is None
     assert row.heat_w is None
-    assert row.usable_a_one_out is None
+    assert row.usable_a_string_out is None
     assert row.spare_price == 400.0

@@ -1,4 +1,4 @@
-"""Dark spells against whole years."""
+"""Shortages against whole years."""
 
 from dataclasses import replace
 
@@ -10,53 +10,53 @@ from tco.life.kernel import ready
 from tco.life.records import PART
 from tco.life.response import SHORT, _Runs
 from tco.life.runs import rules_of
-from tco.life.spells import find_spells, spells_of
+from tco.life.shortages import find_shortages, shortages_of
 from tests.life.test_response import demo_study
 from tests.money.lane_helpers import Study
 
 
-def spells(full: list[int], dark: list[int], hours: int = 120) -> list[tuple[int, int]]:
+def shortages(full: list[int], dark: list[int], hours: int = 120) -> list[tuple[int, int]]:
     charge = np.full(hours, 0.5)
     charge[full] = 1.0
     degc = np.arange(hours, dtype=float)
     missing = np.zeros((hours, 2))
     missing[dark, 1] = 5.0
     out = np.zeros(hours // 24 + 1, dtype=PART)
-    count = find_spells(charge, charge, degc, missing, np.zeros((hours, 2)), out)
+    count = find_shortages(charge, charge, degc, missing, np.zeros((hours, 2)), out)
     again = np.zeros(hours // 24 + 1, dtype=PART)
-    assert find_spells(charge, charge, degc, np.zeros((hours, 2)), missing, again) == count
+    assert find_shortages(charge, charge, degc, np.zeros((hours, 2)), missing, again) == count
     np.testing.assert_array_equal(again, out)
     never = np.zeros(hours // 24 + 1, dtype=PART)
-    find_spells(0.5 * charge, charge, degc, missing, missing, never)
+    find_shortages(0.5 * charge, charge, degc, missing, missing, never)
     assert not never["first"].any()  # both must be full
-    for spell in out[:count]:
-        if spell["first"] > 0:
-            assert (spell["charge"], spell["degc"]) == (1.0, spell["first"] - 1)
+    for shortage in out[:count]:
+        if shortage["first"] > 0:
+            assert (shortage["charge"], shortage["degc"]) == (1.0, shortage["first"] - 1)
         else:
-            assert spell["charge"] < 0.0  # as the warm-up leaves it
-    return [(int(spell["first"]), int(spell["last"])) for spell in out[:count]]
+            assert shortage["charge"] < 0.0  # as the warm-up leaves it
+    return [(int(shortage["first"]), int(shortage["last"])) for shortage in out[:count]]
 
 
 def test_a_spell_goes_from_full_to_the_last_dark_hour() -> None:
-    assert spells([], []) == []
-    assert spells([10, 20, 110], [50, 51, 60]) == [(21, 61)]
-    assert spells([10, 80], [50, 100]) == [(11, 51), (81, 101)]
+    assert shortages([], []) == []
+    assert shortages([10, 20, 110], [50, 51, 60]) == [(21, 61)]
+    assert shortages([10, 80], [50, 100]) == [(11, 51), (81, 101)]
 
 
 def test_a_bank_not_yet_full_begins_with_the_year() -> None:
-    assert spells([], [3, 30]) == [(0, 31)]
-    assert spells([60], [3, 30, 100]) == [(0, 31), (61, 101)]
+    assert shortages([], [3, 30]) == [(0, 31)]
+    assert shortages([60], [3, 30, 100]) == [(0, 31), (61, 101)]
 
 
 def test_a_day_belongs_to_one_spell() -> None:
     # full between breakfast and supper of one day: its hours short must be added up in one run
-    assert spells([40, 55], [50, 60]) == [(41, 61)]
-    # full and short in one hour, noon of every day: the next spell would begin in the hour after
+    assert shortages([40, 55], [50, 60]) == [(41, 61)]
+    # full and short in one hour, noon of every day: the next shortage would begin in the hour after
     # noon, on the very day whose noon ends the one before; so they share a day, and all are one
     noon = [12, 36, 60, 84]
-    assert spells(noon, noon) == [(0, 85)]
-    # full in the last hour of each day, the next spell begins with the next day
-    assert spells([23, 47, 71], noon) == [(0, 13), (24, 37), (48, 61), (72, 85)]
+    assert shortages(noon, noon) == [(0, 85)]
+    # full in the last hour of each day, the next shortage begins with the next day
+    assert shortages([23, 47, 71], noon) == [(0, 13), (24, 37), (48, 61), (72, 85)]
 
 
 def runs_of(study: Study) -> _Runs:
@@ -68,7 +68,7 @@ def runs_of(study: Study) -> _Runs:
 
 
 def test_few_hours_are_run() -> None:
-    """Otterbank, a quarter more used than today: spells are there to leave most of a year out."""
+    """Otterbank, a quarter more used than today: they leave most of a year out."""
     study = demo_study("otterbank", keep=60)
     runs, rules = runs_of(study), rules_of(study.comparison.conditions)
     banks, kinds, tables = runs.banks(np.arange(len(study.results)), np.array([0.7, 1.0]))
@@ -76,7 +76,7 @@ def test_few_hours_are_run() -> None:
     hours = np.zeros((len(years), len(study.results)))
     ends = ready(banks.ravel(), np.repeat(kinds, 2), tables, rules)
     for year, hourly in enumerate(years):
-        for k, parts in enumerate(spells_of(ends, open_hours(hourly, rules))):
+        for k, parts in enumerate(shortages_of(ends, open_hours(hourly, rules))):
             hours[year, k] = (parts["last"] - parts["first"]).sum()
     share = hours.mean(axis=0) / years.shape[1]
     passes = np.array([r.feasible for r in study.results])
@@ -88,7 +88,7 @@ def test_few_hours_are_run() -> None:
 @pytest.mark.parametrize(
     ("name", "use", "rtol", "atol"),
     [
-        # FULL leaves out a thousandth of the store: here 6 Wh, a few minutes a spell
+        # FULL leaves out a thousandth of the store: here 6 Wh, a few minutes a shortage
         ("otterbank", (0.8, 1.0, 1.25), 0.01, 0.15),
         ("coldharbour", (1.0, 6.0), 0.01, 0.15),
     ],
@@ -100,17 +100,17 @@ def test_spells_find_what_whole_years_find(
     study = demo_study(name, keep=60)
     runs = runs_of(study)
     rows, health = np.arange(len(study.results)), np.array([0.7, 0.9, 1.0])
-    found = runs.shortness(rows, np.array(use), health)
+    found = runs.shortage_totals(rows, np.array(use), health)
     whole = runs.totals(rows, np.array(use), health)[..., SHORT]
     assert (whole[..., 0] > 5.0).any()
     # hours: a day is lost by four of them
     np.testing.assert_allclose(found[..., 0], whole[..., 0], rtol=rtol, atol=atol)
     np.testing.assert_allclose(found[..., 1], whole[..., 1], rtol=rtol, atol=4.0 * atol)
-    # no sun at all: spells in every season, at Coldharbour from the first hour of the year
+    # no sun at all: shortages in every season, at Coldharbour from the first hour of the year
     few = replace(study.comparison.conditions, solar_w=study.comparison.conditions.solar_w * 0.0)
     dark = replace(runs, conditions=few)
     np.testing.assert_allclose(
-        dark.shortness(rows[:3], np.array(use), health),
+        dark.shortage_totals(rows[:3], np.array(use), health),
         dark.totals(rows[:3], np.array(use), health)[..., SHORT],
         rtol=rtol,
         atol=4.0 * atol,

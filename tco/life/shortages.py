@@ -1,6 +1,6 @@
-"""Dark spells: the hours of a year in which a bank may run short, run again without the rest.
+"""Shortages: the hours of a year in which a bank may run short, run again without the rest.
 
-Most of a year no bank of a case runs short. Each dark spell begins when, at the highest use, both a
+Most of a year no bank of a case runs short. Each shortage begins when, at the highest use, both a
 new bank and one worn out were last full (then any bank between is full too, near enough) and ends
 with the last hour in which either is short. At other levels of use and health only these hours are
 run. Not so with a generator, whose starts and stops differ from bank to bank.
@@ -22,7 +22,7 @@ FULL = 0.999
 
 
 @compiled
-def find_spells(
+def find_shortages(
     worn_charge: FloatArray,
     new_charge: FloatArray,
     degc: FloatArray,
@@ -30,11 +30,11 @@ def find_spells(
     new_missing: FloatArray,
     out: Any,
 ) -> int:
-    """Fill `out`, records of PART, with the dark spells of a year; returns their number.
+    """Fill `out`, records of PART, with the shortages of a year; returns their number.
 
     State of charge and temperature (of the new bank) at the end of each hour; what is missing has
-    shape (hours, 2), as in `tco.life.kernel.Traces`. Spells that share a day are one. A bank that
-    has not been full since the year began begins its first spell with the year.
+    shape (hours, 2), as in `tco.life.kernel.Traces`. Shortages that share a day are one. A bank
+    that has not been full since the year began begins its first shortage with the year.
     """
     count = 0
     last_full = -1
@@ -45,10 +45,10 @@ def find_spells(
                 or (last_full + 1) // 24 <= (out[count - 1].last - 1) // 24
             )
             if not begun:
-                spell = out[count]
-                spell.first = last_full + 1
-                spell.charge = new_charge[last_full] if last_full >= 0 else -1.0
-                spell.degc = degc[last_full] if last_full >= 0 else 0.0
+                shortage = out[count]
+                shortage.first = last_full + 1
+                shortage.charge = new_charge[last_full] if last_full >= 0 else -1.0
+                shortage.degc = degc[last_full] if last_full >= 0 else 0.0
                 count += 1
             out[count - 1].last = i + 1
         if worn_charge[i] >= FULL and new_charge[i] >= FULL:
@@ -56,8 +56,8 @@ def find_spells(
     return count
 
 
-def spells_of(banks: Banks, opened: Open) -> list[Any]:
-    """Dark spells of each bank in one year: records of PART, as many as there are.
+def shortages_of(banks: Banks, opened: Open) -> list[Any]:
+    """Shortages of each bank in one year: records of PART, as many as there are.
 
     `banks` are a worn-out and a new one of each, one after the other.
     """
@@ -73,17 +73,17 @@ def spells_of(banks: Banks, opened: Open) -> list[Any]:
         for worn in range(0, last - first, 2):
             new = worn + 1
             out = np.zeros(hours // 24 + 1, dtype=PART)
-            number = find_spells(
+            number = find_shortages(
                 charge[worn], charge[new], degc[new], missing[worn], missing[new], out
             )
             found.append(out[:number])
     return found
 
 
-def shortness(
+def shortage_totals(
     banks: Any, kinds: IntArray, tables: Tables, hourly: list[Any], rules: Rules
 ) -> FloatArray:
-    """Days and hours for which essential loads are short, by running dark spells only.
+    """Days and hours for which essential loads are short, by running shortages only.
 
     Parameters
     ----------
@@ -105,12 +105,12 @@ def shortness(
     out = np.zeros((len(kinds), len(hourly), years, levels, 2))
 
     def find(year: int) -> list[Any]:
-        return spells_of(ends, open_hours(hourly[-1][year], rules))
+        return shortages_of(ends, open_hours(hourly[-1][year], rules))
 
     def run(place: int) -> None:
         use, year = divmod(place, years)
         opened = open_hours(hourly[use][year], rules)
-        for bank, parts in enumerate(spells[year]):
+        for bank, parts in enumerate(shortages[year]):
             for first in range(0, levels if len(parts) else 0, ABREAST):
                 some = slice(first, min(first + ABREAST, levels))
                 start = bank * levels
@@ -118,6 +118,6 @@ def shortness(
                 out[bank, use, year, some, 0] = ran(LOST_DAYS)
                 out[bank, use, year, some, 1] = ran(ESSENTIAL_HOURS)
 
-    spells = on_all_cores(find, years)
+    shortages = on_all_cores(find, years)
     on_all_cores(run, len(hourly) * years)
     return out
