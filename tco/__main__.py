@@ -32,8 +32,8 @@ from tco.report.exports import EXPORTS
 from tco.report.inputs.text import case_text
 from tco.report.machine import as_json
 from tco.report.text import arrangement_text, comparison_text, find
-from tco.weigh.arguments import Argument, cheap_or_premium, one_or_many
-from tco.weigh.settle import Convergence, settled
+from tco.weighing.arguments import Argument, cheap_or_premium, one_or_many
+from tco.weighing.settle import Convergence, settled
 
 SHOW_PROGRESS_AFTER_S = 0.7
 ALL_BUT_ARGUMENTS = 0.6

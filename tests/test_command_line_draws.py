@@ -15,7 +15,7 @@ import tco.__main__ as command_line
 from tco import compare, read_case
 from tco.__main__ import MOST_DRAWS, main
 from tco.case import Case
-from tco.weigh import settle
+from tco.weighing import settle
 
 ROOT = Path(__file__).resolve().parent.parent
 SMALL = ROOT / "candidates_demo" / "coldharbour.toml"

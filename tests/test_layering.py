@@ -13,11 +13,21 @@ ROOT = Path(__file__).resolve().parent.parent
 PACKAGE = ROOT / "tco"
 ORDER = (
     *("memo", "sentences", "physics", "case", "workspace", "forms", "bank", "life", "money"),
-    *("pipeline", "result", "columns", "compare", "weigh", "checkup", "report", "screens"),
+    *("pipeline", "result", "columns", "compare", "weighing", "checkup", "report", "screens"),
 )
 EDGE = ("workspace", "forms")
 """How a case is kept and typed: of no concern to what computes."""
-ENGINE = ("bank", "life", "money", "pipeline", "result", "columns", "compare", "weigh", "checkup")
+ENGINE = (
+    "bank",
+    "life",
+    "money",
+    "pipeline",
+    "result",
+    "columns",
+    "compare",
+    "weighing",
+    "checkup",
+)
 TOP_LEVEL = {"__init__", "__main__", *ORDER}
 SIMULATION = "tco.life.kernel"
 """Simulated years run here; a module runs some where its imports lead here."""

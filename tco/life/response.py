@@ -111,8 +111,8 @@ def response(
 
     A bank whose totals are nearly straight lines over the coarse levels is run at these only. Where
     outages bend, the hours that matter for them are run at all levels (`tco.life.shortages`), and
-    of the first in `rank` halfway between as well; where the energy bought bends, whole years at all
-    levels. In between, at four places a level, totals follow a monotone cubic (Fritsch and
+    of the first in `rank` halfway between as well; where the energy bought bends, whole years at
+    all levels. In between, at four places a level, totals follow a monotone cubic (Fritsch and
     Butland, SIAM J. Sci. Stat. Comput. 5 (1984) 300-304): outages begin at nothing and then bend
     upwards, which straight lines overrate. `Bank.unevenness` multiplies the cycle stress, as in
     `tco.life.year.year_profiles`; `energy_use` is how uncertain the use is. `rank` is the place of

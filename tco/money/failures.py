@@ -172,9 +172,9 @@ def failure_costs(
     several strings only what the strings left do not carry (`missing`, of
     `tco.life.pack_failure_outage`). With a spare on the shelf the wait is that of a swap. Once the
     model is gone and no spare is left, all packs of a bank, in series as in parallel, are bought
-    anew, since packs of another model or age are not mixed (makers bar it, and current does not share evenly: common practice,
-    no source), and the sound ones sold for what is left of their `life_years` (None: longer than
-    followed).
+    anew, since packs of another model or age are not mixed (makers bar it, and current does not
+    share evenly: common practice, no source), and the sound ones sold for what is left of their
+    `life_years` (None: longer than followed).
     """
     pack, prices, tax = arrangement.pack, case.prices, 1.0 + case.prices.tax_rate
     horizon = math.ceil(case.assumptions.horizon_years)

@@ -28,8 +28,8 @@ from tco.report.money.words import timing
 from tco.report.years.first_bank import at_its_end, replaced_in_year
 from tco.report.years.two_models import MODEL, second_of
 from tco.result import Result, bought_wh
-from tco.weigh.arguments import Argument
-from tco.weigh.settle import Convergence, convergence
+from tco.weighing.arguments import Argument
+from tco.weighing.settle import Convergence, convergence
 
 
 def as_json(

@@ -31,8 +31,8 @@ from tco.report.years.two_models import second_of, second_sentence
 from tco.report.years.words import NO_HABIT, habit_words, outage_words, weather_words
 from tco.result import Result, bought_wh
 from tco.sentences import told
-from tco.weigh.arguments import Argument, share_words
-from tco.weigh.settle import Convergence, convergence
+from tco.weighing.arguments import Argument, share_words
+from tco.weighing.settle import Convergence, convergence
 
 _SHORTEST_LABEL = 16
 _VERDICTS = ("fail", "unknown", "caution", "pass")

@@ -10,7 +10,7 @@ import streamlit as st
 
 from tco.compare import Comparison, Progress, compare
 from tco.screens.state import Workspace
-from tco.weigh.settle import Convergence, judged, next_draws
+from tco.weighing.settle import Convergence, judged, next_draws
 
 WAKE_S = 0.1
 """A screen that waits looks for clicks this often. [s]"""

@@ -12,14 +12,14 @@ from tco.report.words import literal
 from tco.result import Result
 from tco.screens import bar, parts, settling, state
 from tco.screens.state import Workspace
-from tco.weigh.arguments import Argument, cheap_or_premium, one_or_many
-from tco.weigh.breakeven import BreakEven, ranked
-from tco.weigh.curves import horizon_curve, telling_pair, two_way, use_curve
-from tco.weigh.knobs import Knob, years_of_use
-from tco.weigh.pair import Pair, any_two
-from tco.weigh.presence import presence
-from tco.weigh.sensitivity import LEFT_OUT, global_indices, tornado
-from tco.weigh.settle import convergence
+from tco.weighing.arguments import Argument, cheap_or_premium, one_or_many
+from tco.weighing.breakeven import BreakEven, ranked
+from tco.weighing.curves import horizon_curve, telling_pair, two_way, use_curve
+from tco.weighing.knobs import Knob, years_of_use
+from tco.weighing.pair import Pair, any_two
+from tco.weighing.presence import presence
+from tco.weighing.sensitivity import LEFT_OUT, global_indices, tornado
+from tco.weighing.settle import convergence
 
 ONE, CHEAP, ANY = "One large or several small", "Cheap or premium", "Any two"
 CLOSER = ("All that pass", "What moves it most", "Two things at once",

@@ -9,7 +9,7 @@ they follow by integration). `tests/published/test_sensitivity.py` checks the li
 import numpy as np
 import pytest
 
-from tco.weigh.sensitivity import indices_of
+from tco.weighing.sensitivity import indices_of
 
 A, B = 7.0, 0.1
 D1, D2, D13 = B * np.pi**4 / 5 + B**2 * np.pi**8 / 50 + 0.5, A**2 / 8, 8 * B**2 * np.pi**8 / 225

@@ -8,9 +8,9 @@ import pytest
 from streamlit.testing.v1 import AppTest
 
 from tco.screens import settling
-from tco.weigh.breakeven import ranked
-from tco.weigh.curves import telling_pair
-from tco.weigh.settle import judged
+from tco.weighing.breakeven import ranked
+from tco.weighing.curves import telling_pair
+from tco.weighing.settle import judged
 from tests.screens.helpers import Opened, held
 
 

@@ -7,7 +7,7 @@ from tco.money.risk import band
 from tco.report.words import count, years
 from tco.result import Result
 from tco.sentences import Quantity, joined, says
-from tco.weigh.arguments import share_words
+from tco.weighing.arguments import share_words
 
 CAUTION = says(
     f"{WIRING_CAUTION} Never charge lithium cells below the maker's lowest charging temperature "
@@ -67,7 +67,7 @@ def _in_the_draws(comparison: Comparison, best: Result, others: list[Result]) ->
     """Whether the draws bear the choice out; empty without draws, or with nothing to choose.
 
     It is held against the other of least mean. A lead within twice its standard error is none, as
-    in `tco.weigh.arguments.verdict`.
+    in `tco.weighing.arguments.verdict`.
     """
     drawn = [(r, r.costs, r.risk) for r in others if r.costs is not None and r.risk is not None]
     if best.costs is None or best.risk is None or not drawn:

@@ -14,12 +14,12 @@ from tco.money.risk import Band
 from tco.physics.arrays import FloatArray
 from tco.report.frames import words
 from tco.result import Result
-from tco.weigh.arguments import Row
-from tco.weigh.breakeven import BreakEven
-from tco.weigh.curves import Point, TwoWay
-from tco.weigh.knobs import Knob, how_often
-from tco.weigh.sensitivity import WORDS, GlobalIndex, Swing
-from tco.weigh.settle import Convergence
+from tco.weighing.arguments import Row
+from tco.weighing.breakeven import BreakEven
+from tco.weighing.curves import Point, TwoWay
+from tco.weighing.knobs import Knob, how_often
+from tco.weighing.sensitivity import WORDS, GlobalIndex, Swing
+from tco.weighing.settle import Convergence
 
 BINS = 44
 DRAWN = (0.005, 0.995)

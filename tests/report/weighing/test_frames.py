@@ -14,11 +14,11 @@ from tco.report.weighing.frames import (
     swings,
     tracks,
 )
-from tco.weigh.breakeven import BreakEven
-from tco.weigh.curves import Point, TwoWay
-from tco.weigh.knobs import Knob
-from tco.weigh.sensitivity import Swing
-from tco.weigh.settle import Convergence
+from tco.weighing.breakeven import BreakEven
+from tco.weighing.curves import Point, TwoWay
+from tco.weighing.knobs import Knob
+from tco.weighing.sensitivity import Swing
+from tco.weighing.settle import Convergence
 
 
 def test_no_bin_spans_nought_and_every_side_is_told() -> None:

@@ -6,7 +6,7 @@ from tco.compare import Comparison
 from tco.money.risk import Band, band
 from tco.physics.arrays import FloatArray
 from tco.result import Result
-from tco.weigh.arguments import Row, side_by_side, verdict
+from tco.weighing.arguments import Row, side_by_side, verdict
 
 
 @dataclass(frozen=True)

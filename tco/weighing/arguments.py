@@ -17,7 +17,7 @@ from tco.money.risk import Band, band
 from tco.physics.arrays import FloatArray
 from tco.result import Result
 from tco.sentences import kg, says
-from tco.weigh.breakeven import BreakEven, break_evens
+from tco.weighing.breakeven import BreakEven, break_evens
 
 Kind = Literal["one_or_many", "cheap_or_premium"]
 

@@ -6,7 +6,7 @@ from typing import TypeVar
 from tco.case import Case
 from tco.case.use import EngineCharger, Shore, Solar, Sources
 from tco.physics.weather import MONTH_LENGTHS
-from tco.weigh.knobs import Knob
+from tco.weighing.knobs import Knob
 
 LENGTHS = tuple(int(length) for length in MONTH_LENGTHS)
 YEAR_DAYS = sum(LENGTHS)

@@ -5,8 +5,8 @@ import pytest
 from tco.compare import Comparison, compare
 from tco.life import runs
 from tco.life.year import HEALTH_LEVELS
-from tco.weigh.knobs import Knob, frozen_classes, knobs, use
-from tco.weigh.weighing import Weighing
+from tco.weighing.knobs import Knob, frozen_classes, knobs, use
+from tco.weighing.repricing import Repricing
 
 SHARES = (0.05, 0.4, 0.9)
 
@@ -24,12 +24,12 @@ def test_every_knob_gives_what_compare_gives(comparison: Comparison, row: int) -
     left, right = sides(comparison)
     frozen = frozen_classes(comparison.case, (left, right))
     knob = knobs(comparison.case, left, right)[row]
-    weighing = Weighing(left, right)
+    repricing = Repricing(left, right)
     labels = [left.arrangement.label, right.arrangement.label]
     for share in SHARES:
         case = knob.turn(frozen, turned(knob, share))
         whole = compare(case, only=labels)
-        for label, found in zip(labels, weighing.priced(case), strict=True):
+        for label, found in zip(labels, repricing.priced(case), strict=True):
             expected = whole.result(label)
             assert found.measures == expected.measures, (knob.of, share)
             assert found.year == expected.year
@@ -39,24 +39,24 @@ def test_every_knob_gives_what_compare_gives(comparison: Comparison, row: int) -
 def test_what_was_simulated_for_one_knob_does_not_leak_into_the_next(
     comparison: Comparison,
 ) -> None:
-    """All knobs on one Weighing, to and fro, against a new one each time."""
+    """All knobs on one Repricing, to and fro, against a new one each time."""
     left, right = sides(comparison)
     frozen = frozen_classes(comparison.case, (left, right))
-    kept = Weighing(left, right)
+    kept = Repricing(left, right)
     for share in (0.9, 0.2, 0.9):
         for knob in knobs(comparison.case, left, right):
             case = knob.turn(frozen, turned(knob, share))
-            assert kept.difference(case) == Weighing(left, right).difference(case), knob.of
+            assert kept.difference(case) == Repricing(left, right).difference(case), knob.of
 
 
 def test_the_knobs_turn_something(comparison: Comparison) -> None:
     """Each moves at least one side's cost, or the two tests above would mean little."""
     left, right = sides(comparison)
     frozen = frozen_classes(comparison.case, (left, right))
-    weighing = Weighing(left, right)
+    repricing = Repricing(left, right)
     for knob in knobs(comparison.case, left, right):
         ends = [
-            [p.measures.total_cost for p in weighing.priced(knob.turn(frozen, value))]
+            [p.measures.total_cost for p in repricing.priced(knob.turn(frozen, value))]
             for value in (knob.low, knob.high)
         ]
         assert ends[0] != ends[1], knob.of
@@ -73,15 +73,15 @@ def test_only_what_bears_on_the_year_is_simulated_again(
         return run(banks, *given, **more)
 
     left, right = sides(comparison)
-    weighing = Weighing(left, right)
+    repricing = Repricing(left, right)
     monkeypatch.setattr(runs, "_REMEMBERED", runs._Remembered())
-    weighing.priced(comparison.case)
+    repricing.priced(comparison.case)
     monkeypatch.setattr(runs, "run_records", counted)
     found = {}
     for knob in knobs(comparison.case, left, right):
         ran.clear()
         for share in SHARES:
-            weighing.priced(knob.turn(comparison.case, turned(knob, share)))
+            repricing.priced(knob.turn(comparison.case, turned(knob, share)))
         found[knob.of] = sum(ran)
     # with other loads every bank at every level; what a claim is believed bears on resistance alone
     assert found["energy used"] >= 2 * HEALTH_LEVELS * len(SHARES)
@@ -98,7 +98,7 @@ def test_an_arrangement_stays_in_question_where_compare_no_longer_lists_it(two_p
     less = use(case, 0.3)
     with pytest.raises(KeyError):
         compare(less, only=[label]).result(label)
-    (priced,) = Weighing(right).priced(less)
+    (priced,) = Repricing(right).priced(less)
     assert priced.bank.arrangement.label == label
     assert priced.year["delivered_wh"] == pytest.approx(0.3 * right.year["delivered_wh"], rel=0.02)
 
@@ -106,11 +106,11 @@ def test_an_arrangement_stays_in_question_where_compare_no_longer_lists_it(two_p
 def test_a_case_without_the_candidate_is_refused(comparison: Comparison) -> None:
     case = comparison.case.model_copy(update={"candidates": comparison.case.candidates[1:]})
     with pytest.raises(LookupError, match="no candidate called 'Cheap 100'"):
-        Weighing(comparison.results[0]).priced(case)
+        Repricing(comparison.results[0]).priced(case)
 
 
 def test_whatever_else_changes_is_noticed(comparison: Comparison) -> None:
-    """Not only knobs: one Weighing over changes of any part of the case, and back."""
+    """Not only knobs: one Repricing over changes of any part of the case, and back."""
     left, right = sides(comparison)
     case = frozen_classes(comparison.case, (left, right))
 
@@ -127,7 +127,7 @@ def test_whatever_else_changes_is_noticed(comparison: Comparison) -> None:
         with_("use", living_degc=30.0),
         case,
     ]
-    kept = Weighing(left, right)
+    kept = Repricing(left, right)
     before = kept.difference(case)
     labels = [left.arrangement.label, right.arrangement.label]
     moved = 0

@@ -14,7 +14,7 @@ from tco.pipeline import Priced, priced
 from tco.result import Result
 
 
-class Weighing:
+class Repricing:
     """Prices the same arrangements under any number of cases."""
 
     def __init__(self, *results: Result) -> None:

@@ -8,8 +8,8 @@ import pytest
 
 from tco.case import Case
 from tco.compare import Comparison, compare
-from tco.weigh.breakeven import BreakEven, break_even, break_evens
-from tco.weigh.knobs import (
+from tco.weighing.breakeven import BreakEven, break_even, break_evens
+from tco.weighing.knobs import (
     Knob,
     failure_rate,
     frozen_classes,
@@ -23,7 +23,7 @@ A, B = "1 × Cheap 100 (1S1P)", "2 × Premium 100 (1S2P)"
 
 
 class Known:
-    """Stands in for a Weighing: the difference is a known function of what the knob was set to."""
+    """Stands in for a Repricing: the difference is a known function of what the knob was set to."""
 
     def __init__(self, function: Callable[[float], float]) -> None:
         self.function = function
@@ -49,7 +49,7 @@ def on(
         whole=whole,
     )  # fmt: skip
     left, right = comparison.result(A), comparison.result(B)
-    return break_even(comparison.case, left, right, knob, weighing=Known(function))
+    return break_even(comparison.case, left, right, knob, repricing=Known(function))
 
 
 def test_a_line_crosses_where_it_does(comparison: Comparison) -> None:

@@ -1,17 +1,17 @@
 """Weighing two arrangements: each of the two usual arguments is one call.
 
 from tco import compare, read_case
-from tco.weigh import cheap_or_premium, one_or_many
+from tco.weighing import cheap_or_premium, one_or_many
 
 comparison = compare(read_case("case.toml"), draws=1000)
 print(one_or_many(comparison).answer)
 print(cheap_or_premium(comparison).answer)
 """
 
-from tco.weigh.arguments import Argument, cheap_or_premium, one_or_many
-from tco.weigh.breakeven import BreakEven, break_evens
-from tco.weigh.pair import Pair, any_two
-from tco.weigh.settle import Settled, settled
+from tco.weighing.arguments import Argument, cheap_or_premium, one_or_many
+from tco.weighing.breakeven import BreakEven, break_evens
+from tco.weighing.pair import Pair, any_two
+from tco.weighing.settle import Settled, settled
 
 __all__ = [
     "Argument",

@@ -1,4 +1,4 @@
-"""Fixtures of the tests of `tco.weigh`."""
+"""Fixtures of the tests of `tco.weighing`."""
 
 from collections.abc import Callable
 
@@ -6,7 +6,7 @@ import pytest
 
 from tco.case import Case
 from tco.compare import Comparison, compare
-from tests.weigh.helpers import build_two_packs
+from tests.weighing.helpers import build_two_packs
 
 
 @pytest.fixture(scope="session")

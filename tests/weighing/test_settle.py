@@ -6,9 +6,9 @@ from math import inf, sqrt
 import numpy as np
 import pytest
 
-import tco.weigh.settle as module
+import tco.weighing.settle as module
 from tco.compare import Comparison, compare
-from tco.weigh.settle import convergence, judged, next_draws, settled
+from tco.weighing.settle import convergence, judged, next_draws, settled
 
 
 def error(values: np.ndarray) -> float:

@@ -11,7 +11,7 @@ from scipy import stats
 from tco.compare import Comparison
 from tco.money.lanes import run_lanes
 from tco.result import Result
-from tco.weigh.sensitivity import (
+from tco.weighing.sensitivity import (
     CHANCES,
     FACTORS,
     WORDS,

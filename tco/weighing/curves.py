@@ -9,10 +9,10 @@ from tco.money.discounting import capital_recovery_factor
 from tco.money.measures import discounted_kwh
 from tco.pipeline import Priced
 from tco.result import Result
-from tco.weigh.breakeven import BreakEven, ranked
-from tco.weigh.knobs import Knob, frozen_classes, years_of_use
-from tco.weigh.presence import presence
-from tco.weigh.weighing import Weighing
+from tco.weighing.breakeven import BreakEven, ranked
+from tco.weighing.knobs import Knob, frozen_classes, years_of_use
+from tco.weighing.presence import presence
+from tco.weighing.repricing import Repricing
 
 DAYS = (30.0, 60.0, 90.0, 120.0, 180.0, 240.0, 300.0, 365.0)
 """Days of presence a year: some weekends, to a full-timer. Our choice."""
@@ -45,7 +45,7 @@ class Point:
 def use_curve(comparison: Comparison, results: Sequence[Result]) -> tuple[Point, ...]:
     """Cost per kWh against energy a year, from a weekend user to a full-timer.
 
-    What is turned are the days of presence (`tco.weigh.presence`), every one of them simulated.
+    What is turned are the days of presence (`tco.weighing.presence`), every one of them simulated.
     """
     return _curve(comparison, results, presence(comparison.case), DAYS)
 
@@ -59,12 +59,12 @@ def _curve(
     comparison: Comparison, results: Sequence[Result], knob: Knob, values: Sequence[float]
 ) -> tuple[Point, ...]:
     case = frozen_classes(comparison.case, tuple(results))
-    weighing = Weighing(*results)
+    repricing = Repricing(*results)
     tolerated = case.assumptions.tolerated_hours_without_power
     points = []
     for value in sorted({*values, knob.now}):
         turned = knob.turn(case, value)
-        for priced in weighing.priced(turned):
+        for priced in repricing.priced(turned):
             hours = priced.year["hours_without_power"]
             points.append(
                 Point(
@@ -113,12 +113,12 @@ def two_way(
     Today's values of both are among the values looked at.
     """
     frozen = frozen_classes(case, (left, right))
-    weighed = Weighing(left, right)
+    repricing = Repricing(left, right)
     return TwoWay(
         x=x,
         y=y,
         points=tuple(
-            (first, second, weighed.difference(y.turn(x.turn(frozen, first), second)))
+            (first, second, repricing.difference(y.turn(x.turn(frozen, first), second)))
             for first in x.steps(steps)
             for second in y.steps(steps)
         ),
@@ -138,14 +138,14 @@ def telling_pair(
     those that move the difference most over their range. `found`: the break-evens with their
     knobs (`ranked`), nearest first; worked out where None.
     """
-    weighed = Weighing(left, right)
-    pairs = found or ranked(case, left, right, weighing=weighed)
+    repricing = Repricing(left, right)
+    pairs = found or ranked(case, left, right, repricing=repricing)
     chosen = [knob for knob, row in pairs if row.at is not None][:2]
     if len(chosen) < 2:
         frozen = frozen_classes(case, (left, right))
 
         def swing(knob: Knob) -> float:
-            low, high = (weighed.difference(knob.turn(frozen, x)) for x in (knob.low, knob.high))
+            low, high = (repricing.difference(knob.turn(frozen, x)) for x in (knob.low, knob.high))
             return abs(high - low)
 
         rest = sorted((knob for knob, _ in pairs if knob not in chosen), key=swing, reverse=True)

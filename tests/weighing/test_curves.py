@@ -7,8 +7,8 @@ import pytest
 
 from tco import read_case
 from tco.compare import Comparison, compare
-from tco.weigh.breakeven import ranked
-from tco.weigh.curves import (
+from tco.weighing.breakeven import ranked
+from tco.weighing.curves import (
     DAYS,
     HORIZONS,
     horizon_curve,
@@ -16,9 +16,9 @@ from tco.weigh.curves import (
     two_way,
     use_curve,
 )
-from tco.weigh.knobs import frozen_classes, knobs
-from tco.weigh.presence import with_days_present
-from tco.weigh.weighing import Weighing
+from tco.weighing.knobs import frozen_classes, knobs
+from tco.weighing.presence import with_days_present
+from tco.weighing.repricing import Repricing
 
 DEMO = Path(__file__).resolve().parents[2] / "candidates_demo"
 
@@ -174,10 +174,11 @@ def test_without_two_break_evens_the_widest_swings_are_mapped(two_packs) -> None
     crossing = [k.of for k, row in rows if row.at is not None]
     assert len(crossing) < 2
     frozen = frozen_classes(comparison.case, (left, right))
-    weighing = Weighing(left, right)
+    repricing = Repricing(left, right)
     swings = {
         k.of: abs(
-            weighing.difference(k.turn(frozen, k.high)) - weighing.difference(k.turn(frozen, k.low))
+            repricing.difference(k.turn(frozen, k.high))
+            - repricing.difference(k.turn(frozen, k.low))
         )
         for k, _ in rows
         if k.of not in crossing

@@ -5,16 +5,16 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-import tco.weigh
+import tco.weighing
 from tco.compare import Comparison, compare
-from tco.weigh.arguments import (
+from tco.weighing.arguments import (
     cheap_or_premium,
     draws_agree,
     one_or_many,
     share_words,
     verdict,
 )
-from tests.weigh.helpers import pack
+from tests.weighing.helpers import pack
 
 CHEAP, PREMIUM = "1 × Cheap 100 (1S1P)", "1 × Premium 100 (1S1P)"
 
@@ -233,10 +233,10 @@ def test_the_nearest_break_even_ends_the_answer(drawn: Comparison) -> None:
 
 
 def test_each_argument_is_one_call_from_the_package(drawn: Comparison) -> None:
-    assert tco.weigh.one_or_many(drawn).answer == one_or_many(drawn).answer
-    assert tco.weigh.cheap_or_premium(drawn).answer == cheap_or_premium(drawn).answer
-    assert sorted(tco.weigh.__all__) == tco.weigh.__all__
-    assert all(hasattr(tco.weigh, name) for name in tco.weigh.__all__)
+    assert tco.weighing.one_or_many(drawn).answer == one_or_many(drawn).answer
+    assert tco.weighing.cheap_or_premium(drawn).answer == cheap_or_premium(drawn).answer
+    assert sorted(tco.weighing.__all__) == tco.weighing.__all__
+    assert all(hasattr(tco.weighing, name) for name in tco.weighing.__all__)
 
 
 def test_the_answer_is_its_parts(drawn: Comparison) -> None:

@@ -10,7 +10,7 @@ from tco import read_case
 from tco.bank.budget import energy_budget
 from tco.case import Case
 from tco.life.conditions import conditions
-from tco.weigh.presence import LENGTHS, days_present, presence, with_days_present
+from tco.weighing.presence import LENGTHS, days_present, presence, with_days_present
 
 DEMO = Path(__file__).resolve().parents[2] / "candidates_demo"
 

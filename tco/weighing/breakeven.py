@@ -8,8 +8,8 @@ from scipy.optimize import brentq
 
 from tco.case import Case
 from tco.result import Result
-from tco.weigh.knobs import Knob, frozen_classes, knobs, place
-from tco.weigh.weighing import Weighing
+from tco.weighing.knobs import Knob, frozen_classes, knobs, place
+from tco.weighing.repricing import Repricing
 
 POINTS = 9
 """Values over a knob's range at which the difference is looked at for a change of sign."""
@@ -57,7 +57,7 @@ class BreakEven:
 
 def difference(case: Case, left: Result, right: Result) -> float:
     """Total cost of the left arrangement less that of the right one, at central values."""
-    return Weighing(left, right).difference(case)
+    return Repricing(left, right).difference(case)
 
 
 def break_evens(case: Case, left: Result, right: Result) -> tuple[BreakEven, ...]:
@@ -69,16 +69,16 @@ def break_evens(case: Case, left: Result, right: Result) -> tuple[BreakEven, ...
 
 
 def ranked(
-    case: Case, left: Result, right: Result, *, weighing: Weighing | None = None
+    case: Case, left: Result, right: Result, *, repricing: Repricing | None = None
 ) -> tuple[tuple[Knob, BreakEven], ...]:
     """`break_evens` with the knob each was found on.
 
     `weighing`, of left and right, remembers what it simulated; None begins a new one.
     """
     frozen = frozen_classes(case, (left, right))
-    weighed = weighing or Weighing(left, right)
+    repricing = repricing or Repricing(left, right)
     found = [
-        (knob, break_even(frozen, left, right, knob, weighing=weighed))
+        (knob, break_even(frozen, left, right, knob, repricing=repricing))
         for knob in knobs(case, left, right)
     ]
     return tuple(sorted(found, key=lambda pair: _distance(*pair)))
@@ -96,7 +96,7 @@ def _far(knob: Knob, value: float) -> float:
 
 
 def break_even(
-    case: Case, left: Result, right: Result, knob: Knob, *, weighing: Weighing | None = None
+    case: Case, left: Result, right: Result, knob: Knob, *, repricing: Repricing | None = None
 ) -> BreakEven:
     """Roots of the cost difference over one knob's range, by Brent's method (scipy).
 
@@ -104,10 +104,10 @@ def break_even(
     in on. A crossing that falls between two of these values and back again is missed.
     """
     a, b = left.arrangement.label, right.arrangement.label
-    weighed = weighing or Weighing(left, right)
+    repricing = repricing or Repricing(left, right)
 
     def gap(value: float) -> float:
-        return weighed.difference(knob.turn(case, value))
+        return repricing.difference(knob.turn(case, value))
 
     at = knob.steps(POINTS)
     gaps = [gap(value) for value in at]
