@@ -15,7 +15,7 @@ from tco.screens.state import Workspace
 from tco.weighing.arguments import Argument, cheap_or_premium, one_or_many
 from tco.weighing.breakeven import BreakEven, ranked
 from tco.weighing.curves import horizon_curve, telling_pair, two_way, use_curve
-from tco.weighing.knobs import Knob, years_of_use
+from tco.weighing.drivers import Driver, years_of_use
 from tco.weighing.pair import Pair, any_two
 from tco.weighing.presence import presence
 from tco.weighing.sensitivity import LEFT_OUT, global_indices, tornado
@@ -170,7 +170,7 @@ def _argument(
         saying="Turning one quantity at a time until the costs cross…",
     )  # fmt: skip
     rows = [row for _, row in found]
-    track = weigh_frames.tracks(rows, {knob.of: knob for knob, _ in found})
+    track = weigh_frames.tracks(rows, {driver.of: driver for driver, _ in found})
     picture, table = st.container(key="argument").columns([1.2, 1], gap="medium")
     with picture:
         parts.heading("The difference, draw by draw")
@@ -337,7 +337,7 @@ def _map(held: Workspace, drawn: Comparison, left: Result, right: Result) -> Non
     found = state.remembered(
         held, "break-evens", a, b, work=lambda: ranked(drawn.case, left, right)
     )
-    known = {knob.of: knob for knob, _ in found}
+    known = {driver.of: driver for driver, _ in found}
     first, second = state.remembered(
         held, "telling pair", a, b,
         work=lambda: telling_pair(drawn.case, left, right, found=found),
@@ -364,7 +364,7 @@ def _map(held: Workspace, drawn: Comparison, left: Result, right: Result) -> Non
     st.caption(
         literal(
             "Framed: today ("
-            + "; ".join(f"{knob.of}: {knob.words(knob.now)}" for knob in (x, y))
+            + "; ".join(f"{driver.of}: {driver.words(driver.now)}" for driver in (x, y))
             + "). The map opens on the two quantities that matter most; choose any others above. "
             "Without draws."
         )
@@ -372,8 +372,8 @@ def _map(held: Workspace, drawn: Comparison, left: Result, right: Result) -> Non
 
 
 def _chosen(
-    place: DeltaGenerator, label: str, known: dict[str, Knob], usual: Knob, prefix: str
-) -> Knob:
+    place: DeltaGenerator, label: str, known: dict[str, Driver], usual: Driver, prefix: str
+) -> Driver:
     names = list(known)
     of = place.selectbox(label, names, index=names.index(usual.of), key=f"{prefix} {label}")
     return known[of]

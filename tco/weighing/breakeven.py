@@ -8,11 +8,11 @@ from scipy.optimize import brentq
 
 from tco.case import Case
 from tco.result import Result
-from tco.weighing.knobs import Knob, frozen_classes, knobs, place
+from tco.weighing.drivers import Driver, drivers, frozen_classes, place
 from tco.weighing.repricing import Repricing
 
 POINTS = 9
-"""Values over a knob's range at which the difference is looked at for a change of sign."""
+"""Values over a driver's range at which the difference is looked at for a change of sign."""
 
 CLOSE = 0.001
 """A crossing is found to this share of the range, or of itself where that is less."""
@@ -31,7 +31,7 @@ class BreakEven:
     (years) crosses at the first whole number at which `cheaper_above` is cheaper, or at today's
     value where that is no whole number and comes first. `told` is the value the sentence tells,
     `told_words` how: for a whole quantity that falls, the last one before `at`. `by_ratio`,
-    `whole`: as the knob says.
+    `whole`: as the driver says.
     """
 
     of: str
@@ -61,7 +61,7 @@ def difference(case: Case, left: Result, right: Result) -> float:
 
 
 def break_evens(case: Case, left: Result, right: Result) -> tuple[BreakEven, ...]:
-    """Break-even of two arrangements on every knob, the nearest to today's value first.
+    """Break-even of two arrangements on every driver, the nearest to today's value first.
 
     Nearest: the least ratio to today's value.
     """
@@ -70,35 +70,35 @@ def break_evens(case: Case, left: Result, right: Result) -> tuple[BreakEven, ...
 
 def ranked(
     case: Case, left: Result, right: Result, *, repricing: Repricing | None = None
-) -> tuple[tuple[Knob, BreakEven], ...]:
-    """`break_evens` with the knob each was found on.
+) -> tuple[tuple[Driver, BreakEven], ...]:
+    """`break_evens` with the driver each was found on.
 
     `weighing`, of left and right, remembers what it simulated; None begins a new one.
     """
     frozen = frozen_classes(case, (left, right))
     repricing = repricing or Repricing(left, right)
     found = [
-        (knob, break_even(frozen, left, right, knob, repricing=repricing))
-        for knob in knobs(case, left, right)
+        (driver, break_even(frozen, left, right, driver, repricing=repricing))
+        for driver in drivers(case, left, right)
     ]
     return tuple(sorted(found, key=lambda pair: _distance(*pair)))
 
 
-def _distance(knob: Knob, row: BreakEven) -> float:
-    return inf if row.at is None else _far(knob, row.at)
+def _distance(driver: Driver, row: BreakEven) -> float:
+    return inf if row.at is None else _far(driver, row.at)
 
 
-def _far(knob: Knob, value: float) -> float:
-    """How far a value is from today's: in ratios of e, or in the knob's own large steps."""
-    if knob.usual_step is None and value > 0 and knob.now > 0:
-        return abs(log(value / knob.now))
-    return abs(value - knob.now) / (knob.usual_step or (knob.high - knob.low) / 4.0)
+def _far(driver: Driver, value: float) -> float:
+    """How far a value is from today's: in ratios of e, or in the driver's own large steps."""
+    if driver.usual_step is None and value > 0 and driver.now > 0:
+        return abs(log(value / driver.now))
+    return abs(value - driver.now) / (driver.usual_step or (driver.high - driver.low) / 4.0)
 
 
 def break_even(
-    case: Case, left: Result, right: Result, knob: Knob, *, repricing: Repricing | None = None
+    case: Case, left: Result, right: Result, driver: Driver, *, repricing: Repricing | None = None
 ) -> BreakEven:
-    """Roots of the cost difference over one knob's range, by Brent's method (scipy).
+    """Roots of the cost difference over one driver's range, by Brent's method (scipy).
 
     The range is looked at in POINTS values, today's among them; each change of sign is then closed
     in on. A crossing that falls between two of these values and back again is missed.
@@ -107,57 +107,57 @@ def break_even(
     repricing = repricing or Repricing(left, right)
 
     def gap(value: float) -> float:
-        return repricing.difference(knob.turn(case, value))
+        return repricing.difference(driver.turn(case, value))
 
-    at = knob.steps(POINTS)
+    at = driver.steps(POINTS)
     gaps = [gap(value) for value in at]
     ahead = [a if difference <= 0 else b for difference in gaps]
     if all(abs(difference) < NO_DIFFERENCE for difference in gaps):
-        return _none(knob, a, a, f"{a} and {b} cost the same at every value of {knob.of}.")
+        return _none(driver, a, a, f"{a} and {b} cost the same at every value of {driver.of}.")
     roots = [
-        (_closed_in(gap, knob, at[k], at[k + 1]), ahead[k], ahead[k + 1])
+        (_closed_in(gap, driver, at[k], at[k + 1]), ahead[k], ahead[k + 1])
         for k in range(len(at) - 1)
         if ahead[k] != ahead[k + 1]
     ]
     if not roots:
         return _none(
-            knob, ahead[0], ahead[-1],
-            f"No break-even on {knob.of}: {ahead[0]} is cheaper all the way from {_range(knob)}.",
+            driver, ahead[0], ahead[-1],
+            f"No break-even on {driver.of}: {ahead[0]} is cheaper all the way from {_range(driver)}.",
         )  # fmt: skip
-    root, below, above = min(roots, key=lambda found: _far(knob, found[0]))
+    root, below, above = min(roots, key=lambda found: _far(driver, found[0]))
     crossings = tuple(found[0] for found in roots)
-    told = _told(knob, root)
-    words = knob.words(told)
-    if knob.whole:
-        words += " or more" if knob.now < root else " or less"
+    told = _told(driver, root)
+    words = driver.words(told)
+    if driver.whole:
+        words += " or more" if driver.now < root else " or less"
     return BreakEven(
-        knob.of, knob.unit, root, knob.now, knob.low, knob.high, below, above,
-        _sentence(knob, root, below, above, crossings), crossings, _range(knob),
-        told, words, knob.by_ratio, knob.whole,
+        driver.of, driver.unit, root, driver.now, driver.low, driver.high, below, above,
+        _sentence(driver, root, below, above, crossings), crossings, _range(driver),
+        told, words, driver.by_ratio, driver.whole,
     )  # fmt: skip
 
 
-def _none(knob: Knob, below: str, above: str, sentence: str) -> BreakEven:
+def _none(driver: Driver, below: str, above: str, sentence: str) -> BreakEven:
     return BreakEven(
-        knob.of, knob.unit, None, knob.now, knob.low, knob.high, below, above, sentence,
-        range_in_words=_range(knob), by_ratio=knob.by_ratio, whole=knob.whole,
+        driver.of, driver.unit, None, driver.now, driver.low, driver.high, below, above, sentence,
+        range_in_words=_range(driver), by_ratio=driver.by_ratio, whole=driver.whole,
     )  # fmt: skip
 
 
-def _range(knob: Knob) -> str:
-    return f"{knob.words(knob.low)} to {knob.words(knob.high)}"
+def _range(driver: Driver) -> str:
+    return f"{driver.words(driver.low)} to {driver.words(driver.high)}"
 
 
-def _told(knob: Knob, root: float) -> float:
+def _told(driver: Driver, root: float) -> float:
     """The value a sentence tells: of a whole quantity, the nearest at which the other leads."""
-    if knob.whole and knob.now >= root:
+    if driver.whole and driver.now >= root:
         return float(ceil(root) - 1)
     return root
 
 
-def _closed_in(gap: Callable[[float], float], knob: Knob, low: float, high: float) -> float:
-    if not knob.whole:
-        close = min((knob.high - knob.low) * CLOSE, max(abs(low), abs(high)) * CLOSE)
+def _closed_in(gap: Callable[[float], float], driver: Driver, low: float, high: float) -> float:
+    if not driver.whole:
+        close = min((driver.high - driver.low) * CLOSE, max(abs(low), abs(high)) * CLOSE)
         return float(brentq(gap, low, high, xtol=close, rtol=1e-6))
     left_ahead = gap(low) <= 0
     while (first := floor(low) + 1) <= (last := ceil(high) - 1):  # whole numbers in between
@@ -169,19 +169,21 @@ def _closed_in(gap: Callable[[float], float], knob: Knob, low: float, high: floa
     return high
 
 
-def _sentence(knob: Knob, root: float, below: str, above: str, crossings: Sequence[float]) -> str:
-    turn = _told(knob, root)
-    rising = knob.now < root if knob.whole else knob.now <= root
+def _sentence(
+    driver: Driver, root: float, below: str, above: str, crossings: Sequence[float]
+) -> str:
+    turn = _told(driver, root)
+    rising = driver.now < root if driver.whole else driver.now <= root
     ahead, other = (below, above) if rising else (above, below)
-    now = f"now {knob.words(knob.now)}"
-    if not knob.whole and knob.words(turn) == knob.words(knob.now):
+    now = f"now {driver.words(driver.now)}"
+    if not driver.whole and driver.words(turn) == driver.words(driver.now):
         now = "which is all but today's value"
-    aside = "; ".join(filter(None, [knob.aside(turn), now]))
+    aside = "; ".join(filter(None, [driver.aside(turn), now]))
     text = (
-        f"{ahead} stays ahead {'unless' if knob.whole else 'until'} {knob.clause(turn, rising)} "
+        f"{ahead} stays ahead {'unless' if driver.whole else 'until'} {driver.clause(turn, rising)} "
         f"({aside}); then {other} is cheaper."
     )
-    others = [knob.words(value) for value in crossings if value != root]
+    others = [driver.words(value) for value in crossings if value != root]
     if others:
         text += f" The lead changes again at {' and '.join(others)}."
     return text

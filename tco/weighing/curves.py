@@ -10,7 +10,7 @@ from tco.money.measures import discounted_kwh
 from tco.pipeline import Priced
 from tco.result import Result
 from tco.weighing.breakeven import BreakEven, ranked
-from tco.weighing.knobs import Knob, frozen_classes, years_of_use
+from tco.weighing.drivers import Driver, frozen_classes, years_of_use
 from tco.weighing.presence import presence
 from tco.weighing.repricing import Repricing
 
@@ -56,14 +56,14 @@ def horizon_curve(comparison: Comparison, results: Sequence[Result]) -> tuple[Po
 
 
 def _curve(
-    comparison: Comparison, results: Sequence[Result], knob: Knob, values: Sequence[float]
+    comparison: Comparison, results: Sequence[Result], driver: Driver, values: Sequence[float]
 ) -> tuple[Point, ...]:
     case = frozen_classes(comparison.case, tuple(results))
     repricing = Repricing(*results)
     tolerated = case.assumptions.tolerated_hours_without_power
     points = []
-    for value in sorted({*values, knob.now}):
-        turned = knob.turn(case, value)
+    for value in sorted({*values, driver.now}):
+        turned = driver.turn(case, value)
         for priced in repricing.priced(turned):
             hours = priced.year["hours_without_power"]
             points.append(
@@ -76,7 +76,7 @@ def _curve(
                     annual_cost=priced.measures.annual_cost,
                     cost_per_kwh=priced.measures.cost_per_kwh,
                     hours_without_power=hours,
-                    todays=value == knob.now,
+                    todays=value == driver.now,
                     enough=hours <= tolerated,
                 )
             )
@@ -92,10 +92,10 @@ def _equal_kwh(priced: Priced, case: Case) -> float:
 
 @dataclass(frozen=True)
 class TwoWay:
-    """Difference of two results (left less right) over two knobs: rows of (x, y, difference)."""
+    """Difference of two results (left less right) over two drivers: rows of (x, y, difference)."""
 
-    x: Knob
-    y: Knob
+    x: Driver
+    y: Driver
     points: tuple[tuple[float, float, float], ...]
 
 
@@ -103,8 +103,8 @@ def two_way(
     case: Case,
     left: Result,
     right: Result,
-    x: Knob,
-    y: Knob,
+    x: Driver,
+    y: Driver,
     *,
     steps: int = 7,
 ) -> TwoWay:
@@ -130,24 +130,28 @@ def telling_pair(
     left: Result,
     right: Result,
     *,
-    found: Sequence[tuple[Knob, BreakEven]] | None = None,
-) -> tuple[Knob, Knob]:
+    found: Sequence[tuple[Driver, BreakEven]] | None = None,
+) -> tuple[Driver, Driver]:
     """The two quantities that matter most to which of two is cheaper.
 
     Those whose break-even is nearest to today's value come first; where fewer than two have one,
     those that move the difference most over their range. `found`: the break-evens with their
-    knobs (`ranked`), nearest first; worked out where None.
+    drivers (`ranked`), nearest first; worked out where None.
     """
     repricing = Repricing(left, right)
     pairs = found or ranked(case, left, right, repricing=repricing)
-    chosen = [knob for knob, row in pairs if row.at is not None][:2]
+    chosen = [driver for driver, row in pairs if row.at is not None][:2]
     if len(chosen) < 2:
         frozen = frozen_classes(case, (left, right))
 
-        def swing(knob: Knob) -> float:
-            low, high = (repricing.difference(knob.turn(frozen, x)) for x in (knob.low, knob.high))
+        def swing(driver: Driver) -> float:
+            low, high = (
+                repricing.difference(driver.turn(frozen, x)) for x in (driver.low, driver.high)
+            )
             return abs(high - low)
 
-        rest = sorted((knob for knob, _ in pairs if knob not in chosen), key=swing, reverse=True)
+        rest = sorted(
+            (driver for driver, _ in pairs if driver not in chosen), key=swing, reverse=True
+        )
         chosen = [*chosen, *rest][:2]
     return chosen[0], chosen[1]

@@ -6,7 +6,7 @@ from typing import TypeVar
 from tco.case import Case
 from tco.case.use import EngineCharger, Shore, Solar, Sources
 from tco.physics.weather import MONTH_LENGTHS
-from tco.weighing.knobs import Knob
+from tco.weighing.drivers import Driver
 
 LENGTHS = tuple(int(length) for length in MONTH_LENGTHS)
 YEAR_DAYS = sum(LENGTHS)
@@ -131,14 +131,14 @@ def _next_months(case: Case) -> list[int]:
     )
 
 
-def presence(case: Case) -> Knob:
+def presence(case: Case) -> Driver:
     """Days of presence a year, from a weekend user to a full-timer."""
     now = days_present(case)
 
     def words(days: float) -> str:
         return f"{days:.0f} days a year"
 
-    return Knob(
+    return Driver(
         "days of presence", "days a year", min(WEEKEND_DAYS, now), float(YEAR_DAYS), now,
         with_days_present, words,
         lambda days, above: f"somebody is there {'more' if above else 'less'} than {words(days)}",

@@ -206,11 +206,11 @@ def test_the_map_opens_on_the_two_that_matter_most(opened: Opened, case: str) ->
     pair = telling_pair(drawn.case, one, many)
     boxes = {box.label: box for box in app.selectbox}
     assert (boxes["Across"].value, boxes["Up"].value) == (pair[0].of, pair[1].of)
-    known = {knob.of: knob for knob, _ in ranked(drawn.case, one, many)}
+    known = {driver.of: driver for driver, _ in ranked(drawn.case, one, many)}
     assert set(boxes["Across"].options) == set(known)
     (said,) = [str(c.value).replace("\\", "") for c in app.caption if "Framed" in str(c.value)]
-    for knob in pair:
-        assert f"{knob.of}: {knob.words(knob.now)}" in said
+    for driver in pair:
+        assert f"{driver.of}: {driver.words(driver.now)}" in said
     # another pair, and one that is none
     other = next(of for of in known if of not in (pair[0].of, pair[1].of))
     boxes["Across"].set_value(other).run()

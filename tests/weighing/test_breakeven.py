@@ -9,12 +9,12 @@ import pytest
 from tco.case import Case
 from tco.compare import Comparison, compare
 from tco.weighing.breakeven import BreakEven, break_even, break_evens
-from tco.weighing.knobs import (
-    Knob,
+from tco.weighing.drivers import (
+    Driver,
+    drivers,
     failure_rate,
     frozen_classes,
     how_often,
-    knobs,
     place,
     use,
 )
@@ -23,7 +23,7 @@ A, B = "1 × Cheap 100 (1S1P)", "2 × Premium 100 (1S2P)"
 
 
 class Known:
-    """Stands in for a Repricing: the difference is a known function of what the knob was set to."""
+    """Stands in for a Repricing: the difference is a known function of what the driver was set to."""
 
     def __init__(self, function: Callable[[float], float]) -> None:
         self.function = function
@@ -41,7 +41,7 @@ def on(
     high: float = 10.0,
     whole: bool = False,
 ) -> BreakEven:
-    knob = Knob(
+    driver = Driver(
         "thing", "unit", low, high, now,
         turn=lambda case, value: value,
         words=lambda value: f"{value:.1f}",
@@ -49,7 +49,7 @@ def on(
         whole=whole,
     )  # fmt: skip
     left, right = comparison.result(A), comparison.result(B)
-    return break_even(comparison.case, left, right, knob, repricing=Known(function))
+    return break_even(comparison.case, left, right, driver, repricing=Known(function))
 
 
 def test_a_line_crosses_where_it_does(comparison: Comparison) -> None:
@@ -175,28 +175,28 @@ def test_what_is_told_of_whole_numbers_is_where_the_other_one_leads(
 def test_a_horizon_within_a_year_is_told_and_priced_as_it_is(two_packs) -> None:
     case = two_packs(assumptions={"horizon_years": 7.5, "max_packs": 2})
     results = compare(case).results
-    knob = next(k for k in knobs(case, results[0], results[1]) if k.of == "years of use")
-    assert knob.words(knob.now) == "7.5 years"
-    assert knob.words(1.0) == "1 year"
-    assert knob.turn(case, knob.now).assumptions.horizon_years == 7.5
-    row = break_even(case, results[0], results[1], knob)
+    driver = next(k for k in drivers(case, results[0], results[1]) if k.of == "years of use")
+    assert driver.words(driver.now) == "7.5 years"
+    assert driver.words(1.0) == "1 year"
+    assert driver.turn(case, driver.now).assumptions.horizon_years == 7.5
+    row = break_even(case, results[0], results[1], driver)
     if row.at is not None:
         assert "(now 7.5 years)" in row.sentence
 
 
 def test_a_range_of_ratios_is_looked_at_in_ratios() -> None:
-    knob = ratio_knob(0.001, 10.0, 0.1)
-    assert knob.steps(5) == pytest.approx([0.001, 0.01, 0.1, 1.0, 10.0])
+    driver = ratio_driver(0.001, 10.0, 0.1)
+    assert driver.steps(5) == pytest.approx([0.001, 0.01, 0.1, 1.0, 10.0])
     # today's value keeps its place among them, and both sides get their share
-    steps = ratio_knob(0.001, 10.0, 0.05).steps(7)
+    steps = ratio_driver(0.001, 10.0, 0.05).steps(7)
     assert 0.05 in steps
     assert len(steps) == 7
     ratios = [b / a for a, b in pairwise(steps)]
     assert max(ratios) / min(ratios) < 1.6
 
 
-def ratio_knob(low: float, high: float, now: float, **more: bool) -> Knob:
-    return Knob(
+def ratio_driver(low: float, high: float, now: float, **more: bool) -> Driver:
+    return Driver(
         "thing", "unit", low, high, now, lambda case, value: case, str, lambda value, above: "",
         **({"by_ratio": True} | more),
     )  # fmt: skip
@@ -205,7 +205,7 @@ def ratio_knob(low: float, high: float, now: float, **more: bool) -> Knob:
 @pytest.mark.parametrize("now", [0.0, 0.01, 3.0, 9.99, 10.0])
 @pytest.mark.parametrize("number", [2, 3, 7, 9])
 def test_both_ends_and_today_are_always_looked_at(now: float, number: int) -> None:
-    steps = ratio_knob(0.0, 10.0, now, by_ratio=False).steps(number)
+    steps = ratio_driver(0.0, 10.0, now, by_ratio=False).steps(number)
     assert {0.0, now, 10.0} <= set(steps)
     assert steps == sorted(steps)
     inside = 0.0 < now < 10.0
@@ -294,9 +294,9 @@ def test_ranges_hold_todays_value_however_odd(two_packs) -> None:
         assumptions={"horizon_years": 40, "credibility": 0.05, "max_packs": 2},
     )
     results = compare(case).results
-    for knob in knobs(case, results[0], results[1]):
-        assert knob.low <= knob.now <= knob.high, knob.of
-        assert knob.low < knob.high, knob.of
+    for driver in drivers(case, results[0], results[1]):
+        assert driver.low <= driver.now <= driver.high, driver.of
+        assert driver.low < driver.high, driver.of
 
 
 def test_a_pack_that_costs_nothing_still_has_a_range_of_prices(two_packs) -> None:
@@ -304,9 +304,9 @@ def test_a_pack_that_costs_nothing_still_has_a_range_of_prices(two_packs) -> Non
     free = case.candidates[0].model_copy(update={"price": 0.0})
     case = case.model_copy(update={"candidates": (free, *case.candidates[1:])})
     result = next(r for r in compare(case).results if r.arrangement.pack.name == free.name)
-    knob = knobs(case, result, result)[1]
-    assert knob.low == 0.0
-    assert knob.high >= 400.0
+    driver = drivers(case, result, result)[1]
+    assert driver.low == 0.0
+    assert driver.high >= 400.0
 
 
 @pytest.mark.parametrize("factor", [0.5, 1.0, 2.0, 6.0])

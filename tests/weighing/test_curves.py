@@ -16,7 +16,7 @@ from tco.weighing.curves import (
     two_way,
     use_curve,
 )
-from tco.weighing.knobs import frozen_classes, knobs
+from tco.weighing.drivers import drivers, frozen_classes
 from tco.weighing.presence import with_days_present
 from tco.weighing.repricing import Repricing
 
@@ -132,7 +132,7 @@ def test_a_horizon_that_ends_within_a_year_is_on_the_curve(two_packs) -> None:
 
 def test_a_map_has_the_difference_at_every_corner(comparison: Comparison) -> None:
     left, right = comparison.results[0], comparison.result("1 × Premium 100 (1S1P)")
-    known = {k.of: k for k in knobs(comparison.case, left, right)}
+    known = {k.of: k for k in drivers(comparison.case, left, right)}
     x, y = known["years of use"], known["price of Premium 100"]
     found = two_way(comparison.case, left, right, x, y, steps=4)
     assert len(found.points) == 16
@@ -162,7 +162,7 @@ def test_the_map_that_tells_most_is_over_the_two_nearest_break_evens(
     assert (found.x.of, found.y.of) == (first[0].of, second[0].of)
     known = ranked(comparison.case, left, right)
     again = telling_pair(comparison.case, left, right, found=known)
-    assert [knob.of for knob in again] == [found.x.of, found.y.of]
+    assert [driver.of for driver in again] == [found.x.of, found.y.of]
     assert {gap > 0 for _, _, gap in found.points} == {True, False}  # the lead changes on it
 
 
@@ -185,4 +185,4 @@ def test_without_two_break_evens_the_widest_swings_are_mapped(two_packs) -> None
     }
     widest = sorted(swings, key=lambda of: -swings[of])
     found = telling_pair(comparison.case, left, right)
-    assert [knob.of for knob in found] == [*crossing, *widest][:2]
+    assert [driver.of for driver in found] == [*crossing, *widest][:2]

@@ -120,8 +120,8 @@ def test_days_that_no_year_has_are_refused(case: Case, days: float) -> None:
         with_days_present(case, days)
 
 
-def test_the_knob_reaches_from_weekends_to_a_full_timer(case: Case) -> None:
-    knob = presence(case)
-    assert (knob.low, knob.high) == (30.0, 365.0)
-    assert knob.now == days_present(case)
-    assert knob.words(50.0) == "50 days a year"
+def test_the_driver_reaches_from_weekends_to_a_full_timer(case: Case) -> None:
+    driver = presence(case)
+    assert (driver.low, driver.high) == (30.0, 365.0)
+    assert driver.now == days_present(case)
+    assert driver.words(50.0) == "50 days a year"

@@ -5,7 +5,7 @@ import pytest
 from tco.compare import Comparison, compare
 from tco.life import runs
 from tco.life.year import HEALTH_LEVELS
-from tco.weighing.knobs import Knob, frozen_classes, knobs, use
+from tco.weighing.drivers import Driver, drivers, frozen_classes, use
 from tco.weighing.repricing import Repricing
 
 SHARES = (0.05, 0.4, 0.9)
@@ -15,51 +15,51 @@ def sides(comparison: Comparison):
     return comparison.results[0], comparison.result("2 × Premium 100 (1S2P)")
 
 
-def turned(knob: Knob, share: float) -> float:
-    return knob.low + share * (knob.high - knob.low)
+def turned(driver: Driver, share: float) -> float:
+    return driver.low + share * (driver.high - driver.low)
 
 
 @pytest.mark.parametrize("row", range(7))
-def test_every_knob_gives_what_compare_gives(comparison: Comparison, row: int) -> None:
+def test_every_driver_gives_what_compare_gives(comparison: Comparison, row: int) -> None:
     left, right = sides(comparison)
     frozen = frozen_classes(comparison.case, (left, right))
-    knob = knobs(comparison.case, left, right)[row]
+    driver = drivers(comparison.case, left, right)[row]
     repricing = Repricing(left, right)
     labels = [left.arrangement.label, right.arrangement.label]
     for share in SHARES:
-        case = knob.turn(frozen, turned(knob, share))
+        case = driver.turn(frozen, turned(driver, share))
         whole = compare(case, only=labels)
         for label, found in zip(labels, repricing.priced(case), strict=True):
             expected = whole.result(label)
-            assert found.measures == expected.measures, (knob.of, share)
+            assert found.measures == expected.measures, (driver.of, share)
             assert found.year == expected.year
             assert found.life.first_life_years == expected.life.first_life_years
 
 
-def test_what_was_simulated_for_one_knob_does_not_leak_into_the_next(
+def test_what_was_simulated_for_one_driver_does_not_leak_into_the_next(
     comparison: Comparison,
 ) -> None:
-    """All knobs on one Repricing, to and fro, against a new one each time."""
+    """All drivers on one Repricing, to and fro, against a new one each time."""
     left, right = sides(comparison)
     frozen = frozen_classes(comparison.case, (left, right))
     kept = Repricing(left, right)
     for share in (0.9, 0.2, 0.9):
-        for knob in knobs(comparison.case, left, right):
-            case = knob.turn(frozen, turned(knob, share))
-            assert kept.difference(case) == Repricing(left, right).difference(case), knob.of
+        for driver in drivers(comparison.case, left, right):
+            case = driver.turn(frozen, turned(driver, share))
+            assert kept.difference(case) == Repricing(left, right).difference(case), driver.of
 
 
-def test_the_knobs_turn_something(comparison: Comparison) -> None:
+def test_the_drivers_turn_something(comparison: Comparison) -> None:
     """Each moves at least one side's cost, or the two tests above would mean little."""
     left, right = sides(comparison)
     frozen = frozen_classes(comparison.case, (left, right))
     repricing = Repricing(left, right)
-    for knob in knobs(comparison.case, left, right):
+    for driver in drivers(comparison.case, left, right):
         ends = [
-            [p.measures.total_cost for p in repricing.priced(knob.turn(frozen, value))]
-            for value in (knob.low, knob.high)
+            [p.measures.total_cost for p in repricing.priced(driver.turn(frozen, value))]
+            for value in (driver.low, driver.high)
         ]
-        assert ends[0] != ends[1], knob.of
+        assert ends[0] != ends[1], driver.of
 
 
 def test_only_what_bears_on_the_year_is_simulated_again(
@@ -78,14 +78,14 @@ def test_only_what_bears_on_the_year_is_simulated_again(
     repricing.priced(comparison.case)
     monkeypatch.setattr(runs, "run_records", counted)
     found = {}
-    for knob in knobs(comparison.case, left, right):
+    for driver in drivers(comparison.case, left, right):
         ran.clear()
         for share in SHARES:
-            repricing.priced(knob.turn(comparison.case, turned(knob, share)))
-        found[knob.of] = sum(ran)
+            repricing.priced(driver.turn(comparison.case, turned(driver, share)))
+        found[driver.of] = sum(ran)
     # with other loads every bank at every level; what a claim is believed bears on resistance alone
     assert found["energy used"] >= 2 * HEALTH_LEVELS * len(SHARES)
-    assert {knob for knob, banks in found.items() if banks} <= {
+    assert {driver for driver, banks in found.items() if banks} <= {
         "energy used", "credibility of claims"
     }  # fmt: skip
 
@@ -110,7 +110,7 @@ def test_a_case_without_the_candidate_is_refused(comparison: Comparison) -> None
 
 
 def test_whatever_else_changes_is_noticed(comparison: Comparison) -> None:
-    """Not only knobs: one Repricing over changes of any part of the case, and back."""
+    """Not only drivers: one Repricing over changes of any part of the case, and back."""
     left, right = sides(comparison)
     case = frozen_classes(comparison.case, (left, right))
 

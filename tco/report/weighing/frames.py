@@ -17,7 +17,7 @@ from tco.result import Result
 from tco.weighing.arguments import Row
 from tco.weighing.breakeven import BreakEven
 from tco.weighing.curves import Point, TwoWay
-from tco.weighing.knobs import Knob, how_often
+from tco.weighing.drivers import Driver, how_often
 from tco.weighing.sensitivity import WORDS, GlobalIndex, Swing
 from tco.weighing.settle import Convergence
 
@@ -100,22 +100,22 @@ def bands(comparison: Comparison, marked: Sequence[str] = ()) -> pd.DataFrame:
     return frame.sort_values(["chance", "p50"], ascending=[False, True]).head(MOST_BANDS)
 
 
-def tracks(found: Sequence[BreakEven], by_name: dict[str, Knob]) -> pd.DataFrame:
-    """Break-evens on one scale: where each knob stands within its range, and where it turns.
+def tracks(found: Sequence[BreakEven], by_name: dict[str, Driver]) -> pd.DataFrame:
+    """Break-evens on one scale: where each driver stands within its range, and where it turns.
 
     `turn` is the value the sentence tells, in the sentence's words.
     """
     rows = []
     for row in found:
-        knob = by_name[row.of]
+        driver = by_name[row.of]
         rows.append(
             {
                 "of": row.of,
                 "now": min(max(row.place(row.now), 0.0), 1.0),
                 "turn": None if row.told is None else row.place(row.told),
-                "low_words": knob.words(row.low),
-                "high_words": knob.words(row.high),
-                "now_words": knob.words(row.now),
+                "low_words": driver.words(row.low),
+                "high_words": driver.words(row.high),
+                "now_words": driver.words(row.now),
                 "turn_words": "nowhere" if row.told is None else row.told_words,
                 "sentence": opened(row.sentence),
             }
@@ -129,7 +129,7 @@ def opened(sentence: str) -> str:
 
 
 def stretches(found: Sequence[BreakEven], left: str, right: str) -> pd.DataFrame:
-    """The stretches of every knob's range, by who is cheaper there.
+    """The stretches of every driver's range, by who is cheaper there.
 
     Of whole numbers, one ends and the next begins half-way between the two.
     """

@@ -16,7 +16,7 @@ from tco.report.weighing.frames import (
 )
 from tco.weighing.breakeven import BreakEven
 from tco.weighing.curves import Point, TwoWay
-from tco.weighing.knobs import Knob
+from tco.weighing.drivers import Driver
 from tco.weighing.sensitivity import Swing
 from tco.weighing.settle import Convergence
 
@@ -57,8 +57,8 @@ def test_money_with_its_sign() -> None:
     assert signed(5.0, "€") == "+\u2060€5"
 
 
-def knob(of: str, low: float, high: float, now: float, *, by_ratio: bool = False) -> Knob:
-    return Knob(
+def driver(of: str, low: float, high: float, now: float, *, by_ratio: bool = False) -> Driver:
+    return Driver(
         of, "u", low, high, now, lambda case, value: case, lambda value: f"{value:g} u",
         lambda value, above: "", by_ratio=by_ratio,
     )  # fmt: skip
@@ -70,7 +70,7 @@ def test_the_mark_is_where_the_sentence_says() -> None:
         "years", "u", 5.0, 10.0, 1.0, 25.0, "b", "a", "unless it is used for 4 years or less",
         (5.0,), "", 4.0, "4 years or less", whole=True,
     )  # fmt: skip
-    (track,) = tracks([years], {"years": knob("years", 1.0, 25.0, 10.0)}).to_dict("records")
+    (track,) = tracks([years], {"years": driver("years", 1.0, 25.0, 10.0)}).to_dict("records")
     assert track["turn"] == pytest.approx(3.0 / 24.0)
     assert track["turn_words"] == "4 years or less"
     assert track["now"] == pytest.approx(9.0 / 24.0)
@@ -83,7 +83,7 @@ def test_a_range_of_ratios_is_drawn_in_ratios() -> None:
     found = BreakEven(
         "fails", "u", 0.1, 0.01, 0.001, 1.0, "a", "b", "", (0.1,), "", 0.1, "x", by_ratio=True
     )
-    frame = tracks([found], {"fails": knob("fails", 0.001, 1.0, 0.01, by_ratio=True)})
+    frame = tracks([found], {"fails": driver("fails", 0.001, 1.0, 0.01, by_ratio=True)})
     assert frame["now"][0] == pytest.approx(1.0 / 3.0)
     assert frame["turn"][0] == pytest.approx(2.0 / 3.0)
     assert list(stretches([found], "a", "b")["to"]) == pytest.approx([2.0 / 3.0, 1.0])
@@ -96,7 +96,7 @@ def test_rates_on_the_tornado_are_told_by_how_often() -> None:
 
 
 def two_by_three() -> TwoWay:
-    x, y = knob("x", 0.0, 2.0, 1.0), knob("y", 0.0, 2.0, 2.0)
+    x, y = driver("x", 0.0, 2.0, 1.0), driver("y", 0.0, 2.0, 2.0)
     return TwoWay(x, y, tuple((a, b, a - b) for a in (0.0, 1.0, 2.0) for b in (0.0, 2.0)))
 
 

@@ -1,6 +1,6 @@
-"""The quantities on which a choice may turn, and how to turn each of them in a case.
+"""What drives a choice: the quantities on which it may turn, and how to turn each in a case.
 
-A knob takes a case to the same case with one quantity at another value. Everything else stays,
+A driver takes a case to the same case with one quantity at another value. Everything else stays,
 price classes included, so that only the quantity itself speaks. Ranges are our choice, and wide
 enough to hold today's value whatever it is.
 """
@@ -25,7 +25,7 @@ NEVER_PER_YEAR = 1e-6
 
 
 @dataclass(frozen=True)
-class Knob:
+class Driver:
     """One quantity: its name and unit, its range, its value now, and how to set it.
 
     `words` tells a value; `clause(value, above)` says in a clause that the quantity goes above
@@ -80,8 +80,8 @@ def place(value: float, low: float, high: float, *, by_ratio: bool) -> float:
     return (value - low) / (high - low)
 
 
-def knobs(case: Case, left: Result, right: Result) -> tuple[Knob, ...]:
-    """The knobs for weighing two arrangements of a case.
+def drivers(case: Case, left: Result, right: Result) -> tuple[Driver, ...]:
+    """The drivers for weighing two arrangements of a case.
 
     Failures are those of the left side's pack, the price is the right side's: how bad would the
     cheap one have to be, how dear may the premium one be?
@@ -97,7 +97,7 @@ def knobs(case: Case, left: Result, right: Result) -> tuple[Knob, ...]:
     )
 
 
-def failure_rate(side: Result) -> Knob:
+def failure_rate(side: Result) -> Driver:
     """How often a pack of one side's model fails."""
     name, now = side.arrangement.pack.name, side.failures.knowledge.posterior.mean
 
@@ -111,7 +111,7 @@ def failure_rate(side: Result) -> Knob:
         often = "more" if above else "less"
         return f"a pack of {name} fails {often} than {how_often(rate)}"
 
-    return Knob(
+    return Driver(
         f"failures of {name}", "per pack and year", min(0.0005, now), max(0.5, now), now,
         turn, how_often, clause, lambda rate: _per_bank(rate, side.arrangement),
         by_ratio=now >= NEVER_PER_YEAR,
@@ -134,7 +134,7 @@ def _per_bank(rate: float, arrangement: Arrangement) -> str:
     return f"in a bank of {arrangement.packs}, {how_often(rate * arrangement.packs)}"
 
 
-def price(case: Case, side: Result) -> Knob:
+def price(case: Case, side: Result) -> Driver:
     """What a pack of one side's model costs."""
     currency = case.prices.currency
     name, now = side.arrangement.pack.name, side.arrangement.pack.price
@@ -150,7 +150,7 @@ def price(case: Case, side: Result) -> Knob:
         return money(value, currency)
 
     high = 3.0 * now if now > 0 else max((c.price for c in case.candidates), default=0.0) or 1.0
-    return Knob(
+    return Driver(
         f"price of {name}", f"{currency} a pack", 0.1 * now, high, now, turn, words,
         lambda value, above: f"the price of {name} {_goes(above)} {words(value)} a pack",
     )  # fmt: skip
@@ -160,9 +160,9 @@ def _goes(above: bool) -> str:
     return "rises above" if above else "falls below"
 
 
-def _credibility(case: Case) -> Knob:
+def _credibility(case: Case) -> Driver:
     now = case.assumptions.credibility
-    return Knob(
+    return Driver(
         "credibility of claims", "share", min(0.2, now), 1.0, now,
         lambda c, x: assuming(c, credibility=x),
         lambda x: f"{x:.0%}",
@@ -172,18 +172,18 @@ def _credibility(case: Case) -> Knob:
     )  # fmt: skip
 
 
-def _energy(case: Case) -> Knob:
-    return Knob(
+def _energy(case: Case) -> Driver:
+    return Driver(
         "energy used", "of today's use", 0.4, 1.6, 1.0, use,
         lambda x: f"{x:.0%}",
         lambda x, above: f"the energy used {_goes(above)} {x:.0%} of today's",
     )  # fmt: skip
 
 
-def years_of_use(case: Case) -> Knob:
+def years_of_use(case: Case) -> Driver:
     """How many years are compared."""
     now = float(case.assumptions.horizon_years)
-    return Knob(
+    return Driver(
         "years of use", "years", 1.0, max(LONGEST_USE_YEARS, now), now,
         lambda c, x: assuming(c, horizon_years=x),
         _counted,
@@ -196,9 +196,9 @@ def _counted(years: float) -> str:
     return f"{years:g} year{'' if years == 1 else 's'}"
 
 
-def _day(case: Case) -> Knob:
+def _day(case: Case) -> Driver:
     currency, now = case.prices.currency, case.prices.day_without_power_price
-    return Knob(
+    return Driver(
         "a day without power", currency, 0.0, max(400.0, 4.0 * now), now,
         lambda c, x: _price_of(c, day_without_power_price=x),
         lambda x: money(x, currency),
@@ -208,9 +208,9 @@ def _day(case: Case) -> Knob:
     )  # fmt: skip
 
 
-def _discount(case: Case) -> Knob:
+def _discount(case: Case) -> Driver:
     now = case.prices.discount_rate
-    return Knob(
+    return Driver(
         "discount rate", "a year", min(0.0, now), max(0.15, now), now,
         lambda c, x: _price_of(c, discount_rate=x),
         lambda x: f"{x:.1%} a year",
