@@ -15,9 +15,9 @@ from tco.screens.state import Workspace
 from tco.weighing.arguments import Argument, cheap_or_premium, one_or_many
 from tco.weighing.breakeven import BreakEven, ranked
 from tco.weighing.curves import horizon_curve, telling_pair, two_way, use_curve
+from tco.weighing.days_present import days_present_driver
 from tco.weighing.drivers import Driver, years_of_use
 from tco.weighing.pair import Pair, any_two
-from tco.weighing.presence import presence
 from tco.weighing.sensitivity import LEFT_OUT, global_indices, tornado
 from tco.weighing.settle import convergence
 
@@ -265,7 +265,7 @@ def _use(held: Workspace, drawn: Comparison, left: Result, right: Result) -> Non
     )  # fmt: skip
     st.altair_chart(
         weigh_charts.curve(
-            weigh_frames.curve(points, presence(drawn.case).words), x="kwh_per_year",
+            weigh_frames.curve(points, days_present_driver(drawn.case).words), x="kwh_per_year",
             x_title="energy out of the bank [kWh a year]", y="cost_per_kwh",
             y_title=f"cost of each of these kWh [{drawn.case.prices.currency}]", left=a, right=b,
             turned="Somebody there", ends=("weekend user", "full-timer"),

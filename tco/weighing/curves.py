@@ -10,8 +10,8 @@ from tco.money.measures import discounted_kwh
 from tco.pipeline import Priced
 from tco.result import Result
 from tco.weighing.breakeven import BreakEven, ranked
+from tco.weighing.days_present import days_present_driver
 from tco.weighing.drivers import Driver, frozen_classes, years_of_use
-from tco.weighing.presence import presence
 from tco.weighing.repricing import Repricing
 
 DAYS = (30.0, 60.0, 90.0, 120.0, 180.0, 240.0, 300.0, 365.0)
@@ -45,9 +45,9 @@ class Point:
 def use_curve(comparison: Comparison, results: Sequence[Result]) -> tuple[Point, ...]:
     """Cost per kWh against energy a year, from a weekend user to a full-timer.
 
-    What is turned are the days of presence (`tco.weighing.presence`), every one of them simulated.
+    What is turned are the days of presence (`tco.weighing.days_present`), every one of them simulated.
     """
-    return _curve(comparison, results, presence(comparison.case), DAYS)
+    return _curve(comparison, results, days_present_driver(comparison.case), DAYS)
 
 
 def horizon_curve(comparison: Comparison, results: Sequence[Result]) -> tuple[Point, ...]:

@@ -16,8 +16,8 @@ from tco.weighing.curves import (
     two_way,
     use_curve,
 )
+from tco.weighing.days_present import with_days_present
 from tco.weighing.drivers import drivers, frozen_classes
-from tco.weighing.presence import with_days_present
 from tco.weighing.repricing import Repricing
 
 DEMO = Path(__file__).resolve().parents[2] / "candidates_demo"

@@ -10,7 +10,7 @@ from tco import read_case
 from tco.bank.budget import energy_budget
 from tco.case import Case
 from tco.life.conditions import conditions
-from tco.weighing.presence import LENGTHS, days_present, presence, with_days_present
+from tco.weighing.days_present import LENGTHS, days_present, days_present_driver, with_days_present
 
 DEMO = Path(__file__).resolve().parents[2] / "candidates_demo"
 
@@ -121,7 +121,7 @@ def test_days_that_no_year_has_are_refused(case: Case, days: float) -> None:
 
 
 def test_the_driver_reaches_from_weekends_to_a_full_timer(case: Case) -> None:
-    driver = presence(case)
+    driver = days_present_driver(case)
     assert (driver.low, driver.high) == (30.0, 365.0)
     assert driver.now == days_present(case)
     assert driver.words(50.0) == "50 days a year"

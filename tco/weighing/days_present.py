@@ -131,7 +131,7 @@ def _next_months(case: Case) -> list[int]:
     )
 
 
-def presence(case: Case) -> Driver:
+def days_present_driver(case: Case) -> Driver:
     """Days of presence a year, from a weekend user to a full-timer."""
     now = days_present(case)
 
