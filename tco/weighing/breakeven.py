@@ -122,7 +122,8 @@ def break_even(
     if not roots:
         return _none(
             driver, ahead[0], ahead[-1],
-            f"No break-even on {driver.of}: {ahead[0]} is cheaper all the way from {_range(driver)}.",
+            f"No break-even on {driver.of}: {ahead[0]} is cheaper all the way from "
+            f"{_range(driver)}.",
         )  # fmt: skip
     root, below, above = min(roots, key=lambda found: _far(driver, found[0]))
     crossings = tuple(found[0] for found in roots)
@@ -180,8 +181,8 @@ def _sentence(
         now = "which is all but today's value"
     aside = "; ".join(filter(None, [driver.aside(turn), now]))
     text = (
-        f"{ahead} stays ahead {'unless' if driver.whole else 'until'} {driver.clause(turn, rising)} "
-        f"({aside}); then {other} is cheaper."
+        f"{ahead} stays ahead {'unless' if driver.whole else 'until'} "
+        f"{driver.clause(turn, rising)} ({aside}); then {other} is cheaper."
     )
     others = [driver.words(value) for value in crossings if value != root]
     if others:

@@ -45,7 +45,7 @@ class Point:
 def use_curve(comparison: Comparison, results: Sequence[Result]) -> tuple[Point, ...]:
     """Cost per kWh against energy a year, from a weekend user to a full-timer.
 
-    What is turned are the days of presence (`tco.weighing.days_present`), every one of them simulated.
+    What is turned are the days of presence (`tco.weighing.days_present`), each simulated.
     """
     return _curve(comparison, results, days_present_driver(comparison.case), DAYS)
 

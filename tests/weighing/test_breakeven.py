@@ -23,7 +23,7 @@ A, B = "1 × Cheap 100 (1S1P)", "2 × Premium 100 (1S2P)"
 
 
 class Known:
-    """Stands in for a Repricing: the difference is a known function of what the driver was set to."""
+    """Stands in for a Repricing: the difference is a known function of the driver's value."""
 
     def __init__(self, function: Callable[[float], float]) -> None:
         self.function = function
