@@ -216,7 +216,7 @@ def judged(
         more = tried.solar_w.max() / made.solar_w.max()
         return np.array([charging[(1.5, 2.0).index(round(more, 6))]])
 
-    monkeypatch.setattr(cures, "essential_hours", hours)
+    monkeypatch.setattr(cures, "hours_without_power", hours)
     totals = {"hours_without_power": np.array([[now]])}
     return weak_points(case, [bank_of(case)], made, totals)[0]
 
@@ -277,7 +277,7 @@ def test_what_a_bank_lost_with_time_is_in_every_cure(
         seen.append(banks.copy())
         return np.ones(len(banks))
 
-    monkeypatch.setattr(cures, "essential_hours", hours)
+    monkeypatch.setattr(cures, "hours_without_power", hours)
     totals = {"hours_without_power": np.array([[50.0]])}
     weak_points(case, [bank_of(case)], hours_of(case), totals, health=0.8, by_age=[20.0])
     assert len(seen) == 4

@@ -100,11 +100,15 @@ def test_metric_units_are_seen() -> None:
 
 
 def test_a_cable_too_short_is_told_in_feet(plain_case: Callable[..., Case]) -> None:
-    cable = {"name": "old", "kind": "main cable", "size": "120 mm2", "length_m": 1.0}
+    cable = {
+        "name": "old", "kind": "main cable", "size": "120 mm2", "length_m": 1.0, "sale_price": 9.0
+    }  # fmt: skip
     case = plain_case(system={"parts": [cable], "cable_run_m": 1.85})
     found = compare(case.model_copy(update={"units": "imperial"}))
     (why,) = money_frames.old_parts(found.results[0], "$", "imperial")["Why"]
     assert why == "too short: 3.3 ft there, 12.1 ft needed"
+    sold = by_item(found.results[0].ledger)["old parts"]
+    assert told(reason_over_the_years(sold), "imperial") == f"old sold: {why}"
 
 
 def test_habits_are_told_in_the_units_of_the_case() -> None:

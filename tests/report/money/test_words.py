@@ -3,14 +3,15 @@
 from tco.case import Prices
 from tco.money.ledger import LedgerRow
 from tco.report.money.words import by_item, kinds_of_money, reason_over_the_years, timing
+from tco.sentences import told
 
 
 def row(year: float, amount: float, quantity: float | None = None, **more: str) -> LedgerRow:
-    given = {"item": "days without power", "reason": f"{quantity} days lost × 40.00", **more}
+    words = {"item": "days without power", "reason": f"{quantity} days lost × 40.00"}
+    given = {**words, "unit": "days lost", **more}
     return LedgerRow(
-        year=year, amount=amount, constant=amount, present=amount, quantity=quantity,
-        unit="days lost", **given,
-    )  # fmt: skip
+        year=year, amount=amount, constant=amount, present=amount, quantity=quantity, **given
+    )
 
 
 def test_many_years_are_told_by_total_range_and_the_dearest() -> None:
@@ -24,6 +25,14 @@ def test_many_years_are_told_by_total_range_and_the_dearest() -> None:
 def test_the_same_each_year_is_said_once() -> None:
     rows = [row(year, 40.0 + year, 1.0) for year in range(1, 6)]
     assert reason_over_the_years(rows).startswith("5.0 days lost in all, 1.0 each time. Most in")
+
+
+def test_masses_over_the_years_are_told_in_the_units_of_the_reader() -> None:
+    rows = [row(year, 20.0 * year, 10.0 * year, unit="kg", reason="scrap") for year in range(1, 5)]
+    said = reason_over_the_years(rows)
+    assert said == "100 kg in all, 10.0 (year 1) to 40.0 (year 4). Most in year 4: scrap"
+    pounds = "220 lb in all, 22 (year 1) to 88 (year 4). Most in year 4: scrap"
+    assert told(said, "imperial") == pounds
 
 
 def test_what_cannot_be_counted_is_told_in_money() -> None:
