@@ -317,6 +317,13 @@ def test_undo_leaves_a_row_that_others_went_on_with(store: Store) -> None:
     assert one.view[(*row, "price")] == 5.0
 
 
+def test_what_waits_is_told_once_however_often_one_looks(store: Store) -> None:
+    one, other = two(store)
+    put(one, PRICE, 1.0)
+    assert [step.words for step in other.look()] == ["typed"]
+    assert [step.words for step in other.look()] == ["typed"]
+
+
 def test_a_name_and_what_follows_it_are_asked_about_together(store: Store) -> None:
     """Renamed here and there: what speaks of the name waits for the answer with it."""
     one = new_desk(store, BASE)

@@ -261,3 +261,18 @@ def test_a_lead_may_lose_a_third_of_the_drop_where_no_other_is_named(plain_case:
         return 20.0 * 2 * float(resistance_ohm(choice.conductor, 3.0)) / choice.runs
 
     assert lost(third) <= 0.12 < lost(whole) <= 0.36
+
+
+def test_links_that_lose_more_than_all_cables_may_are_refused(plain_case: Build) -> None:
+    """Fifteen links between sixteen packs of 3.2 V, each for a third of 1 % of 48 V at most."""
+    case = plain_case(
+        system={"nominal_voltage_v": 48, "cable_run_m": 1.0},
+        sources={"solar": []},
+        candidate={
+            "nominal_voltage_v": 3.2, "max_series": 16, "capacity_ah": 300.0, "width_mm": 600.0,
+        },
+        assumptions={"critical_drop": 0.01},
+    )  # fmt: skip
+    cells = Arrangement(specify(case.candidates[0]), 16, 1)
+    with pytest.raises(CannotWire, match=r"within the bank alone lose 0\.\d\d V of the 0\.48 V"):
+        circuit(case, cells, current_a=200.0)
