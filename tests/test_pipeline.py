@@ -183,13 +183,14 @@ def test_what_need_and_wiring_read_is_in_what_they_are_remembered_by(
     assert wire(case, before).wiring is bank.wiring
     asked = {"system", "sources", "loads", "use", "climate", "lost day", "seed"}
     wired = {"system", "sources", "prices", "critical drop", "candidate"}
+    more = replace(before, current_a=before.current_a + 30.0)
+    assert wire(case, more).wiring is not bank.wiring
     for part, made in edits(case).items():
         assert (pipeline.need_of(made) is before) == (part not in asked), part
+        bank = wire(case, before)
         again = wire(made, before)
         if part in wired:
             assert again.wiring is not bank.wiring, part
         assert again.arrangement.pack.price == made.candidates[0].price
-    more = replace(before, current_a=before.current_a + 30.0)
-    assert wire(case, more).wiring is not bank.wiring
     with mock.patch.object(pipeline, "file_stamp", return_value="another"):
         assert pipeline.need_of(case) is not before  # the weather file was written anew

@@ -317,6 +317,64 @@ def test_undo_leaves_a_row_that_others_went_on_with(store: Store) -> None:
     assert one.view[(*row, "price")] == 5.0
 
 
+def test_what_waits_is_told_once_however_often_one_looks(store: Store) -> None:
+    one, other = two(store)
+    put(one, PRICE, 1.0)
+    assert [step.words for step in other.look()] == ["typed"]
+    assert [step.words for step in other.look()] == ["typed"]
+
+
+def test_a_name_and_what_follows_it_are_asked_about_together(store: Store) -> None:
+    """Renamed here and there: what speaks of the name waits for the answer with it."""
+    one = new_desk(store, BASE)
+    name, row = ("candidates", FIRST, "name"), ("evidence", "#seen")
+    speaks = (*row, "candidate")
+    one.do([Edit(row, None, 99.0), Edit(speaks, None, BASE[name])], "a report")
+    other = desk_of(store, one.case_id)
+    put(one, name, "Theirs")
+    wanted = [
+        Edit(name, BASE[name], "Mine"),
+        Edit(speaks, BASE[name], "Mine"),
+        Edit(OTHER, BASE[OTHER], 4.0),
+    ]
+    other.do(wanted, "renamed, and a price")
+    (question,) = other.questions
+    assert [edit.path for edit in question.mine] == [name, speaks]
+    assert other.view[speaks] == BASE[name]
+    assert (other.view[name], other.view[OTHER]) == ("Theirs", 4.0)
+    other.answer(question, mine=True)
+    assert (other.view[name], other.view[speaks]) == ("Mine", "Mine")
+
+
+def test_a_question_tells_the_last_edit_and_takes_the_place_of_an_older_one(store: Store) -> None:
+    one = new_desk(store, BASE)
+    put(one, PRICE, 5.0)
+    put(one, PRICE, 6.0)
+    for late in (7.0, 8.0):
+        one.do([Edit(PRICE, BASE[PRICE], late)], "typed where the first price still stood")
+        (question,) = one.questions
+        assert (question.theirs[0].after, question.mine[-1].after) == (6.0, late)
+
+
+def test_a_row_comes_back_as_it_was_when_it_was_taken_out_last(store: Store) -> None:
+    one = new_desk(store, BASE)
+    mass = ("candidates", FIRST, "mass_kg")
+    take_out(one, FIRST)
+    one.undo()
+    put(one, mass, 55.5)
+    take_out(one, FIRST)
+    one.do([Edit(PRICE, BASE[PRICE], 7.0)], "typed late")
+    one.answer(one.questions[0], mine=True)
+    assert one.view == {**BASE, PRICE: 7.0, mass: 55.5}
+
+
+def test_a_return_takes_back_what_others_did_meanwhile_too(store: Store) -> None:
+    one, other = two(store)
+    put(other, OTHER, 2.0)
+    one.return_to(1, "back")
+    assert desk_of(store, one.case_id).view == one.view == {**BASE, ("title",): "Two tabs"}
+
+
 def test_undo_takes_back_ones_own_and_never_what_others_made_of_it(store: Store) -> None:
     one, other = two(store)
     put(one, PRICE, 1.0)

@@ -249,3 +249,26 @@ def test_a_hot_space_and_a_bundle_take_from_what_a_cable_may_carry() -> None:
         (choice, *_) = [c.choice for c in built(amps=100.0, system=system).of_role("main")]
         assert choice.runs == 1
         assert choice.ampacity_a == pytest.approx(ampacity_a(choice.conductor, **ampacity))
+
+
+def test_a_lead_may_lose_a_third_of_the_drop() -> None:
+    """1.95 m out and back to the busbars, for 25 A: 0.12 V of the 0.36 V that 3 % of 12 V are."""
+    made = built(amps=80.0, parallel=4, candidate={"width_mm": 1100.0})
+    lead = next(cable for cable in made.of_role("lead") if cable.key == "string 1 -")
+    assert (lead.length_m, lead.current_a) == (pytest.approx(1.95), 25.0)
+    assert 0.06 < 2 * lost_v(25.0, lead) <= 0.12
+
+
+def test_links_that_lose_more_than_all_cables_may_are_refused(plain_case: Build) -> None:
+    """Fifteen links between sixteen packs of 3.2 V, each for a third of 1 % of 48 V at most."""
+    case = plain_case(
+        system={"nominal_voltage_v": 48, "cable_run_m": 1.0},
+        sources={"solar": []},
+        candidate={
+            "nominal_voltage_v": 3.2, "max_series": 16, "capacity_ah": 300.0, "width_mm": 600.0,
+        },
+        assumptions={"critical_drop": 0.01},
+    )  # fmt: skip
+    cells = Arrangement(specify(case.candidates[0]), 16, 1)
+    with pytest.raises(CannotWire, match=r"within the bank alone lose 0\.\d\d V of the 0\.48 V"):
+        circuit(case, cells, current_a=200.0)
