@@ -22,13 +22,23 @@ def on_all_cores(
 
 
 def in_chunks(
-    work: Callable[[int, int], None], size: int, progress: Callable[[float], None] | None = None
+    work: Callable[[int, int], None],
+    size: int,
+    progress: Callable[[float], None] | None = None,
+    *,
+    unit: int = 1,
+    most: int | None = None,
 ) -> None:
-    """Do work(first, last) over 0..size in pieces; `progress` gets the share done."""
+    """Do work(first, last) over 0..size in pieces; `progress` gets the share done.
+
+    The length of the pieces is a multiple of `unit`. There are four for each core, or as few as
+    give all cores alike where none is longer than `most`, a multiple of `unit`.
+    """
     if size == 1:
         work(0, 1)
         return
-    step = max(1, -(-size // (_cores() * 4)))
+    pieces = _cores() * (4 if most is None else -(-size // (_cores() * most)))
+    step = max(1, -(-size // (pieces * unit))) * unit
     pieces = -(-size // step)
     on_all_cores(lambda n: work(n * step, min((n + 1) * step, size)), pieces, progress)
 

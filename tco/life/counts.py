@@ -21,7 +21,6 @@ from tco.life.steps import (
     NOT_FULL,
     SHORT_HOURS,
     SHORT_TODAY,
-    SLOPE,
     TURN,
     UNSERVED,
     UNSERVED_ESSENTIAL,
@@ -93,7 +92,6 @@ def keep_turns(c: FloatArray, width: Any, turns: FloatArray, counts: IntArray, f
     for k in range(width):
         turns[k, counts[k]] = c[CHARGE + k] if first else c[TURN + k]
         counts[k] += 1 if first or c[TURN + k] >= 0.0 else 0
-        c[SLOPE + k] = 0.0 if first else c[SLOPE + k]
 
 
 @step

@@ -55,7 +55,6 @@ from tco.life.steps import (
     odd_asks,
     odd_offers,
     offer,
-    place,
     relieve,
     rest,
     settle,
@@ -71,9 +70,8 @@ WARM_UP_HOURS = 720
 HEATER_ABOVE_LIMIT_K = 3.0
 """A heater holds the pack this far above its charging limit. Common practice, no source."""
 
-EIGHT = 8
+EIGHT, THREE = 8, np.uintp(3)  # 2^3
 """Banks side by side are a multiple of these; the last bank fills up what is left over."""
-
 
 LINE_BYTES = 64
 """A line of the fast memory of today's processors. From memory."""
@@ -83,6 +81,7 @@ LINE_BYTES = 64
 def _run(
     c: FloatArray,
     eights: Any,
+    count: Any,
     kinds: NDArray[np.uintp],
     by_degc: FloatArray,
     by_charge: FloatArray,
@@ -101,12 +100,15 @@ def _run(
     degc_trace: FloatArray,
     missing_trace: FloatArray,
 ) -> None:
-    """Run `width` banks side by side through the parts of the hours; see `_Block`."""
-    width = eights
+    """Run banks side by side through the parts of the hours.
+
+    `c` are the columns of `eights` times eight banks, of which `count` matter; the others only fill
+    up the instructions. `turns`, shape (banks, hours), and `counts` are scratch.
+    """
+    width = eights << THREE
     for p in range(parts.size):
         part = parts[p]
         begin(c, width, part.charge, part.degc, part.generator_on)
-        place(c, width)
         look_up(c, width, by_degc, by_charge)
         month = hours[part.first].month
         counts[:] = 0
@@ -130,7 +132,7 @@ def _run(
             if hour.spare_w > 0.0 or generating:
                 heated = heat_laid_up or not laid_up
                 if offer(c, width, hour.spare_w, hour.space_degc, hour.ceiling, laid_up, heated):
-                    odd_offers(c, width, hour.solar_w, laid_up)
+                    odd_offers(c, count, hour.solar_w, laid_up)
                 charge_up(c, width, hour.solar_w)
                 if generating or hour.spare_w > hour.solar_w:
                     take_from_others(c, width, hour.engine_w, hour.shore_w)
@@ -138,7 +140,7 @@ def _run(
                 rest(c, width)
             if hour.open_w > 0.0 or laid_up:
                 if ask(c, width, hour.open_w, laid_up):
-                    odd_asks(c, width)
+                    odd_asks(c, count)
                 short = give(c, width, hour.open_w) > 0
                 if short or falls_short:
                     fall_short(c, width, hour.essential_w, hour.other_w)
@@ -147,14 +149,13 @@ def _run(
                 end_gaps(c, width)
                 falls_short = False
             if settle(c, width, hour.space_degc) or i == part.first:
-                keep_turns(c, width, turns, counts, i == part.first)
-            place(c, width)
-            look_up(c, width, by_degc, by_charge)
+                keep_turns(c, count, turns, counts, i == part.first)
+            look_up(c, count, by_degc, by_charge)
             age(c, width)
             keep_hour(c, charge_trace, degc_trace, missing_trace, i, hour.other_w)
         end_month(c, width, unserved, lowest, month)
         end_day(c, width, lost_day_hours, part.last % 24 == 0)
-        sum_turns(c, width, turns, counts, cycle, kinds)
+        sum_turns(c, count, turns, counts, cycle, kinds)
 
 
 class Banks(NamedTuple):
@@ -281,7 +282,8 @@ def run_parts(
 
     def run(parts: Any, traces: Traces) -> None:
         _run(
-            c.reshape(-1), np.uintp(width), kinds, banks.by_degc, banks.by_charge, banks.cycle,
+            c.reshape(-1), np.uintp(width // EIGHT), np.uintp(count), kinds, banks.by_degc,
+            banks.by_charge, banks.cycle,
             hours, parts, float(rules.generator_start), float(rules.generator_stop),
             float(rules.lost_day_hours), bool(rules.heat_laid_up), turns, counts, unserved, lowest,
             *traces,

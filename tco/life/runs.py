@@ -10,8 +10,9 @@ import numpy as np
 
 from tco.life.conditions import Conditions
 from tco.life.cores import in_chunks
-from tco.life.kernel import run_banks
+from tco.life.kernel import EIGHT, run_banks
 from tco.life.records import HOUR, RESULT, Rules, Tables
+from tco.life.steps import ABREAST
 from tco.physics.arrays import FloatArray
 
 RUN = np.dtype([("total", RESULT), ("unserved_wh", "f8", 12), ("lowest_charge", "f8", 12)])
@@ -76,7 +77,7 @@ def run_records(
     def chunk(first: int, last: int) -> None:
         run_banks(first, last, banks, rows, tables, hourly, rules, out, unserved, lowest)
 
-    in_chunks(chunk, len(banks), progress)
+    in_chunks(chunk, len(banks), progress, unit=EIGHT, most=ABREAST)
     return Runs(out, unserved, lowest)
 
 

@@ -39,7 +39,8 @@ def find_shortages(
     count = 0
     last_full = -1
     for i in range(degc.size):
-        if worn_missing[i].sum() > 0.0 or new_missing[i].sum() > 0.0:
+        missing = worn_missing[i, 0] + worn_missing[i, 1] + new_missing[i, 0] + new_missing[i, 1]
+        if missing > 0.0:
             begun = count > 0 and (
                 last_full < out[count - 1].first
                 or (last_full + 1) // 24 <= (out[count - 1].last - 1) // 24

@@ -99,24 +99,24 @@ def begin(c: FloatArray, width: Any, charge: float, degc: float, generator_on: f
             c[RUNNING + k] = generator_on
         c[BEFORE + k] = c[STORED + k]
         c[CHARGE + k] = c[STORED + k] * c[PER_WH + k]
-        c[RELIEF + k] = c[OVER + k] = c[MISSING + k] = 0.0
+        c[RELIEF + k] = c[OVER + k] = c[MISSING + k] = c[SLOPE + k] = 0.0
         c[LOWEST + k] = 1.0
         c[UNSERVED_MONTH + k] = c[FULLEST + k] = c[GAP + k] = c[SHORT_TODAY + k] = 0.0
+        place(c, k)
 
 
 @step
-def place(c: FloatArray, width: Any) -> None:
-    """Find charge and temperature in the tables: rows, and shares of the way to the next."""
-    for k in range(width):
-        at = max(0.0, c[CHARGE + k] * CHARGE_STEPS)  # in the tables even where it is not a number
-        row = min(np.floor(at), CHARGE_STEPS - 1.0)
-        c[ROW_CHARGE + k] = c[CHARGE_TABLE + k] + row
-        c[PAST_CHARGE + k] = at - row
-        at = (c[DEGC + k] - TABLE_COLDEST_DEGC) / TABLE_STEP_K
-        at = min(max(0.0, at), TABLE_SIZE - 1.000001)  # held at its ends
-        row = np.floor(at)
-        c[ROW_DEGC + k] = c[DEGC_TABLE + k] + row
-        c[PAST_DEGC + k] = at - row
+def place(c: FloatArray, k: Any) -> None:
+    """Find a bank's charge and temperature in the tables: rows, and shares of the next ones."""
+    at = max(0.0, c[CHARGE + k] * CHARGE_STEPS)  # in the tables even where it is not a number
+    row = min(np.floor(at), CHARGE_STEPS - 1.0)
+    c[ROW_CHARGE + k] = c[CHARGE_TABLE + k] + row
+    c[PAST_CHARGE + k] = at - row
+    at = (c[DEGC + k] - TABLE_COLDEST_DEGC) / TABLE_STEP_K
+    at = min(max(0.0, at), TABLE_SIZE - 1.000001)  # held at its ends
+    row = np.floor(at)
+    c[ROW_DEGC + k] = c[DEGC_TABLE + k] + row
+    c[PAST_DEGC + k] = at - row
 
 
 @step
@@ -383,6 +383,7 @@ def settle(c: FloatArray, width: Any, space_degc: float) -> int:
         c[TURN + k] = last if turns else -1.0
         c[SLOPE + k] = change if moves else c[SLOPE + k]
         turned += 1 if turns else 0
+        place(c, k)
     return turned
 
 

@@ -148,14 +148,19 @@ def run(
         low, place = _level_of_use(use_levels, x[_USE])
         high = min(low + 1, use_levels.size - 1)
         below, above = values[a, low, mean_year], values[a, high, mean_year]
+        when_new, falls_short, costs_more = 0.0, False, False
         for h in range(levels - 1, -1, -1):
             short[h] = _mix(below[h, _HOURS], above[h, _HOURS], place)
-            regretted[h] = x[_DAY_PRICE] * (
+            paid = x[_DAY_PRICE] * (
                 market.day_price * _mix(below[h, _DAYS], above[h, _DAYS], place)
                 + market.hour_price * short[h]
             )
-        regretted -= regretted[levels - 1]
-        may_need = short.max() > market.tolerated_hours and regretted.max() > 0.0
+            if h == levels - 1:
+                when_new = paid
+            regretted[h] = paid - when_new
+            falls_short |= short[h] > market.tolerated_hours
+            costs_more |= regretted[h] > 0.0
+        may_need = falls_short and costs_more
         price = (
             bank.packs_price * market.tax * x[_LATER_PRICE]
             + bank.freight_price

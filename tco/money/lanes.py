@@ -253,7 +253,10 @@ def run_lanes(
     shift = np.zeros_like(draws.luck) if draws.event_shift is None else draws.event_shift
     claim_u = np.full_like(draws.event_u, -1.0) if draws.claim_u is None else draws.claim_u
     weather = np.where(draws.weather == MEAN_WEATHER, years, np.minimum(draws.weather, years - 1))
-    values = np.concatenate([r.values, r.values.mean(axis=2, keepdims=True)], axis=2)
+    # the mean year after the others; in one order in memory, or the lanes are compiled for each
+    values = np.empty((*r.values.shape[:2], years + 1, *r.values.shape[3:]))
+    values[:, :, :years] = r.values
+    values[:, :, years] = r.values.mean(axis=2)
 
     def chunk(first: int, last: int) -> None:
         run(

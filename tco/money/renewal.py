@@ -12,7 +12,7 @@ from typing import Any
 
 import numpy as np
 
-from tco.life.hourly import compiled
+from tco.life.hourly import compiled, inlined
 from tco.physics.arrays import FloatArray
 
 BY_AGE = (
@@ -133,8 +133,10 @@ def expect(
             index = min(int(age + ROUNDING), years - 1)
             gone = by_age[index, GONE] > 0.0 and not single_pack
             if not gone:  # the shelf has been filled again
-                together = mass[b].sum()
-                mass[b] = 0.0
+                together = 0.0
+                for s in range(spares + 1):
+                    together += mass[b, s]
+                    mass[b, s] = 0.0
                 mass[b, spares] = together
             mean = rate * hazard[index] * length
             one = cost_of(by_age, index, ONE, price, rise, outage_extra)
@@ -165,8 +167,8 @@ def expect(
                 )
                 renewed += share * rest
             if gone:
-                mass[b] = after
-                after[:] = 0.0
+                for s in range(spares + 1):  # whole rows at once take two seconds to compile
+                    mass[b, s], after[s] = after[s], 0.0
             elif single_pack:
                 mass[b, spares] -= renewed
             if renewed > 0.0:
@@ -177,7 +179,7 @@ def expect(
         out[2, year] = moved
 
 
-@compiled
+@inlined
 def cost_of(
     by_age: FloatArray, index: int, which: int, price: float, rise: float, outage_extra: float
 ) -> Any:
