@@ -249,7 +249,7 @@ def _compare(arguments: argparse.Namespace) -> str:
         return as_json(comparison, argued, known)
     if arguments.why is not None:
         result = find(comparison, arguments.why)
-        return arrangement_text(comparison, result, comparison.ahead(result))
+        return arrangement_text(comparison, result, comparison.years_ahead(result))
     return comparison_text(comparison, show=arguments.show, argued=argued, known=known)
 
 

@@ -156,7 +156,7 @@ def arrangement_text(
 ) -> str:
     """Everything about one arrangement: checks, wiring bill, year, health, ledger, assumptions.
 
-    With `ahead` also power failures, their cure and habits, as `Comparison.ahead` finds them.
+    With `ahead` also power failures, their cure and habits, as `Comparison.years_ahead` finds them.
     """
     case = comparison.case
     rank = comparison.results.index(result) + 1

@@ -261,7 +261,7 @@ def test_failures_are_counted_whatever_is_renewed(
 def test_failures_that_happen_cost_what_is_expected(
     packs: int, gone_after: float, spares: int
 ) -> None:
-    """Failures drawn, everything else at its centre: the mean of the ledgers is the expected cost."""
+    """Failures drawn, everything else at its centre: their mean is the expected cost."""
     by_hand: Any = draw_ledger_by_hand(
         packs=packs, rates=GammaRate(1e6, 1e6 / 0.06), calendar=0.3 / 6.3,
         market={"discount_rate": 0.05, "inflation": 0.02, "resale_share": 0.4},
