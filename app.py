@@ -11,16 +11,23 @@ SCREENS = {
     "wiring": "Space and wiring",
     "years": "The years ahead",
     "weigh": "Weighing two",
-    "kept": "After the purchase",
+    "after_purchase": "After the purchase",
     "prices": "Prices and assumptions",
 }
+ADDRESSES = {"after_purchase": "kept"}
+"""Where a screen is found under another name than its file's."""
 
 
 def main() -> None:
     """Show the chosen screen."""
     st.set_page_config(page_title="Which battery?", page_icon="🔋", layout="wide")
     pages = [
-        st.Page(f"tco/screens/{name}.py", title=title, url_path=name, default=name == "answer")
+        st.Page(
+            f"tco/screens/{name}.py",
+            title=title,
+            url_path=ADDRESSES.get(name, name),
+            default=name == "answer",
+        )
         for name, title in SCREENS.items()
     ]
     st.navigation(pages, position="top").run()

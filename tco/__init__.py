@@ -2,7 +2,8 @@
 
 >>> from tco import compare, read_case
 >>> comparison = compare(read_case("candidates_demo/otterbank.toml"))
->>> comparison.table.head()
+>>> comparison.results[0].arrangement.layout
+'1S1P'
 """
 
 from tco.case import CaseError, read_case

@@ -33,7 +33,7 @@ from tco.report.inputs.text import case_text
 from tco.report.machine import as_json
 from tco.report.text import arrangement_text, comparison_text, find
 from tco.weighing.arguments import Argument, cheap_or_premium, one_or_many
-from tco.weighing.settle import Convergence, settled
+from tco.weighing.convergence import Convergence, draw_until_settled
 
 SHOW_PROGRESS_AFTER_S = 0.7
 ALL_BUT_ARGUMENTS = 0.6
@@ -229,7 +229,9 @@ def _compare(arguments: argparse.Namespace) -> str:
             progress(ALL_BUT_ARGUMENTS * share, what)
 
         if arguments.settle is not None:
-            found = settled(case, share=arguments.settle, seed=arguments.seed, progress=told)
+            found = draw_until_settled(
+                case, share=arguments.settle, seed=arguments.seed, progress=told
+            )
             comparison, known = found.comparison, found.last
         else:
             comparison = compare(
@@ -247,7 +249,7 @@ def _compare(arguments: argparse.Namespace) -> str:
         return as_json(comparison, argued, known)
     if arguments.why is not None:
         result = find(comparison, arguments.why)
-        return arrangement_text(comparison, result, comparison.ahead(result))
+        return arrangement_text(comparison, result, comparison.years_ahead(result))
     return comparison_text(comparison, show=arguments.show, argued=argued, known=known)
 
 

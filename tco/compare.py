@@ -137,7 +137,7 @@ class Comparison:
         ]
         return found[0], found[1]
 
-    def ahead(self, result: Result) -> YearsAhead:
+    def years_ahead(self, result: Result) -> YearsAhead:
         """Power failures over many weather years, new and worn, their cures, and habits."""
         return years_ahead(self.case, result.bank, self.conditions, by_age=result.life.by_age)
 

@@ -15,7 +15,7 @@ import tco.__main__ as command_line
 from tco import compare, read_case
 from tco.__main__ import MOST_DRAWS, main
 from tco.case import Case
-from tco.weighing import settle
+from tco.weighing import convergence
 
 ROOT = Path(__file__).resolve().parent.parent
 SMALL = ROOT / "candidates_demo" / "coldharbour.toml"
@@ -269,14 +269,14 @@ def test_ctrl_c_ends_it_without_a_traceback(
 ) -> None:
     monkeypatch.setattr(command_line, "compare", Interrupting(1))
     assert of_main(capsys, SMALL, "--draws", "20") == (1, "", "tco: stopped\n")
-    monkeypatch.setattr(settle, "compare", Interrupting(1))
+    monkeypatch.setattr(convergence, "compare", Interrupting(1))
     assert of_main(capsys, SMALL, "--settle", "0.01") == (1, "", "tco: stopped\n")
 
 
 def test_ctrl_c_while_settling_prints_what_is_known_by_then(
     capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(settle, "compare", Interrupting(2))
+    monkeypatch.setattr(convergence, "compare", Interrupting(2))
     status, out, err = of_main(capsys, SMALL, "--settle", "0.0001")
     assert (status, err) == (0, "")
     assert "In 500 draws of everything uncertain" in out

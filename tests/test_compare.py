@@ -257,7 +257,7 @@ def test_habits_ahead_start_from_the_life_of_the_result() -> None:
     advised = 0
     for result in got.results:
         if result.feasible:
-            for advice in got.ahead(result).habits:
+            for advice in got.years_ahead(result).habits:
                 assert advice.years == pytest.approx(result.life.first_life_years, abs=1e-9)
                 advised += 1
     assert advised > 2

@@ -234,7 +234,7 @@ COST = {
         "    ferry = case.prices.ferry_price\n"
         '    yield Flow(0.0, "ferry", with_tax(case, ferry), f"1 × {ferry:,.2f}{tax}")\n',
     ),
-    "money/lanes.py": after(
+    "money/draw_ledgers.py": after(
         "    first = -wiring.parts_value if wiring is not None else 0.0\n",
         "    first += tax * prices.ferry_price\n",
     ),

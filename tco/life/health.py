@@ -157,19 +157,19 @@ def live(
     levels = profiles.health[::-1].copy()
     years = ends_of_years.size
     lives = []
-    for lane, stress in enumerate(profiles.stresses):
+    for row, stress in enumerate(profiles.stresses):
         pace = Pace(
-            levels[0], levels[1] - levels[0], calendar[lane], cycle[lane], hours[lane], cost[lane]
+            levels[0], levels[1] - levels[0], calendar[row], cycle[row], hours[row], cost[row]
         )
         rule = Rule(
-            end_of_life_health, tolerated_hours, float(longest_life_years), float(price[lane]),
+            end_of_life_health, tolerated_hours, float(longest_life_years), float(price[row]),
             stress.exponent, stress.larger_counts, True,
         )  # fmt: skip
         yearly = np.zeros((years, len(YEARLY)))
         health, in_service = np.zeros(years), np.zeros(years)
         ended = np.zeros((years * MONTHS_PER_YEAR, 3))
         number, age, first_life = _follow(
-            pace, rule, totals[lane], ends_of_years, yearly, health, in_service, ended
+            pace, rule, totals[row], ends_of_years, yearly, health, in_service, ended
         )
         known = None
         if not math.isnan(first_life):
@@ -186,7 +186,7 @@ def live(
                 ),
                 remaining_share=_left(age, known),
                 yearly={name: yearly[:, k].copy() for k, name in enumerate(YEARLY)},
-                by_age=float(profiles.by_age[lane]) if profiles.by_age.size else 0.0,
+                by_age=float(profiles.by_age[row]) if profiles.by_age.size else 0.0,
             )
         )
     return tuple(lives)

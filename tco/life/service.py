@@ -1,7 +1,7 @@
 """One step of a bank in service: it wears, and its life ends by health, by need or by age.
 
-The ledger's years (`tco.life.health`) and every draw (`tco.money.lane_kernel`) take this one step.
-Why a life ends is told in `tco.life.health`. Compiled.
+The ledger's years (`tco.life.health`) and every draw (`tco.money.draw_ledger_kernel`) take this one
+step. Why a life ends is told in `tco.life.health`. Compiled.
 """
 
 import math

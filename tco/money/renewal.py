@@ -3,8 +3,8 @@
 A failed pack is replaced by one of its kind while there is one: the model still made, or a spare on
 the shelf. Else, and where the bank is a single pack, all packs are bought anew: the bank's life,
 the model's time on the market and the shelf then begin again. `expect` follows the shares of banks
-by the day they were new; the ledger and the lanes at expected failures both call it, and lanes with
-failures that happen keep the same rule (`tco.money.lane_kernel`).
+by the day they were new; the ledger and the draw ledgers at expected failures both call it, and
+draw ledgers with failures that happen keep the same rule (`tco.money.draw_ledger_kernel`).
 """
 
 import math

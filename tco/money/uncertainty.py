@@ -11,9 +11,9 @@ from tco.case import Case
 from tco.life.conditions import Conditions
 from tco.life.response import plain_response, response
 from tco.life.year import YearProfiles
+from tco.money.draw_ledgers import draw_ledger_inputs, run_draw_ledgers
 from tco.money.draws import Draws, draw
 from tco.money.failures import FailureCosts
-from tco.money.lanes import lane_inputs, run_lanes
 from tco.money.risk import Risk, risks
 from tco.physics.arrays import BoolArray, FloatArray
 
@@ -70,7 +70,7 @@ def uncertainty(
             if feasible[chosen[0]]
             else plain_response(profiles.rows(chosen))
         )
-        inputs = lane_inputs(
+        inputs = draw_ledger_inputs(
             case,
             some,
             [profiles.stresses[k] for k in chosen.tolist()],
@@ -78,5 +78,5 @@ def uncertainty(
             surface,
             conditions,
         )
-        costs[chosen] = run_lanes(inputs, drawn).total_cost
+        costs[chosen] = run_draw_ledgers(inputs, drawn).total_cost
     return Uncertainty(draws=drawn, costs=costs, risks=risks(costs, feasible))

@@ -29,7 +29,7 @@ from tco.report.years.first_bank import at_its_end, replaced_in_year
 from tco.report.years.two_models import MODEL, second_of
 from tco.result import Result, bought_wh
 from tco.weighing.arguments import Argument
-from tco.weighing.settle import Convergence, convergence
+from tco.weighing.convergence import Convergence, convergence
 
 
 def as_json(

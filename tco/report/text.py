@@ -32,7 +32,7 @@ from tco.report.years.words import NO_HABIT, habit_words, outage_words, weather_
 from tco.result import Result, bought_wh
 from tco.sentences import told
 from tco.weighing.arguments import Argument, share_words
-from tco.weighing.settle import Convergence, convergence
+from tco.weighing.convergence import Convergence, convergence
 
 _SHORTEST_LABEL = 16
 _VERDICTS = ("fail", "unknown", "caution", "pass")
@@ -156,7 +156,7 @@ def arrangement_text(
 ) -> str:
     """Everything about one arrangement: checks, wiring bill, year, health, ledger, assumptions.
 
-    With `ahead` also power failures, their cure and habits, as `Comparison.ahead` finds them.
+    With `ahead` also power failures, their cure and habits, as `Comparison.years_ahead` finds them.
     """
     case = comparison.case
     rank = comparison.results.index(result) + 1

@@ -7,7 +7,7 @@ from tco.screens import opening, state
 from tco.screens.clock import clock
 from tco.screens.state import Workspace
 from tco.workspace.edits import Edit, Step, now
-from tco.workspace.schema.kept import NoSuchCase, StoreTrouble
+from tco.workspace.schema.stored import NoSuchCase, StoreTrouble
 
 MOST_SHOWN = 30
 

@@ -18,7 +18,14 @@ from tco.workspace.desk import Desk, desk_of, new_desk
 from tco.workspace.document import document_of
 from tco.workspace.edits import Document, Step, now
 from tco.workspace.reading import last_good, read
-from tco.workspace.schema.kept import CaseInfo, Kept, NoSuchCase, NotKept, NotRead, StoreTrouble
+from tco.workspace.schema.stored import (
+    CaseInfo,
+    NoSuchCase,
+    NotKept,
+    NotRead,
+    StoredCase,
+    StoreTrouble,
+)
 from tco.workspace.store import Store, new_id, open_store
 
 DEMO_FOLDER = Path(__file__).resolve().parents[2] / "candidates_demo"
@@ -323,10 +330,10 @@ def forget_refused() -> None:
 
 def file_of(held: Workspace) -> str:
     """The case as one file: with its candidates, its log and all its history."""
-    return case_file_text(_kept_of(held))
+    return case_file_text(_stored_case_of(held))
 
 
-def _kept_of(held: Workspace) -> Kept:
+def _stored_case_of(held: Workspace) -> StoredCase:
     """The case of a workspace as it would be kept, with what could not be written yet."""
     desk = held.desk
     steps = tuple(step.numbered(n) for n, step in enumerate(desk.history, start=1))
@@ -339,4 +346,4 @@ def _kept_of(held: Workspace) -> Kept:
         changed=max((step.at for step in steps), default=made),
         steps=len(steps),
     )
-    return Kept(info, dict(desk.base), steps)
+    return StoredCase(info, dict(desk.base), steps)

@@ -10,16 +10,16 @@ from tco.report.weighing import charts as weigh_charts
 from tco.report.weighing import frames as weigh_frames
 from tco.report.words import literal
 from tco.result import Result
-from tco.screens import bar, parts, settling, state
+from tco.screens import bar, draw_rounds, parts, state
 from tco.screens.state import Workspace
 from tco.weighing.arguments import Argument, cheap_or_premium, one_or_many
 from tco.weighing.breakeven import BreakEven, ranked
+from tco.weighing.convergence import convergence
 from tco.weighing.curves import horizon_curve, telling_pair, two_way, use_curve
 from tco.weighing.days_present import days_present_driver
 from tco.weighing.drivers import Driver, years_of_use
 from tco.weighing.pair import Pair, any_two
 from tco.weighing.sensitivity import LEFT_OUT, global_indices, tornado
-from tco.weighing.settle import convergence
 
 ONE, CHEAP, ANY = "One large or several small", "Cheap or premium", "Any two"
 CLOSER = ("All that pass", "What moves it most", "Two things at once",
@@ -65,7 +65,7 @@ def main() -> None:
 def _draws(held: Workspace, place: DeltaGenerator) -> None:
     """How many draws: typed, four times as many, or raised until they settle."""
     key = f"{held.version} draws"
-    now = settling.settling_of(held)
+    now = draw_rounds.rounds_of(held)
     raising = now is not None and now.running
     if now is not None and now.fresh:
         st.session_state[key], now.fresh = held.draws, False
@@ -73,7 +73,7 @@ def _draws(held: Workspace, place: DeltaGenerator) -> None:
         st.session_state[key] = held.draws
 
     def multiply() -> None:
-        settling.forget()
+        draw_rounds.forget()
         st.session_state[key] = min(MORE * int(st.session_state[key]), MOST)
 
     # a row of its own, so that on a narrow screen all of it goes to the next line
@@ -85,7 +85,7 @@ def _draws(held: Workspace, place: DeltaGenerator) -> None:
     held.draws = int(
         place.number_input(
             "Draws", min_value=FEWEST, max_value=MOST, step=500, key=key, width=150,
-            label_visibility="collapsed", disabled=raising, on_change=settling.forget,
+            label_visibility="collapsed", disabled=raising, on_change=draw_rounds.forget,
         )
     )  # fmt: skip
     place.button(
@@ -96,7 +96,7 @@ def _draws(held: Workspace, place: DeltaGenerator) -> None:
     # one button of one key, so that the browser changes it where it stands
     if now is not None and raising:
         place.button(
-            "Stop", on_click=settling.stop, args=(now,), type="primary", key="settle", width=150,
+            "Stop", on_click=draw_rounds.stop, args=(now,), type="primary", key="settle", width=150,
             help="Ends it at once; what the last whole round knew is kept.",
         )  # fmt: skip
     else:
@@ -110,12 +110,12 @@ def _draws(held: Workspace, place: DeltaGenerator) -> None:
 def _begin(held: Workspace) -> None:
     _, drawn = held.drawn
     if drawn is not None:
-        settling.begin(held, drawn)
+        draw_rounds.begin(held, drawn)
 
 
 def _rounds(held: Workspace, drawn: Comparison, place: DeltaGenerator) -> None:
     """What every round knew, and the next one, once all else is on screen."""
-    now = settling.settling_of(held)
+    now = draw_rounds.rounds_of(held)
     if now is None:
         return
     place.caption(
@@ -132,7 +132,7 @@ def _rounds(held: Workspace, drawn: Comparison, place: DeltaGenerator) -> None:
     def tell(share: float, what: str) -> None:
         bar.progress(min(max(share, 0.0), 1.0), what)
 
-    settling.next_round(held, now, drawn, tell=tell)
+    draw_rounds.next_round(held, now, drawn, tell=tell)
     st.rerun()
 
 

@@ -10,8 +10,8 @@ print(cheap_or_premium(comparison).answer)
 
 from tco.weighing.arguments import Argument, cheap_or_premium, one_or_many
 from tco.weighing.breakeven import BreakEven, break_evens
+from tco.weighing.convergence import Settled, draw_until_settled
 from tco.weighing.pair import Pair, any_two
-from tco.weighing.settle import Settled, settled
 
 __all__ = [
     "Argument",
@@ -21,6 +21,6 @@ __all__ = [
     "any_two",
     "break_evens",
     "cheap_or_premium",
+    "draw_until_settled",
     "one_or_many",
-    "settled",
 ]

@@ -21,8 +21,8 @@ from tco.case import Case
 from tco.compare import Comparison
 from tco.life.response import response
 from tco.life.year import bank_tables
+from tco.money.draw_ledgers import DrawLedgerInputs, draw_ledger_inputs, run_draw_ledgers
 from tco.money.draws import INPUTS, Draws, quantile_of
-from tco.money.lanes import LaneInputs, lane_inputs, run_lanes
 from tco.physics.arrays import FloatArray
 from tco.result import Result
 
@@ -99,7 +99,7 @@ def tornado(comparison: Comparison, results: Sequence[Result]) -> tuple[tuple[Sw
     ledger's total.
     """
     inputs, draws = _tornado_rows(comparison, results)
-    costs = run_lanes(inputs, draws, expected_failures=True, drawn_rates=True).total_cost
+    costs = run_draw_ledgers(inputs, draws, expected_failures=True, drawn_rates=True).total_cost
     own = {
         "batch": tuple(_batch_factor(comparison.case, u) for u in (0.1, 0.9)),
         "pack_luck": tuple(
@@ -129,7 +129,9 @@ def _batch_factor(case: Case, u: float) -> float:
     return float(gammaincinv(spread**-2.0, u) * spread**2.0) if spread > 0.0 else 1.0
 
 
-def _tornado_rows(comparison: Comparison, results: Sequence[Result]) -> tuple[LaneInputs, Draws]:
+def _tornado_rows(
+    comparison: Comparison, results: Sequence[Result]
+) -> tuple[DrawLedgerInputs, Draws]:
     """Draws with the centre in row 0, then two rows a factor.
 
     A quantity's centre is the case's own value, not the middle of its spread; that of a failure
@@ -180,7 +182,7 @@ def global_indices(
     case = comparison.case
 
     def model(u: FloatArray) -> FloatArray:
-        costs = run_lanes(inputs, draws_at(case, comparison.conditions.years, u)).total_cost
+        costs = run_draw_ledgers(inputs, draws_at(case, comparison.conditions.years, u)).total_cost
         return costs[0] if right is None else costs[0] - costs[1]
 
     return indices_of(model, (*FACTORS, *CHANCES), samples=SAMPLES, seed=seed)
@@ -256,7 +258,7 @@ def indices_of(
     return tuple(sorted(rows, key=lambda row: -row.total))
 
 
-def _inputs(comparison: Comparison, results: Sequence[Result]) -> LaneInputs:
+def _inputs(comparison: Comparison, results: Sequence[Result]) -> DrawLedgerInputs:
     case = comparison.case
     banks = [r.bank for r in results]
     surface = response(
@@ -267,7 +269,7 @@ def _inputs(comparison: Comparison, results: Sequence[Result]) -> LaneInputs:
         by_age=[r.life.by_age for r in results],
     )
     kinds, _, stresses = bank_tables(banks, case.assumptions)
-    return lane_inputs(
+    return draw_ledger_inputs(
         case,
         banks,
         [stresses[k] for k in kinds],

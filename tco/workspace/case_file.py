@@ -9,8 +9,8 @@ from typing import Any
 from tco.case import CaseError, Problem
 from tco.workspace.document import LOG, is_row
 from tco.workspace.edits import Edit, Path, Step, Value
-from tco.workspace.schema.kept import Kept
 from tco.workspace.schema.rows import KINDS, base_data, edits_data, json_text, time_text
+from tco.workspace.schema.stored import StoredCase
 
 FORMAT = "tco case"
 VERSION = 1
@@ -30,7 +30,7 @@ _NO_SUCH_FILE = "Choose a file that this program has saved as a case."
 _DAMAGED = "Take another copy of the file; this one was changed or cut short."
 
 
-def case_file_text(kept: Kept) -> str:
+def case_file_text(kept: StoredCase) -> str:
     """A case with its history as the text of one file; the same case gives the same text."""
     head = {
         "format": FORMAT,

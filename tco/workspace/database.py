@@ -21,7 +21,8 @@ from sqlalchemy.exc import DBAPIError
 
 from tco.workspace.edits import now
 from tco.workspace.schema import connect, files, statements
-from tco.workspace.schema.kept import (
+from tco.workspace.schema.salvage import note, noted, salvage
+from tco.workspace.schema.stored import (
     AlreadyThere,
     CaseInfo,
     Damaged,
@@ -32,7 +33,6 @@ from tco.workspace.schema.kept import (
     PutAside,
     StoreTrouble,
 )
-from tco.workspace.schema.salvage import note, noted, salvage
 from tco.workspace.schema.upgrade import up_to_date, upgrade
 
 T = TypeVar("T")

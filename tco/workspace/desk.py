@@ -24,7 +24,7 @@ from tco.workspace.edits import (
     now,
     same,
 )
-from tco.workspace.schema.kept import AlreadyThere, Behind, NoSuchCase, NotKept, NotRead
+from tco.workspace.schema.stored import AlreadyThere, Behind, NoSuchCase, NotKept, NotRead
 from tco.workspace.store import Store, new_id
 
 _TRIES = 20

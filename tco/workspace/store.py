@@ -19,13 +19,13 @@ from platformdirs import user_data_path
 from tco.workspace.database import Folder, OneDatabase, Place
 from tco.workspace.edits import Document, Step, now
 from tco.workspace.schema import statements
-from tco.workspace.schema.kept import (
+from tco.workspace.schema.rows import case_row, clean, step_row, time_text
+from tco.workspace.schema.stored import (
     CaseInfo,
-    Kept,
     PutAside,
+    StoredCase,
     StoreTrouble,
 )
-from tco.workspace.schema.rows import case_row, clean, step_row, time_text
 
 _SLUG_LENGTH = 40
 _RANDOM_LENGTH = 12
@@ -109,7 +109,7 @@ class Store:
         self._place.create(case, rows)
         return case_id
 
-    def read(self, case_id: str, *, owner: str = "") -> Kept:
+    def read(self, case_id: str, *, owner: str = "") -> StoredCase:
         """All of a case.
 
         Raises
@@ -119,7 +119,7 @@ class Store:
         NotRead
             Where it cannot be read now.
         """
-        work = partial(statements.kept, case_id=case_id, owner=owner)
+        work = partial(statements.stored_case, case_id=case_id, owner=owner)
         return self._place.run(case_id, work, writes=False)
 
     def steps_after(self, case_id: str, number: int) -> tuple[Step, ...]:

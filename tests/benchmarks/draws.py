@@ -1,4 +1,4 @@
-"""Draws by lanes and response surface beside simulating every hour of the same draws.
+"""Draws by ledgers and response surface beside simulating every hour of the same draws.
 
     .venv/bin/python -m tests.benchmarks.draws
 
@@ -25,8 +25,8 @@ from tco.life.records import BANK, RESULT
 from tco.life.response import HOURS_PER_YEAR, response
 from tco.life.runs import hours_of, rules_of
 from tco.life.year import bank_record, bank_tables
+from tco.money.draw_ledgers import draw_ledger_inputs, run_draw_ledgers
 from tco.money.draws import INPUTS, Draws, draw
-from tco.money.lanes import lane_inputs, run_lanes
 from tco.result import Result
 
 DEMOS = Path(__file__).parents[2] / "candidates_demo"
@@ -35,10 +35,10 @@ DRAWS, TIMED = 1000, 4
 
 @dataclass(frozen=True)
 class Timing:
-    """Seconds of one case: the surface, the lanes of all draws, and every hour of all draws."""
+    """Seconds of one case: the surface, the ledgers of all draws, and every hour of all draws."""
 
     surface: float
-    lanes: float
+    ledgers: float
     hours_to_horizon: float
     hours_to_end: float
 
@@ -128,7 +128,7 @@ def timing(case: Case) -> tuple[Timing, int]:
             by_age=[r.life.by_age for r in results],
         )
         middle = time.perf_counter()
-        inputs = lane_inputs(
+        inputs = draw_ledger_inputs(
             case,
             banks,
             [stresses[2][k] for k in stresses[0]],
@@ -136,7 +136,7 @@ def timing(case: Case) -> tuple[Timing, int]:
             surface,
             comparison.conditions,
         )
-        run_lanes(inputs, drawn(DRAWS))
+        run_draw_ledgers(inputs, drawn(DRAWS))
         best = [min(best[0], middle - start), min(best[1], time.perf_counter() - middle)]
     slow = every_hour(comparison, results, drawn(TIMED))
     scale = DRAWS / TIMED
@@ -146,14 +146,14 @@ def timing(case: Case) -> tuple[Timing, int]:
 def print_draws() -> None:
     """Print both ways for each demo case."""
     print(
-        f"{DRAWS} draws, lanes and response surface beside every hour ({TIMED} draws, scaled up):"
+        f"{DRAWS} draws, ledgers and response surface beside every hour ({TIMED} draws, scaled up):"
     )
     for path in sorted(DEMOS.glob("*.toml")):
         found, count = timing(read_case(path))
-        fast, slow = found.surface + found.lanes, (found.hours_to_horizon, found.hours_to_end)
+        fast, slow = found.surface + found.ledgers, (found.hours_to_horizon, found.hours_to_end)
         print(
             f"  {path.stem:12s} {count:3d} arrangements: surface {found.surface:6.3f} s, "
-            f"lanes {found.lanes:6.3f} s; every hour to the horizon {slow[0]:6.1f} s "
+            f"ledgers {found.ledgers:6.3f} s; every hour to the horizon {slow[0]:6.1f} s "
             f"({slow[0] / fast:.0f} times), to the end of life {slow[1]:6.1f} s "
             f"({slow[1] / fast:.0f} times)"
         )

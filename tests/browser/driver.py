@@ -26,7 +26,7 @@ from playwright.sync_api import Browser, BrowserContext, Locator, Page, sync_pla
 from tco.workspace import journal
 from tco.workspace.database import Folder
 from tco.workspace.edits import Path, Value
-from tco.workspace.schema.kept import Kept
+from tco.workspace.schema.stored import StoredCase
 from tco.workspace.store import Store
 
 ROOT = File(__file__).resolve().parents[2]
@@ -198,7 +198,7 @@ class Server:
     def store(self) -> Store:
         return Store(Folder(self.cases))
 
-    def kept(self, case_id: str) -> Kept:
+    def kept(self, case_id: str) -> StoredCase:
         store = self.store()
         try:
             return store.read(case_id)

@@ -15,11 +15,11 @@ from tco.life.records import BANK, RESULT
 from tco.life.runs import hours_of, rules_of
 from tco.life.stress import Stress
 from tco.life.year import bank_record, bank_tables
+from tco.money.draw_ledgers import DrawLedgerInputs
 from tco.money.draws import INPUTS, Draws
-from tco.money.lanes import LaneInputs
 from tco.physics.cycles import cycle_sums
 from tests.life.months import State, run_month
-from tests.money.lane_helpers import Study
+from tests.money.draw_ledger_helpers import Study
 
 MONTH_ENDS = np.cumsum([31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31]) * 24
 MONTHS = tuple(zip((0, *MONTH_ENDS[:-1].tolist()), MONTH_ENDS.tolist(), strict=True))
@@ -85,7 +85,7 @@ class _Bank:
 
 
 def every_hour(
-    study: Study, inputs: LaneInputs, row: int, draws: Draws, d: int, *, months: int = 4
+    study: Study, inputs: DrawLedgerInputs, row: int, draws: Draws, d: int, *, months: int = 4
 ) -> SlowDraw:
     """Cost and first life of one arrangement in one draw, on average over the month of purchase.
 
@@ -101,7 +101,7 @@ def every_hour(
 
 
 def _bought_in(
-    month_of_purchase: int, study: Study, inputs: LaneInputs, row: int, draws: Draws, d: int
+    month_of_purchase: int, study: Study, inputs: DrawLedgerInputs, row: int, draws: Draws, d: int
 ) -> SlowDraw:
     """Cost and first life; each year of use begins in the month of purchase.
 

@@ -23,10 +23,10 @@ from tco.life.response import (
     use_levels,
 )
 from tco.life.year import year_profiles
-from tco.money.lanes import run_lanes
+from tco.money.draw_ledgers import run_draw_ledgers
 from tco.money.ledger import ledger
 from tests.life.slow_draws import SlowDraw, every_hour
-from tests.money.lane_helpers import Study, study_of
+from tests.money.draw_ledger_helpers import Study, study_of
 
 DEMO = Path(__file__).parents[2] / "candidates_demo"
 FloatArray = NDArray[np.float64]
@@ -55,7 +55,7 @@ def scaled(study: Study, use: float) -> Study:
 
 @dataclass(frozen=True)
 class Both:
-    """Cost and life of some draws by lanes and by the hour, shape (results, draws)."""
+    """Cost and life of some draws by draw ledgers and by the hour, shape (results, draws)."""
 
     fast_cost: FloatArray
     slow_cost: FloatArray
@@ -70,9 +70,9 @@ class Both:
 def both_ways(study: Study, seed: int, draws: int, *, months: int = 4) -> Both:
     drawn = study.drawn(draws, seed)
     inputs = study.full()
-    # failures are another matter: see the tests of the lanes
+    # failures are another matter: see the tests of the draw ledgers
     inputs = replace(inputs, hazard=0.0 * inputs.hazard)
-    fast = run_lanes(inputs, drawn, expected_failures=True)
+    fast = run_draw_ledgers(inputs, drawn, expected_failures=True)
     slow: list[list[SlowDraw]] = [
         [every_hour(study, inputs, row, drawn, d, months=months) for d in range(draws)]
         for row in range(len(study.results))
@@ -260,8 +260,8 @@ def test_plain_response_is_the_profiles() -> None:
 def test_mean_weather_is_what_the_lanes_take_at_the_centre() -> None:
     study = demo_study("otterbank", keep=3)
     inputs = study.full()
-    whole = run_lanes(inputs, study.central(), expected_failures=True)
-    mean = run_lanes(
+    whole = run_draw_ledgers(inputs, study.central(), expected_failures=True)
+    mean = run_draw_ledgers(
         replace(inputs, response=inputs.response.mean_weather()), study.central(),
         expected_failures=True,
     )  # fmt: skip

@@ -12,7 +12,7 @@ from tco.life.response import SHORT, _Runs
 from tco.life.runs import rules_of
 from tco.life.shortages import find_shortages, shortages_of
 from tests.life.test_response import demo_study
-from tests.money.lane_helpers import Study
+from tests.money.draw_ledger_helpers import Study
 
 
 def shortages(full: list[int], dark: list[int], hours: int = 120) -> list[tuple[int, int]]:

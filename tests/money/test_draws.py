@@ -8,7 +8,7 @@ from scipy import stats
 
 from tco.case.spreads import Factor, Shift, Spreads
 from tco.money.draws import INPUTS, MEAN_WEATHER, Draws, draw, quantile_of
-from tests.money.lane_helpers import central
+from tests.money.draw_ledger_helpers import central
 
 USUAL = Spreads()
 ARRAYS = ("common", "luck", "failure_u", "batch_u", "event_u", "event_shift", "weather", "claim_u")

@@ -9,10 +9,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tco.case.spreads import Spreads
+from tco.money.draw_ledgers import run_draw_ledgers
 from tco.money.evidence import GammaRate
-from tco.money.lanes import run_lanes
 from tco.money.renewal import ALL, BY_AGE, ONE, cost_of, expect, to_come
-from tests.money.lane_helpers import central, lane_by_hand
+from tests.money.draw_ledger_helpers import central, draw_ledger_by_hand
 
 YEARS = 10
 DISCOUNT, INFLATION, TRENDED = 1.05, 1.02, 1.0
@@ -261,8 +261,8 @@ def test_failures_are_counted_whatever_is_renewed(
 def test_failures_that_happen_cost_what_is_expected(
     packs: int, gone_after: float, spares: int
 ) -> None:
-    """Lanes with failures drawn, everything else at its centre: their mean is the expected cost."""
-    lane: Any = lane_by_hand(
+    """Failures drawn, everything else at its centre: their mean is the expected cost."""
+    by_hand: Any = draw_ledger_by_hand(
         packs=packs, rates=GammaRate(1e6, 1e6 / 0.06), calendar=0.3 / 6.3,
         market={"discount_rate": 0.05, "inflation": 0.02, "resale_share": 0.4},
         money={
@@ -270,7 +270,9 @@ def test_failures_that_happen_cost_what_is_expected(
             "spares": float(spares),
         },
     )  # fmt: skip
-    lane = replace(lane, failure_costs=costs(gone_after)[None], hazard=np.full((1, YEARS), 4.0))
+    by_hand = replace(
+        by_hand, failure_costs=costs(gone_after)[None], hazard=np.full((1, YEARS), 4.0)
+    )
     count = 20_000
     middle = central(Spreads(), candidates=1, years=YEARS)
     many = replace(
@@ -282,7 +284,7 @@ def test_failures_that_happen_cost_what_is_expected(
         event_u=np.random.default_rng(3).random((count, YEARS)),
         weather=middle.weather.repeat(count, axis=0),
     )
-    found = run_lanes(lane, many).total_cost[0]
-    expected = run_lanes(lane, middle, expected_failures=True).total_cost[0, 0]
+    found = run_draw_ledgers(by_hand, many).total_cost[0]
+    expected = run_draw_ledgers(by_hand, middle, expected_failures=True).total_cost[0, 0]
     error = found.std() / count**0.5
     assert found.mean() == pytest.approx(expected, abs=4.0 * error)

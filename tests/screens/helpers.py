@@ -25,7 +25,7 @@ SCREENS = (
     "wiring",
     "years",
     "weigh",
-    "kept",
+    "after_purchase",
     "prices",
 )
 

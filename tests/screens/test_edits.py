@@ -299,7 +299,7 @@ def test_a_spread_is_typed(opened: Opened) -> None:
 
 
 def test_a_capacity_test_is_typed_and_judged(opened: Opened) -> None:
-    app = opened("kept")
+    app = opened("after_purchase")
     before = sentence(app)
     assert "promise" in before.lower()
     new = {"Date": "2025-09-29", "Measured (Ah)": "150", "Temp (°C)": "20", "Discharge (A)": "42"}
@@ -313,7 +313,7 @@ def test_a_capacity_test_is_typed_and_judged(opened: Opened) -> None:
 
 
 def test_a_log_from_nothing(opened: Opened) -> None:
-    app = opened("kept", "coldharbour")
+    app = opened("after_purchase", "coldharbour")
     assert "No capacity test" in sentence(app)
     new = {"Date": "2025-05-02", "Measured (Ah)": "140", "Discharge (A)": "20"}
     type_into_grid(app, "log.rows", added_rows=[new])
@@ -328,7 +328,7 @@ def test_a_log_from_nothing(opened: Opened) -> None:
 
 
 def test_columns_for_cells_are_added_and_a_drifting_cell_is_in_the_headline(opened: Opened) -> None:
-    app = opened("kept", "coldharbour")
+    app = opened("after_purchase", "coldharbour")
     next(box for box in app.number_input if "Cells" in box.label).set_value(4).run()
     next(b for b in app.button if b.label == "Add their columns").click().run()
     assert not app.exception

@@ -8,7 +8,7 @@ from streamlit.testing.v1 import AppTest
 
 from tco.screens import opening
 from tco.workspace.edits import Edit
-from tco.workspace.schema.kept import NotKept, NotRead
+from tco.workspace.schema.stored import NotKept, NotRead
 from tco.workspace.store import Store, open_store
 from tests.screens.helpers import (
     ROOT,

@@ -7,10 +7,10 @@ from typing import Any
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from tco.screens import settling
+from tco.screens import draw_rounds
 from tco.weighing.breakeven import ranked
+from tco.weighing.convergence import judged
 from tco.weighing.curves import telling_pair
-from tco.weighing.settle import judged
 from tests.screens.helpers import Opened, held
 
 
@@ -73,7 +73,7 @@ def test_draws_until_it_settles(opened: Opened) -> None:
 @pytest.fixture
 def one_round_a_run(monkeypatch: pytest.MonkeyPatch) -> None:
     """Never settled, and the screen waits after each round until it is run again."""
-    monkeypatch.setattr(settling, "judged", partial(judged, share=1e-6))
+    monkeypatch.setattr(draw_rounds, "judged", partial(judged, share=1e-6))
     monkeypatch.setattr("streamlit.rerun", lambda: None)
 
 
@@ -114,7 +114,7 @@ def test_stopped_within_a_round_the_one_before_stays(
         raise RuntimeError("somebody clicked")
 
     with monkeypatch.context() as patched:
-        patched.setattr(settling, "next_round", clicked)
+        patched.setattr(draw_rounds, "next_round", clicked)
         app.run()
     assert draws_shown(app) == (2000, 2000)
     button(app, "Stop").click().run()
@@ -157,7 +157,7 @@ def test_work_in_the_background_gives_its_result_and_tells_its_progress() -> Non
         assert go_on.wait(10.0)
         return 7
 
-    assert settling.in_background(work, tell) == 7
+    assert draw_rounds.in_background(work, tell) == 7
     assert (0.5, "half") in told
 
 
@@ -182,7 +182,7 @@ def test_a_click_ends_the_work_in_the_background() -> None:
             ended.set()
 
     with pytest.raises(ClickedError):
-        settling.in_background(work, tell)
+        draw_rounds.in_background(work, tell)
     assert ended.wait(10.0)
 
 
@@ -191,7 +191,7 @@ def test_what_goes_wrong_in_the_background_is_told() -> None:
         raise ArithmeticError("wrong")
 
     with pytest.raises(ArithmeticError, match="wrong"):
-        settling.in_background(work, lambda share, what: None)
+        draw_rounds.in_background(work, lambda share, what: None)
 
 
 @pytest.mark.parametrize("case", ["otterbank", "coldharbour"])

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from scipy import stats
 
 from tco.compare import Comparison
-from tco.money.lanes import run_lanes
+from tco.money.draw_ledgers import run_draw_ledgers
 from tco.result import Result
 from tco.weighing.sensitivity import (
     CHANCES,
@@ -27,7 +27,7 @@ from tco.weighing.sensitivity import (
 def centres_of(comparison: Comparison, results: Sequence[Result]) -> NDArray[np.float64]:
     """Where the tornado's bars begin: total cost with everything at its centre, one a result."""
     inputs, draws = _tornado_rows(comparison, results)
-    costs = run_lanes(inputs, draws, expected_failures=True, drawn_rates=True).total_cost
+    costs = run_draw_ledgers(inputs, draws, expected_failures=True, drawn_rates=True).total_cost
     return np.asarray(costs[:, 0])
 
 
@@ -96,7 +96,9 @@ def test_the_index_of_what_happens_is_the_variance_it_leaves(comparison: Compari
     other = u.copy()
     other[:, names.index("failure_events")] = rng.random(len(u))
     inputs = _inputs(comparison, [result])
-    first, second = (run_lanes(inputs, draws_at(case, 1, x)).total_cost[0] for x in (u, other))
+    first, second = (
+        run_draw_ledgers(inputs, draws_at(case, 1, x)).total_cost[0] for x in (u, other)
+    )
     wanted = ((first - second) ** 2).mean() / 2.0 / first.var()
     found = {row.of: row.total for row in global_indices(comparison, result)}
     assert found["failure_events"] == pytest.approx(wanted, abs=0.12)

@@ -21,7 +21,7 @@ import pytest
 
 from tco.workspace.database import Folder
 from tco.workspace.edits import Edit, Step
-from tco.workspace.schema.kept import Behind
+from tco.workspace.schema.stored import Behind
 from tco.workspace.store import Store, open_store
 
 BASE = {

@@ -16,7 +16,7 @@ from tco.workspace import case_file
 from tco.workspace.case_file import case_file_text, read_case_file
 from tco.workspace.database import Folder
 from tco.workspace.edits import Edit, Step
-from tco.workspace.schema.kept import CaseInfo, Kept
+from tco.workspace.schema.stored import CaseInfo, StoredCase
 from tco.workspace.store import Store
 from tests.workspace.store_helpers import BASE, MOMENT, later, step
 
@@ -33,7 +33,7 @@ STEPS = tuple(
         start=1,
     )
 )
-KEPT = Kept(INFO, BASE, STEPS)
+KEPT = StoredCase(INFO, BASE, STEPS)
 
 
 def test_a_case_comes_back_with_all_its_history() -> None:
@@ -46,7 +46,9 @@ def test_a_case_comes_back_with_all_its_history() -> None:
 def test_the_same_case_gives_the_same_text() -> None:
     text = case_file_text(KEPT)
     title, base, steps = read_case_file(text)
-    again = Kept(CaseInfo("other", title, "", later(5), INFO.changed, len(steps)), base, steps)
+    again = StoredCase(
+        CaseInfo("other", title, "", later(5), INFO.changed, len(steps)), base, steps
+    )
     assert case_file_text(again) == text
 
 
@@ -60,7 +62,7 @@ def test_a_file_says_what_it_is_and_has_a_line_for_each_cell_and_step() -> None:
 
 
 def test_an_empty_case_comes_back() -> None:
-    empty = Kept(CaseInfo("x", "", "", MOMENT, MOMENT, 0), {}, ())
+    empty = StoredCase(CaseInfo("x", "", "", MOMENT, MOMENT, 0), {}, ())
     assert read_case_file(case_file_text(empty)) == ("", {}, ())
 
 
@@ -100,7 +102,7 @@ MADE = st.builds(
 @settings(deadline=None, max_examples=60)
 def test_whatever_is_in_it_comes_back(title: str, base: dict[Any, Any], made: list[Step]) -> None:
     steps = tuple(one.numbered(number) for number, one in enumerate(made, start=1))
-    kept = Kept(CaseInfo("x", title, "", MOMENT, MOMENT, len(steps)), base, steps)
+    kept = StoredCase(CaseInfo("x", title, "", MOMENT, MOMENT, len(steps)), base, steps)
     text = case_file_text(kept)
     assert repr(read_case_file(text)) == repr((title, base, steps))
 
@@ -161,7 +163,11 @@ def test_a_file_cut_short_or_changed_is_never_an_error_nobody_expects(seed: int)
         found = error.problems
     else:
         again = CaseInfo("x", title, "", MOMENT, MOMENT, len(steps))
-        assert read_case_file(case_file_text(Kept(again, base, steps))) == (title, base, steps)
+        assert read_case_file(case_file_text(StoredCase(again, base, steps))) == (
+            title,
+            base,
+            steps,
+        )
         return
     assert found
     assert all(problem.file == NAME for problem in found)
@@ -278,7 +284,7 @@ def test_absurd_sizes_are_refused(monkeypatch: pytest.MonkeyPatch) -> None:
             assert read_case_file(text)[0] == INFO.title
     step_of_many = Step(tuple(Edit((f"{n}",), None, n) for n in range(6)), "", MOMENT)
     monkeypatch.setattr(case_file, "_MOST_CELLS", 6)
-    kept = Kept(INFO, {}, tuple(step_of_many.numbered(n) for n in range(1, 12)))
+    kept = StoredCase(INFO, {}, tuple(step_of_many.numbered(n) for n in range(1, 12)))
     assert "more cells than any case's" in problems_of(case_file_text(kept))[0]
 
 

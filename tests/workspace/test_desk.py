@@ -13,7 +13,7 @@ from tco.workspace import journal
 from tco.workspace.desk import Desk, desk_of, new_desk
 from tco.workspace.document import document_of, path_at, plain, rows, under, with_unit
 from tco.workspace.edits import Document, Edit, applied, difference
-from tco.workspace.schema.kept import NoSuchCase, NotKept
+from tco.workspace.schema.stored import NoSuchCase, NotKept
 from tco.workspace.store import Store
 
 ROOT = Path(__file__).resolve().parents[2]

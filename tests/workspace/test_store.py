@@ -8,7 +8,7 @@ import pytest
 
 from tco.workspace.database import CASE_ID, LONGEST_ID, Folder
 from tco.workspace.edits import Edit, Step
-from tco.workspace.schema.kept import AlreadyThere, Behind, NoSuchCase, NotKept, StoreTrouble
+from tco.workspace.schema.stored import AlreadyThere, Behind, NoSuchCase, NotKept, StoreTrouble
 from tco.workspace.store import Store, new_id, open_store
 from tests.workspace.store_helpers import BASE, MOMENT, Where, step
 

@@ -17,8 +17,8 @@ import pytest
 
 from tco.workspace.database import Folder
 from tco.workspace.schema import connect
-from tco.workspace.schema.kept import Behind, Kept, NoSuchCase, NotKept, NotRead
 from tco.workspace.schema.salvage import salvage
+from tco.workspace.schema.stored import Behind, NoSuchCase, NotKept, NotRead, StoredCase
 from tco.workspace.store import Store, open_store
 from tests.workspace.store_helpers import BASE, finish, fork, step
 
@@ -59,7 +59,7 @@ def other_content(data: bytes, chance: random.Random) -> bytes:
 DAMAGES = [truncated, headless, flipped, page_lost, grown, other_content]
 
 
-def two_cases(folder: Path) -> tuple[Kept, Kept]:
+def two_cases(folder: Path) -> tuple[StoredCase, StoredCase]:
     """A case that will be damaged and another one."""
     store = Store(Folder(folder))
     ids = [store.create(BASE, title=title, owner="ann") for title in ("Boat", "Van")]
@@ -91,7 +91,7 @@ def test_a_damaged_file_is_put_aside_and_the_others_open(
         check_damaged(Store(Folder(folder)), first, boat, van, data)
 
 
-def check_damaged(store: Store, first: str, boat: Kept, van: Kept, data: bytes) -> None:
+def check_damaged(store: Store, first: str, boat: StoredCase, van: StoredCase, data: bytes) -> None:
     case_id = boat.info.id
     with contextlib.suppress(Behind, NoSuchCase, NotRead, NotKept):  # in words, see below
         {

@@ -15,7 +15,7 @@ from typing import Any
 
 import pytest
 
-from tco.workspace.schema.kept import NoSuchCase
+from tco.workspace.schema.stored import NoSuchCase
 from tco.workspace.store import Store
 from tests.workspace.store_helpers import BASE, Where, fork, kill, step
 

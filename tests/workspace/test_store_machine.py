@@ -21,7 +21,7 @@ from hypothesis.stateful import (
 )
 
 from tco.workspace.edits import Edit, Step
-from tco.workspace.schema.kept import Behind, NoSuchCase
+from tco.workspace.schema.stored import Behind, NoSuchCase
 from tco.workspace.store import Store
 from tests.workspace.store_helpers import Where, later
 

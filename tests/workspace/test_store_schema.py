@@ -19,8 +19,8 @@ from alembic.migration import MigrationContext
 
 from tco.workspace.database import Folder
 from tco.workspace.schema import upgrade as upgrades
-from tco.workspace.schema.kept import NotKept, NotRead, StoreTrouble
 from tco.workspace.schema.rows import case_row, step_row
+from tco.workspace.schema.stored import NotKept, NotRead, StoreTrouble
 from tco.workspace.schema.tables import HEAD, METADATA, REVISIONS
 from tco.workspace.store import Store
 from tests.workspace.store_helpers import BASE, Where, finish, fork, step

@@ -10,7 +10,7 @@ import time
 from pathlib import Path
 
 from tco.workspace.database import Folder
-from tco.workspace.schema.kept import Behind, NoSuchCase
+from tco.workspace.schema.stored import Behind, NoSuchCase
 from tco.workspace.store import Store
 from tests.workspace.store_helpers import (
     BASE,

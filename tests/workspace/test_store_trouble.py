@@ -17,7 +17,7 @@ import pytest
 
 from tco.workspace.edits import Step
 from tco.workspace.schema import connect
-from tco.workspace.schema.kept import NotKept, NotRead
+from tco.workspace.schema.stored import NotKept, NotRead
 from tco.workspace.store import Store, open_store
 from tests.workspace.store_helpers import BASE, Where, command, finish, fork, small_disk, step
 

@@ -12,7 +12,7 @@ from tco.bank.arrangements import Arrangement
 from tco.bank.wiring.circuit import Circuit
 from tco.bank.wiring.circuit_parts import Cable
 from tco.bank.wiring.external_management import CONTACTOR, Wanted
-from tco.bank.wiring.installed_parts import PartDecision, reused
+from tco.bank.wiring.installed_parts import PartDecision, reused_kinds
 from tco.bank.wiring.sizing import CannotWire
 from tco.case import Case, Prices
 from tco.case.prices import DEFAULT_CONDUCTOR_PRICES, DEFAULT_FUSE_PRICES
@@ -69,7 +69,7 @@ def bill(
     CannotWire
         When a size or a fuse class has no price at all.
     """
-    prices, stays = case.prices, reused(decisions)
+    prices, stays = case.prices, reused_kinds(decisions)
     own = {
         d.part.kind: d.part.price
         for d in decisions

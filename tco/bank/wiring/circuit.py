@@ -56,7 +56,7 @@ UNKNOWN_WIDTH_MM = 330.0
 
 
 @dataclass(frozen=True)
-class Kept:
+class ReusedParts:
     """Installed parts that stay, in place of what would be chosen new; None where none does."""
 
     main_cable: ConductorChoice | None = None
@@ -64,7 +64,7 @@ class Kept:
     string_fuse: FuseChoice | None = None
 
 
-NOTHING_KEPT = Kept()
+NOTHING_REUSED = ReusedParts()
 
 
 @dataclass(frozen=True)
@@ -90,7 +90,7 @@ class Circuit:
     ohm: float
     network: StringNetwork
     sharing: Sharing
-    kept: Kept = NOTHING_KEPT
+    reused: ReusedParts = NOTHING_REUSED
 
     @property
     def connections(self) -> int:
@@ -121,7 +121,7 @@ def circuit(
     current_a: float,
     with_shunt: bool = False,
     with_contactor: bool = False,
-    kept: Kept = NOTHING_KEPT,
+    reused: ReusedParts = NOTHING_REUSED,
 ) -> Circuit:
     """Lay out, size and protect an arrangement.
 
@@ -137,7 +137,7 @@ def circuit(
         Whether a monitor's shunt goes into the negative.
     with_contactor
         Whether an external management opens a contactor in the positive.
-    kept
+    reused
         Installed cable and fuses that stay, as judged by `tco.bank.wiring.installed_parts` on the
         circuit without them.
 
@@ -154,7 +154,7 @@ def circuit(
         current_a,
         with_shunt=with_shunt,
         with_contactor=with_contactor,
-        kept=kept,
+        reused=reused,
     )
 
 
@@ -171,7 +171,7 @@ def _circuit(
     *,
     with_shunt: bool,
     with_contactor: bool,
-    kept: Kept,
+    reused: ReusedParts,
 ) -> Circuit:
     strings, series = arrangement.parallel, arrangement.series
     volts = charging_voltage_v(arrangement)
@@ -193,7 +193,7 @@ def _circuit(
             voltage_v=volts,
             prospective_a=string_fault_a,
         )
-        string_fuse = kept.string_fuse or string_fuse
+        string_fuse = reused.string_fuse or string_fuse
         cables += _string_cables(
             take_off, strings, size, string_fuse, share_a, current_a, width_m, case
         )
@@ -228,7 +228,7 @@ def _circuit(
         voltage_v=volts,
         prospective_a=short_a,
     )
-    main_size, main_fuse = kept.main_cable or main_size, kept.main_fuse or main_fuse
+    main_size, main_fuse = reused.main_cable or main_size, reused.main_fuse or main_fuse
     if series > 1 and size is None:  # the main fuse alone protects the links of a single string
         cables = [cable for cable in cables if cable.role != "link"]
         cables += _links(case, strings, series, share_a, width_m, main_fuse.rating_a)
@@ -261,7 +261,7 @@ def _circuit(
         ohm=max(sharing.bank_ohm - arrangement.pack_resistance_ohm, 0.0) + main_ohm,
         network=network,
         sharing=sharing,
-        kept=kept,
+        reused=reused,
     )
 
 

@@ -12,7 +12,7 @@ from typing import Literal
 
 from tco.bank.arrangements import Arrangement
 from tco.bank.charging import charger_current_a, charger_suits
-from tco.bank.wiring.circuit import Circuit, Kept
+from tco.bank.wiring.circuit import Circuit, ReusedParts
 from tco.case import Case
 from tco.case.parts import ExistingPart
 from tco.case.use import Solar
@@ -43,7 +43,7 @@ class PartDecision:
 def decide_parts(
     case: Case, arrangement: Arrangement, circuit: Circuit
 ) -> tuple[PartDecision, ...]:
-    """Judge every installed part against the circuit of an arrangement (without kept parts)."""
+    """Judge every installed part against the circuit of an arrangement (without reused parts)."""
     decided = [_decide(part, case, arrangement, circuit) for part in case.system.parts]
     stays = {kind for d in decided if d.decision == "keep" for kind in _same_place(d.part.kind)}
     found = []
@@ -55,25 +55,25 @@ def decide_parts(
     return tuple(found)
 
 
-def reused(decisions: Iterable[PartDecision]) -> frozenset[str]:
+def reused_kinds(decisions: Iterable[PartDecision]) -> frozenset[str]:
     """Kinds of part that stay, so that they are not bought again."""
     return frozenset(d.part.kind for d in decisions if d.decision == "keep")
 
 
-def kept_parts(case: Case, circuit: Circuit, decisions: Iterable[PartDecision]) -> Kept:
+def reused_parts(case: Case, circuit: Circuit, decisions: Iterable[PartDecision]) -> ReusedParts:
     """Cable and fuses that stay, as the circuit takes them in place of new ones."""
-    kept = Kept()
+    found = ReusedParts()
     for decision in decisions:
         part = decision.part
         if decision.decision != "keep":
             continue
-        if part.kind == "main cable" and kept.main_cable is None:
-            kept = replace(kept, main_cable=_as_choice(part, case, circuit))
-        elif part.kind == "main fuse" and kept.main_fuse is None:
-            kept = replace(kept, main_fuse=_as_fuse(part, circuit))
-        elif part.kind == "string fuse" and kept.string_fuse is None:
-            kept = replace(kept, string_fuse=_as_fuse(part, circuit))
-    return kept
+        if part.kind == "main cable" and found.main_cable is None:
+            found = replace(found, main_cable=_as_choice(part, case, circuit))
+        elif part.kind == "main fuse" and found.main_fuse is None:
+            found = replace(found, main_fuse=_as_fuse(part, circuit))
+        elif part.kind == "string fuse" and found.string_fuse is None:
+            found = replace(found, string_fuse=_as_fuse(part, circuit))
+    return found
 
 
 def _same_place(kind: str) -> tuple[str, ...]:
@@ -168,7 +168,7 @@ def _interrupts_a(part: ExistingPart, circuit: Circuit) -> float:
 
 
 def _as_fuse(part: ExistingPart, circuit: Circuit) -> FuseChoice:
-    assert part.fuse_class is not None  # or it would not be kept
+    assert part.fuse_class is not None  # or it would not be reused
     assert part.rating_a is not None
     return FuseChoice(
         fuse_class=find_fuse_class(part.fuse_class),
@@ -180,7 +180,7 @@ def _as_fuse(part: ExistingPart, circuit: Circuit) -> FuseChoice:
 
 def _as_choice(part: ExistingPart, case: Case, circuit: Circuit) -> ConductorChoice:
     """The installed main cable as a conductor of the circuit, one run each way."""
-    assert part.size is not None  # a cable of which the size is not known is not kept
+    assert part.size is not None  # a cable of which the size is not known is not reused
     conductor = find_conductor(part.size)
     return ConductorChoice(
         conductor=conductor,

@@ -82,7 +82,7 @@ def study(case: Case, arrangement: Arrangement, built: Circuit) -> SharingStudy:
                     current_a=built.current_a,
                     with_shunt="shunt" in placed,
                     with_contactor="contactor" in placed,
-                    kept=replace(built.kept, string_fuse=None),
+                    reused=replace(built.reused, string_fuse=None),
                 )
             )
         except CannotWire:

@@ -10,14 +10,14 @@ from functools import partial
 from tco.bank.arrangements import Arrangement
 from tco.bank.checks.alternators import needs_alternator_protection
 from tco.bank.wiring.bill import LABOUR, BillLine, bill
-from tco.bank.wiring.circuit import NOTHING_KEPT, Circuit, circuit
+from tco.bank.wiring.circuit import NOTHING_REUSED, Circuit, circuit
 from tco.bank.wiring.external_management import needs_external, wanted_parts
 from tco.bank.wiring.installed_parts import (
     PartDecision,
     Setting,
     charger_settings,
     decide_parts,
-    kept_parts,
+    reused_parts,
 )
 from tco.case import Case
 from tco.physics.fuses import FuseChoice
@@ -122,9 +122,9 @@ def wire(case: Case, arrangement: Arrangement, *, current_a: float) -> Wiring:
     )
     built = placed()
     decisions = decide_parts(case, arrangement, built)
-    kept = kept_parts(case, built, decisions)
-    if kept != NOTHING_KEPT:
-        built = placed(kept=kept)
+    reused = reused_parts(case, built, decisions)
+    if reused != NOTHING_REUSED:
+        built = placed(reused=reused)
     exposed = needs_alternator_protection(case, arrangement)
     return Wiring(
         circuit=built,

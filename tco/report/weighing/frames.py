@@ -16,10 +16,10 @@ from tco.report.frames import words
 from tco.result import Result
 from tco.weighing.arguments import Row
 from tco.weighing.breakeven import BreakEven
+from tco.weighing.convergence import Convergence
 from tco.weighing.curves import Point, TwoWay
 from tco.weighing.drivers import Driver, how_often
 from tco.weighing.sensitivity import WORDS, GlobalIndex, Swing
-from tco.weighing.settle import Convergence
 
 BINS = 44
 DRAWN = (0.005, 0.995)

@@ -66,8 +66,8 @@ def wiring_diagram(
     feeds
         The branches that are in place, with what they have to be at least.
     kept
-        Kinds of installed part that stay (`tco.bank.wiring.installed_parts.reused`): marked as in
-        place.
+        Kinds of installed part that stay (`reused_kinds` of `tco.bank.wiring.installed_parts`):
+        marked as in place.
     links
         Address by part of the bill, or by name of the pack; a part that has one is a link.
     """

@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from html import escape
 from typing import Any
 
-from tco.bank.wiring.installed_parts import reused
+from tco.bank.wiring.installed_parts import reused_kinds
 from tco.bank.wiring.wiring import Wiring
 from tco.case.words import money
 from tco.compare import Comparison
@@ -137,7 +137,7 @@ def _drawing(
         wiring.circuit,
         wiring.bill,
         comparison.feeds(result),
-        kept=reused(wiring.parts),
+        kept=reused_kinds(wiring.parts),
         links=where,
     )
 

@@ -13,7 +13,7 @@ import sqlalchemy as sa
 from sqlalchemy.exc import DBAPIError, SQLAlchemyError
 from sqlalchemy.pool import NullPool
 
-from tco.workspace.schema.kept import Damaged, NotKept, NotRead, StoreTrouble
+from tco.workspace.schema.stored import Damaged, NotKept, NotRead, StoreTrouble
 
 T = TypeVar("T")
 BUSY_SECONDS = 5.0

@@ -9,7 +9,7 @@ from typing import Any
 import sqlalchemy as sa
 
 from tco.workspace.edits import Document, Edit, Kind, Path, Step, Value
-from tco.workspace.schema.kept import CaseInfo, Damaged, NotKept
+from tco.workspace.schema.stored import CaseInfo, Damaged, NotKept
 
 Row = Mapping[str, Any] | sa.RowMapping
 """One row by the names of its columns."""

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from tco.workspace.schema.kept import CaseInfo, Damaged
 from tco.workspace.schema.rows import base_in, info_in, step_in
+from tco.workspace.schema.stored import CaseInfo, Damaged
 from tco.workspace.schema.tables import CASES, STEPS
 
 BESIDE = ("-wal", "-shm", "-journal")

@@ -6,16 +6,16 @@ from typing import Any
 import sqlalchemy as sa
 
 from tco.workspace.edits import Step, now
-from tco.workspace.schema.kept import (
+from tco.workspace.schema.rows import base_in, info_in, step_in, step_row, time_text
+from tco.workspace.schema.stored import (
     AlreadyThere,
     Behind,
     CaseInfo,
     Damaged,
-    Kept,
     NoSuchCase,
     NotKept,
+    StoredCase,
 )
-from tco.workspace.schema.rows import base_in, info_in, step_in, step_row, time_text
 from tco.workspace.schema.tables import CASES, STEPS
 
 _INFO = [CASES.c[name] for name in ("id", "title", "owner", "created", "changed", "steps")]
@@ -61,7 +61,7 @@ def _not_there(connection: sa.Connection, case_id: str, owner: str) -> NoSuchCas
     return NoSuchCase(REMOVED, removed=True)
 
 
-def kept(connection: sa.Connection, case_id: str, owner: str) -> Kept:
+def stored_case(connection: sa.Connection, case_id: str, owner: str) -> StoredCase:
     """All of a case."""
     asked = sa.select(CASES).where(_there(case_id), CASES.c.owner == owner)
     row = connection.execute(asked).mappings().first()
@@ -71,7 +71,7 @@ def kept(connection: sa.Connection, case_id: str, owner: str) -> Kept:
     steps = _steps(connection, case_id, 0)
     if len(steps) != head.steps:
         raise Damaged(f"it holds {len(steps)} of {head.steps} steps")
-    return Kept(head, base_in(row), steps)
+    return StoredCase(head, base_in(row), steps)
 
 
 def after(connection: sa.Connection, case_id: str, number: int) -> tuple[Step, ...]:

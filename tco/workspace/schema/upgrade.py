@@ -9,7 +9,7 @@ from alembic.config import Config
 from alembic.runtime.environment import EnvironmentContext
 from alembic.script import ScriptDirectory
 
-from tco.workspace.schema.kept import Damaged, Newer
+from tco.workspace.schema.stored import Damaged, Newer
 from tco.workspace.schema.tables import CASES, HEAD, REVISIONS, STEPS
 
 _HERE = Path(__file__).resolve().parent

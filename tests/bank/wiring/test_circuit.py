@@ -8,7 +8,7 @@ from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from tco.bank.arrangements import Arrangement
-from tco.bank.wiring.circuit import Circuit, Kept, circuit
+from tco.bank.wiring.circuit import Circuit, ReusedParts, circuit
 from tco.bank.wiring.circuit_parts import bend_radius_mm, outside_diameter_mm
 from tco.bank.wiring.sizing import CannotWire
 from tco.case import Case, specify
@@ -136,7 +136,7 @@ def test_kept_parts_take_the_place_of_new_ones(plain_case: Build) -> None:
     new = circuit(case, arrangement, current_a=50.0)
     thick = find_conductor("95 mm2")
     choice = type(new.of_role("main")[0].choice)(thick, 1, "ampacity", 0.1, 385.0)
-    kept = circuit(case, arrangement, current_a=50.0, kept=Kept(main_cable=choice))
+    kept = circuit(case, arrangement, current_a=50.0, reused=ReusedParts(main_cable=choice))
     assert {c.conductor for c in kept.of_role("main")} == {thick}
     assert kept.ohm < new.ohm
     assert kept.main_fuse == new.main_fuse

@@ -1,5 +1,4 @@
 from dataclasses import replace
-from timeit import repeat
 
 import numpy as np
 import pytest
@@ -379,16 +378,3 @@ def test_unused_resistances_may_be_zero() -> None:
 def test_arguments_out_of_range(call, word: str) -> None:
     with pytest.raises(ValueError, match=word):
         call(bank())
-
-
-def test_speed() -> None:
-    """Four strings: a new network within 0.2 ms, a known one within 0.02 ms, a discharge 2 ms."""
-    network = bank(4)
-
-    def new() -> None:
-        string_network.per_ampere.cache_clear()
-        share(network, 100.0)
-
-    assert min(repeat(new, number=20, repeat=10)) / 20 < 0.2e-3
-    assert min(repeat(lambda: share(network, 100.0), number=50, repeat=10)) / 50 < 0.02e-3
-    assert min(repeat(lambda: even(network), number=2, repeat=10)) / 2 < 2e-3

@@ -15,10 +15,10 @@ from tco.report.weighing.frames import (
     tracks,
 )
 from tco.weighing.breakeven import BreakEven
+from tco.weighing.convergence import Convergence
 from tco.weighing.curves import Point, TwoWay
 from tco.weighing.drivers import Driver
 from tco.weighing.sensitivity import Swing
-from tco.weighing.settle import Convergence
 
 
 def test_no_bin_spans_nought_and_every_side_is_told() -> None:

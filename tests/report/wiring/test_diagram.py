@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from tco.bank.arrangements import Arrangement
 from tco.bank.wiring.feeds import feeds
-from tco.bank.wiring.installed_parts import reused
+from tco.bank.wiring.installed_parts import reused_kinds
 from tco.bank.wiring.sizing import CannotWire
 from tco.bank.wiring.wiring import Wiring, wire
 from tco.case import Case, read_case, specify
@@ -68,7 +68,7 @@ def drawn(
         wiring.circuit,
         wiring.bill,
         feeds(case, wiring.circuit, direct_loads_a=10.0),
-        kept=reused(wiring.parts),
+        kept=reused_kinds(wiring.parts),
         links=links,
     )
     return Drawn(case, wiring, text, ET.fromstring(text))

@@ -25,12 +25,12 @@ DEMO = Path(__file__).resolve().parents[3] / "candidates_demo"
 @cache
 def otterbank() -> tuple[Comparison, YearsAhead]:
     comparison = compare(read_case(DEMO / "otterbank.toml"))
-    return comparison, comparison.ahead(comparison.results[0])
+    return comparison, comparison.years_ahead(comparison.results[0])
 
 
 def plain(**changes: object) -> tuple[Comparison, YearsAhead]:
     comparison = compare(build_plain_case(**changes))
-    return comparison, comparison.ahead(comparison.results[0])
+    return comparison, comparison.years_ahead(comparison.results[0])
 
 
 def with_outages(base: Outlook, **changes: object) -> Outages:
@@ -113,7 +113,7 @@ def test_the_command_line_tells_failures_cures_and_habits() -> None:
 
 def test_imperial_readers_get_their_degrees_and_no_habits_are_told_too() -> None:
     comparison = compare(read_case(DEMO / "coldharbour.toml"))
-    ahead = comparison.ahead(comparison.results[0])
+    ahead = comparison.years_ahead(comparison.results[0])
     text = arrangement_text(comparison, comparison.results[0], ahead)
     assert "degF" in text.split("Habits that would help")[1].split("Health of")[0]
     assert "degC" not in text.split("Power failures")[1].split("Health of")[0]

@@ -1,4 +1,4 @@
-"""Lanes of a whole case, and a lane made by hand."""
+"""Draw ledgers of a whole case, and one made by hand."""
 
 import math
 from collections.abc import Sequence
@@ -13,9 +13,9 @@ from tco.case.spreads import Shift, Spreads
 from tco.compare import Comparison, compare
 from tco.life.response import FOLLOWED, Response, plain_response, response
 from tco.life.year import YearProfiles, year_profiles
+from tco.money.draw_ledgers import BANK_MONEY, MARKET, DrawLedgerInputs, draw_ledger_inputs
 from tco.money.draws import INPUTS, MEAN_WEATHER, Draws, draw
 from tco.money.evidence import GammaRate
-from tco.money.lanes import BANK_MONEY, MARKET, LaneInputs, lane_inputs
 from tco.money.renewal import BY_AGE
 from tco.result import Result
 
@@ -52,8 +52,8 @@ class Study:
     def results(self) -> Sequence[Result]:
         return self.comparison.results
 
-    def inputs(self, surface: Response) -> LaneInputs:
-        return lane_inputs(
+    def inputs(self, surface: Response) -> DrawLedgerInputs:
+        return draw_ledger_inputs(
             self.case,
             [r.bank for r in self.results],
             self.profiles.stresses,
@@ -62,10 +62,10 @@ class Study:
             self.comparison.conditions,
         )
 
-    def plain(self) -> LaneInputs:
+    def plain(self) -> DrawLedgerInputs:
         return self.inputs(plain_response(self.profiles))
 
-    def full(self) -> LaneInputs:
+    def full(self) -> DrawLedgerInputs:
         return self.inputs(
             response(
                 [r.bank for r in self.results],
@@ -106,7 +106,7 @@ def study_of(case: Case, *, keep: int | None = None) -> Study:
     return Study(case, comparison, profiles)
 
 
-def lane_by_hand(
+def draw_ledger_by_hand(
     *,
     horizon: int = 10,
     packs: int = 2,
@@ -119,7 +119,7 @@ def lane_by_hand(
     market: dict[str, float] | None = None,
     money: dict[str, float] | None = None,
     **yearly: float,
-) -> LaneInputs:
+) -> DrawLedgerInputs:
     """One arrangement that wears alike at every health, end of life 0.7; all else free of charge.
 
     Of more than one pack, so that a failure renews no whole bank unless the costs by age say that
@@ -145,7 +145,7 @@ def lane_by_hand(
     for name, value in own.items():
         bank[name] = value
     known: Any = SimpleNamespace(knowledge=SimpleNamespace(posterior=rates or NEVER))
-    return LaneInputs(
+    return DrawLedgerInputs(
         market=prices,
         money=bank,
         response=Response(use=np.ones(1), health=np.array([0.7, 1.0]), values=values),

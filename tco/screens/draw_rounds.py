@@ -10,18 +10,18 @@ import streamlit as st
 
 from tco.compare import Comparison, Progress, compare
 from tco.screens.state import Workspace
-from tco.weighing.settle import Convergence, judged, next_draws
+from tco.weighing.convergence import Convergence, judged, next_draws
 
 WAKE_S = 0.1
 """A screen that waits looks for clicks this often. [s]"""
 
-_KEY = "settling"
+_KEY = "rounds of draws"
 
 T = TypeVar("T")
 
 
 @dataclass
-class Settling:
+class Rounds:
     """Draws being raised; after it, what the rounds knew.
 
     `stated` is the text of the case it is of, `steps` the rounds that are over. `fresh`: the last
@@ -34,9 +34,9 @@ class Settling:
     fresh: bool = True
 
 
-def settling_of(held: Workspace) -> Settling | None:
+def rounds_of(held: Workspace) -> Rounds | None:
     """What is being raised, or was, for the case on screen; None where that is of another."""
-    now: Settling | None = st.session_state.get(_KEY)
+    now: Rounds | None = st.session_state.get(_KEY)
     return now if now is not None and now.stated == held.stated else None
 
 
@@ -45,10 +45,10 @@ def begin(held: Workspace, drawn: Comparison) -> None:
     first = judged(drawn)
     steps = () if first is None else (first,)
     running = first is not None and first.reason is None
-    st.session_state[_KEY] = Settling(held.stated, steps, running=running)
+    st.session_state[_KEY] = Rounds(held.stated, steps, running=running)
 
 
-def stop(now: Settling) -> None:
+def stop(now: Rounds) -> None:
     """End it; the last whole round stays."""
     if now.running:
         now.running = False
@@ -60,7 +60,7 @@ def forget() -> None:
     st.session_state.pop(_KEY, None)
 
 
-def next_round(held: Workspace, now: Settling, drawn: Comparison, *, tell: Progress) -> None:
+def next_round(held: Workspace, now: Rounds, drawn: Comparison, *, tell: Progress) -> None:
     """Twice the draws, which the session then asks for; a click meanwhile drops this round."""
     draws, case = next_draws(now.steps[-1]), drawn.case
     more = in_background(lambda say: compare(case, draws=draws, progress=say), tell)

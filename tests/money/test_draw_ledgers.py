@@ -1,4 +1,4 @@
-"""Lanes: the ledger at the centre, closed forms, failures that happen, common random numbers."""
+"""Draw ledgers: the ledger at the centre, closed forms, failures that happen, common draws."""
 
 from collections.abc import Callable
 from dataclasses import replace
@@ -12,23 +12,23 @@ from scipy import stats
 
 from tco.case import Case, read_case
 from tco.case.spreads import Factor, Shift, Spreads
+from tco.money.draw_ledger_kernel import _poisson
+from tco.money.draw_ledgers import DrawLedgerInputs, run_draw_ledgers
 from tco.money.draws import INPUTS, Draws, draw
 from tco.money.evidence import GammaRate
-from tco.money.lane_kernel import _poisson
-from tco.money.lanes import LaneInputs, run_lanes
 from tco.money.renewal import BY_AGE
-from tests.money.lane_helpers import Study, central, lane_by_hand, study_of
+from tests.money.draw_ledger_helpers import Study, central, draw_ledger_by_hand, study_of
 
 DEMO = Path(__file__).parents[2] / "candidates_demo"
 PlainCase = Callable[..., Case]
 FloatArray = NDArray[np.float64]
 
 CLOSE = 1e-9
-"""Lanes and ledger take the same steps: only rounding differs."""
+"""Draw ledgers and ledger take the same steps: only rounding differs."""
 
 
 def one(draws: int = 1, seed: int = 1, horizon: int = 10, spreads: Spreads | None = None) -> Draws:
-    """Draws for a lane made by hand."""
+    """Draws for one made by hand."""
     return draw(
         spreads or Spreads(), candidates=1, years=horizon, weather_years=1, draws=draws, seed=seed
     )
@@ -59,11 +59,11 @@ def otterbank() -> Study:
     return study_of(read_case(DEMO / "otterbank.toml"), keep=12)
 
 
-# --- at the centre a lane is the ledger --------------------
+# --- at the centre a draw ledger is the ledger --------------------
 
 
 def test_central_lanes_are_the_ledger(demo: Study) -> None:
-    found = run_lanes(demo.plain(), demo.central(), expected_failures=True)
+    found = run_draw_ledgers(demo.plain(), demo.central(), expected_failures=True)
     totals = [r.measures.total_cost for r in demo.results]
     np.testing.assert_allclose(found.total_cost[:, 0], totals, rtol=CLOSE)
     lives = [r.life.first_life_years for r in demo.results]
@@ -158,7 +158,7 @@ def test_central_lanes_are_the_ledger_at_the_edges(plain_case: PlainCase, name: 
     study = study_of(case)
     if case.assumptions.horizon_years > 1:
         assert max(len(r.life.replacements) for r in study.results) > 1
-    found = run_lanes(study.plain(), study.central(), expected_failures=True)
+    found = run_draw_ledgers(study.plain(), study.central(), expected_failures=True)
     np.testing.assert_allclose(
         found.total_cost[:, 0], [r.measures.total_cost for r in study.results], rtol=CLOSE
     )
@@ -182,7 +182,9 @@ def test_a_draw_changed_is_the_case_changed(
         base = plain_case(**{**HARD, "prices": {"labour_per_hour": 0.0}})
         study = study_of(base)
         once, twice = (
-            run_lanes(study.plain(), study.central((name, x)), expected_failures=True).total_cost
+            run_draw_ledgers(
+                study.plain(), study.central((name, x)), expected_failures=True
+            ).total_cost
             for x in (1.0, 2.0)
         )
         parts = [
@@ -195,7 +197,7 @@ def test_a_draw_changed_is_the_case_changed(
     other = value + change if name in ("discount_rate", "inflation") else value * change
     changed = study_of(plain_case(**{**HARD, "prices": {field: other}}))
     study = study_of(base)
-    found = run_lanes(study.plain(), study.central((name, change)), expected_failures=True)
+    found = run_draw_ledgers(study.plain(), study.central((name, change)), expected_failures=True)
     by_label = {r.arrangement.label: r.measures.total_cost for r in changed.results}
     wanted = [by_label[r.arrangement.label] for r in study.results]
     np.testing.assert_allclose(found.total_cost[:, 0], wanted, rtol=CLOSE)
@@ -214,50 +216,54 @@ def test_a_draw_changed_is_the_case_changed(
     ],
 )
 def test_life_in_closed_form(exponent: float, larger: bool, life: float) -> None:
-    lane = lane_by_hand(calendar=0.05, cycle=0.04, exponent=exponent, larger_counts=larger)
-    found = run_lanes(lane, middle(), expected_failures=True)
+    by_hand = draw_ledger_by_hand(
+        calendar=0.05, cycle=0.04, exponent=exponent, larger_counts=larger
+    )
+    found = run_draw_ledgers(by_hand, middle(), expected_failures=True)
     # within a month a square root is taken for straight
     assert found.first_life[0, 0] == pytest.approx(life, rel=1e-9 if exponent == 1.0 else 5e-3)
 
 
 def test_life_past_the_horizon_in_closed_form() -> None:
     for loss in (0.0101, 0.0137, 0.029):
-        found = run_lanes(lane_by_hand(calendar=loss), middle(), expected_failures=True)
+        found = run_draw_ledgers(
+            draw_ledger_by_hand(calendar=loss), middle(), expected_failures=True
+        )
         assert found.first_life[0, 0] == pytest.approx(0.3 / loss, rel=1e-9)
     for oldest in (40.0, 17.3, 10.0):
-        lane = lane_by_hand(calendar=0.001, market={"longest_life": oldest})
-        endless = run_lanes(lane, middle(), expected_failures=True)
+        by_hand = draw_ledger_by_hand(calendar=0.001, market={"longest_life": oldest})
+        endless = run_draw_ledgers(by_hand, middle(), expected_failures=True)
         assert endless.first_life[0, 0] == pytest.approx(oldest, rel=1e-12)
 
 
 def test_the_greatest_age_ends_a_life_within_the_horizon() -> None:
     """Ten years, replaced at 4 and 8: three banks of 100, half of the third left and not sold."""
     market = {"longest_life": 4.0}
-    lane = lane_by_hand(calendar=0.001, market=market, money={"packs_price": 100.0})
-    found = run_lanes(lane, middle(), expected_failures=True)
+    by_hand = draw_ledger_by_hand(calendar=0.001, market=market, money={"packs_price": 100.0})
+    found = run_draw_ledgers(by_hand, middle(), expected_failures=True)
     assert found.first_life[0, 0] == pytest.approx(4.0, rel=1e-9)
-    never = lane_by_hand(calendar=0.001, money={"packs_price": 100.0})
-    kept = run_lanes(never, middle(), expected_failures=True)
+    never = draw_ledger_by_hand(calendar=0.001, money={"packs_price": 100.0})
+    kept = run_draw_ledgers(never, middle(), expected_failures=True)
     more = found.total_cost[0, 0] - kept.total_cost[0, 0]
     assert more == pytest.approx(200.0, rel=1e-9)
     # at the very end of the horizon nobody buys
-    last_day = lane_by_hand(
+    last_day = draw_ledger_by_hand(
         calendar=0.001, market={"longest_life": 10.0}, money={"packs_price": 100.0}
     )
-    at_end = run_lanes(last_day, middle(), expected_failures=True)
+    at_end = run_draw_ledgers(last_day, middle(), expected_failures=True)
     assert at_end.total_cost[0, 0] == pytest.approx(kept.total_cost[0, 0], rel=1e-9)
 
 
 def test_life_factors_multiply_their_own_part() -> None:
-    lane = lane_by_hand(calendar=0.05, cycle=0.04)
-    found = run_lanes(lane, middle(("cycle_life", 2.0), ("calendar_life", 0.5)))
+    by_hand = draw_ledger_by_hand(calendar=0.05, cycle=0.04)
+    found = run_draw_ledgers(by_hand, middle(("cycle_life", 2.0), ("calendar_life", 0.5)))
     assert found.first_life[0, 0] == pytest.approx(0.3 / (0.05 / 0.5 + 0.04 / 2.0), rel=1e-9)
 
 
 def test_cost_in_closed_form() -> None:
     """Replaced at 4 and 8 years of 10; half of the last life is left. All by hand."""
     d, i, trend = 0.06, 0.02, -0.03
-    lane = lane_by_hand(
+    by_hand = draw_ledger_by_hand(
         calendar=0.075,
         market={
             "tax": 1.2, "discount_rate": d, "inflation": i, "trend": trend, "day_price": 50.0,
@@ -271,7 +277,7 @@ def test_cost_in_closed_form() -> None:
         engine_wh=100e3, unserved_days=2.0,
     )  # fmt: skip
     later = 1.1
-    found = run_lanes(lane, middle(("later_pack_price", later)), expected_failures=True)
+    found = run_draw_ledgers(by_hand, middle(("later_pack_price", later)), expected_failures=True)
     wanted = 1200.0 + 60.0 + 200.0 + 80.0 + 90.0 - 30.0
     for t in (4.0, 8.0):
         packs = 1200.0 * later * ((1 + i) * (1 + trend)) ** t
@@ -296,8 +302,8 @@ def test_poisson_sampler_is_scipys() -> None:
 @pytest.mark.parametrize("batch_spread", [0.0, 0.5])
 def test_failures_happen_as_often_as_expected(batch_spread: float) -> None:
     posterior = GammaRate(2.0, 40.0)  # 0.05 a pack and year
-    lane = replace(lane_by_hand(packs=4, rates=posterior), batch_spread=batch_spread)
-    found = run_lanes(lane, one(draws=4000)).failures[0]
+    by_hand = replace(draw_ledger_by_hand(packs=4, rates=posterior), batch_spread=batch_spread)
+    found = run_draw_ledgers(by_hand, one(draws=4000)).failures[0]
     expected = 4 * 0.05 * 10
     assert found.mean() == pytest.approx(expected, abs=4.0 * found.std() / np.sqrt(found.size))
     assert np.array_equal(found, np.round(found))
@@ -308,19 +314,21 @@ def test_failures_happen_as_often_as_expected(batch_spread: float) -> None:
 
 
 def test_expected_failures_are_the_mean_rate() -> None:
-    lane = lane_by_hand(packs=4, rates=GammaRate(2.0, 40.0))
-    found = run_lanes(lane, one(draws=3), expected_failures=True)
+    by_hand = draw_ledger_by_hand(packs=4, rates=GammaRate(2.0, 40.0))
+    found = run_draw_ledgers(by_hand, one(draws=3), expected_failures=True)
     np.testing.assert_allclose(found.failures, 2.0, rtol=1e-12)
 
 
 def test_each_failure_costs_its_pack_and_the_rest() -> None:
-    lane = replace(
-        lane_by_hand(rates=GammaRate(1e6, 1e6 / 0.3), failing=1, money={"pack_price": 500.0}),
+    by_hand = replace(
+        draw_ledger_by_hand(
+            rates=GammaRate(1e6, 1e6 / 0.3), failing=1, money={"pack_price": 500.0}
+        ),
         failure_costs=by_age(one_pack=0.8, one_other=70.0, one_outage=20.0),
     )
     draws = replace(one(draws=200), common=middle().common.repeat(200, axis=0))
     draws.common[:, INPUTS.index("day_without_power")] = 1.5
-    found = run_lanes(lane, draws)
+    found = run_draw_ledgers(by_hand, draws)
     assert found.failures.std() > 1.0
     each = 500.0 * 0.8 + 70.0 + 20.0 * 0.5
     np.testing.assert_allclose(found.total_cost, found.failures * each, rtol=1e-9)
@@ -339,8 +347,10 @@ def test_age_starts_anew_with_each_bank() -> None:
     mid-year 0.5, 1.5, 2.5, 3.5, 0.5, ...), and the third bank is 1.5 years old in the last."""
     hazard = np.zeros((1, 10))
     hazard[0, 2] = 1.0
-    lane = replace(lane_by_hand(calendar=0.075, rates=GammaRate(1e6, 1e6 / 0.3)), hazard=hazard)
-    found = run_lanes(lane, middle(), expected_failures=True)
+    by_hand = replace(
+        draw_ledger_by_hand(calendar=0.075, rates=GammaRate(1e6, 1e6 / 0.3)), hazard=hazard
+    )
+    found = run_draw_ledgers(by_hand, middle(), expected_failures=True)
     assert found.failures[0, 0] == pytest.approx(2 * 0.3, rel=1e-9)
 
 
@@ -349,21 +359,23 @@ def test_age_starts_anew_with_each_bank() -> None:
 
 def test_same_seed_same_bytes(otterbank: Study) -> None:
     inputs = otterbank.plain()
-    first, second = (run_lanes(inputs, otterbank.drawn(50)).total_cost for _ in range(2))
+    first, second = (run_draw_ledgers(inputs, otterbank.drawn(50)).total_cost for _ in range(2))
     assert first.tobytes() == second.tobytes()
-    assert not np.array_equal(first, run_lanes(inputs, otterbank.drawn(50, seed=2)).total_cost)
+    assert not np.array_equal(
+        first, run_draw_ledgers(inputs, otterbank.drawn(50, seed=2)).total_cost
+    )
 
 
 def test_a_lane_does_not_depend_on_its_neighbours(otterbank: Study) -> None:
     """Threads and order change nothing: alone, an arrangement costs what it does in the case."""
     inputs = otterbank.plain()
-    whole = run_lanes(inputs, otterbank.drawn(50)).total_cost
+    whole = run_draw_ledgers(inputs, otterbank.drawn(50)).total_cost
     for row in (0, 5):
-        alone = run_lanes(only(inputs, [row]), otterbank.drawn(50)).total_cost
+        alone = run_draw_ledgers(only(inputs, [row]), otterbank.drawn(50)).total_cost
         assert alone.tobytes() == whole[[row]].tobytes()
 
 
-def only(inputs: LaneInputs, rows: list[int]) -> LaneInputs:
+def only(inputs: DrawLedgerInputs, rows: list[int]) -> DrawLedgerInputs:
     surface = inputs.response
     return replace(
         inputs,
@@ -378,7 +390,7 @@ def only(inputs: LaneInputs, rows: list[int]) -> LaneInputs:
 
 def test_identical_arrangements_cost_the_same_in_every_draw(otterbank: Study) -> None:
     twins = only(otterbank.plain(), [3, 3])
-    first, second = run_lanes(twins, otterbank.drawn(200)).total_cost
+    first, second = run_draw_ledgers(twins, otterbank.drawn(200)).total_cost
     assert np.array_equal(first, second)
     assert first.std() > 0.0
 
@@ -386,8 +398,8 @@ def test_identical_arrangements_cost_the_same_in_every_draw(otterbank: Study) ->
 def test_differences_are_sharper_than_with_draws_of_their_own(otterbank: Study) -> None:
     """Two banks share prices, rates, use and weather; two of one model share luck and failures."""
     inputs = otterbank.plain()
-    common = run_lanes(inputs, otterbank.drawn(1000)).total_cost
-    other = run_lanes(inputs, otterbank.drawn(1000, seed=9)).total_cost
+    common = run_draw_ledgers(inputs, otterbank.drawn(1000)).total_cost
+    other = run_draw_ledgers(inputs, otterbank.drawn(1000, seed=9)).total_cost
 
     def sharpening(a: int, b: int) -> float:
         return float((common[a] - common[b]).std() / (common[a] - other[b]).std())
@@ -405,8 +417,10 @@ def test_differences_are_sharper_than_with_draws_of_their_own(otterbank: Study) 
 def test_standard_error_falls_with_more_draws(otterbank: Study) -> None:
     """Stratified draws scatter no more than sigma / sqrt(n)."""
     inputs = only(otterbank.plain(), [0])
-    means = [run_lanes(inputs, otterbank.drawn(100, seed=s)).total_cost.mean() for s in range(60)]
-    sigma = run_lanes(inputs, otterbank.drawn(4000)).total_cost.std()
+    means = [
+        run_draw_ledgers(inputs, otterbank.drawn(100, seed=s)).total_cost.mean() for s in range(60)
+    ]
+    sigma = run_draw_ledgers(inputs, otterbank.drawn(4000)).total_cost.std()
     # a standard deviation of 60 samples is known to 9 %: three of them
     assert np.std(means) < sigma / np.sqrt(100) * 1.27
 
@@ -415,10 +429,10 @@ def test_standard_error_falls_with_more_draws(otterbank: Study) -> None:
 
 
 def test_wider_spreads_give_a_wider_band() -> None:
-    lane = lane_by_hand(calendar=0.075, money={"packs_price": 1000.0})
+    by_hand = draw_ledger_by_hand(calendar=0.075, money={"packs_price": 1000.0})
     tight, wide = (
-        run_lanes(
-            lane,
+        run_draw_ledgers(
+            by_hand,
             one(draws=500, spreads=Spreads(pack_price=Factor(low=1 / x, high=x))),
         ).total_cost[0]
         for x in (1.05, 1.6)
@@ -434,23 +448,27 @@ def test_no_spread_no_band() -> None:
         )
         for name in Spreads.model_fields
     }
-    lane = lane_by_hand(calendar=0.075, money={"packs_price": 1000.0})
-    found = run_lanes(lane, one(draws=20, spreads=Spreads(**sure))).total_cost  # type: ignore[arg-type]
+    by_hand = draw_ledger_by_hand(calendar=0.075, money={"packs_price": 1000.0})
+    found = run_draw_ledgers(by_hand, one(draws=20, spreads=Spreads(**sure))).total_cost  # type: ignore[arg-type]
     np.testing.assert_allclose(
-        found, run_lanes(lane, middle(), expected_failures=True).total_cost[0, 0], rtol=1e-12
+        found,
+        run_draw_ledgers(by_hand, middle(), expected_failures=True).total_cost[0, 0],
+        rtol=1e-12,
     )
 
 
 def test_longer_life_never_costs_more() -> None:
     """Where a bank's age and health cost nothing else, and packs do not get cheaper faster than
     money is discounted."""
-    lane = lane_by_hand(
+    by_hand = draw_ledger_by_hand(
         calendar=0.05, cycle=0.03, market={"discount_rate": 0.05, "resale_share": 0.3},
         money={"packs_price": 1000.0, "swap_labour": 50.0, "disposal": 10.0},
     )  # fmt: skip
     for name in ("cycle_life", "calendar_life"):
         costs = [
-            run_lanes(lane, middle((name, float(x))), expected_failures=True).total_cost[0, 0]
+            run_draw_ledgers(by_hand, middle((name, float(x))), expected_failures=True).total_cost[
+                0, 0
+            ]
             for x in np.linspace(0.3, 3.0, 109)
         ]
         assert (np.diff(costs) < 1e-9).all(), name
@@ -461,14 +479,15 @@ def test_more_failures_never_cost_less(otterbank: Study) -> None:
     come in time to save a replacement, so that the mean alone must not fall."""
     inputs, draws = otterbank.plain(), otterbank.drawn(300)
     worse = replace(inputs, hazard=2.0 * inputs.hazard)
-    assert (run_lanes(worse, draws).total_cost.mean(axis=1)
-            > run_lanes(inputs, draws).total_cost.mean(axis=1)).all()  # fmt: skip
+    assert (run_draw_ledgers(worse, draws).total_cost.mean(axis=1)
+            > run_draw_ledgers(inputs, draws).total_cost.mean(axis=1)).all()  # fmt: skip
     never = inputs.failure_costs.copy()
     never[:, :, BY_AGE.index("gone")] = 0.0
     money = inputs.money.copy()
     money["packs"] = 2.0
     base, more = (
-        run_lanes(replace(i, failure_costs=never, money=money), draws) for i in (inputs, worse)
+        run_draw_ledgers(replace(i, failure_costs=never, money=money), draws)
+        for i in (inputs, worse)
     )
     assert (more.failures >= base.failures).all()
     assert (more.failures > base.failures).any()
@@ -478,13 +497,13 @@ def test_more_failures_never_cost_less(otterbank: Study) -> None:
 # --- claims that are honoured or not --------------------
 
 
-def claiming(honoured: float = 0.6) -> LaneInputs:
-    lane = lane_by_hand(
+def claiming(honoured: float = 0.6) -> DrawLedgerInputs:
+    by_hand = draw_ledger_by_hand(
         rates=GammaRate(1e6, 1e6 / 0.3), failing=1,
         money={"pack_price": 500.0, "honoured": honoured},
     )  # fmt: skip
     table = by_age(one_pack=1.0 - honoured, one_other=70.0, one_refund=1.0)
-    return replace(lane, failure_costs=table)
+    return replace(by_hand, failure_costs=table)
 
 
 def still(count: int, seed: int = 1) -> Draws:
@@ -493,7 +512,7 @@ def still(count: int, seed: int = 1) -> Draws:
 
 
 def test_a_claim_is_honoured_or_it_is_not() -> None:
-    found = run_lanes(claiming(), still(4000))
+    found = run_draw_ledgers(claiming(), still(4000))
     once = found.failures[0] == 1.0
     # all of the pack back, or nothing, and 70 besides
     assert set(np.round(found.total_cost[0, once], 6)) == {70.0, 570.0}
@@ -504,7 +523,7 @@ def test_a_claim_is_honoured_or_it_is_not() -> None:
 def test_drawing_claims_leaves_the_mean_and_widens_the_band() -> None:
     draws = still(20_000)
     drawn, at_mean = (
-        run_lanes(claiming(), d).total_cost[0] for d in (draws, replace(draws, claim_u=None))
+        run_draw_ledgers(claiming(), d).total_cost[0] for d in (draws, replace(draws, claim_u=None))
     )
     difference = drawn - at_mean
     assert difference.std() > 100.0
@@ -516,7 +535,8 @@ def test_drawing_claims_leaves_the_mean_and_widens_the_band() -> None:
 def test_a_certain_answer_is_its_own_mean(honoured: float) -> None:
     draws = still(300)
     drawn, at_mean = (
-        run_lanes(claiming(honoured), d).total_cost for d in (draws, replace(draws, claim_u=None))
+        run_draw_ledgers(claiming(honoured), d).total_cost
+        for d in (draws, replace(draws, claim_u=None))
     )
     np.testing.assert_allclose(drawn, at_mean, rtol=1e-12)
 
@@ -524,6 +544,8 @@ def test_a_certain_answer_is_its_own_mean(honoured: float) -> None:
 def test_two_banks_of_one_model_meet_the_same_answers(otterbank: Study) -> None:
     draws = otterbank.drawn(300)
     twins = only(otterbank.plain(), [0, 0])
-    first, second = run_lanes(twins, draws).total_cost
+    first, second = run_draw_ledgers(twins, draws).total_cost
     assert np.array_equal(first, second)
-    assert not np.array_equal(first, run_lanes(twins, replace(draws, claim_u=None)).total_cost[0])
+    assert not np.array_equal(
+        first, run_draw_ledgers(twins, replace(draws, claim_u=None)).total_cost[0]
+    )

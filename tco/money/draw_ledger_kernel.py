@@ -1,6 +1,6 @@
-"""One lane after another: an arrangement in one draw, through all its years, to its total cost.
+"""One draw ledger after another: an arrangement in one draw, through its years, to its total cost.
 
-The compiled half of `tco.money.lanes`, which gathers what goes in here.
+The compiled half of `tco.money.draw_ledgers`, which gathers what goes in here.
 """
 
 import math
@@ -18,7 +18,7 @@ from tco.money.renewal import ALL, GONE, ONE, REFUND, ROUNDING, cost_of, expect
 from tco.physics.arrays import FloatArray, IntArray
 
 STEPS_PER_YEAR = 12
-"""Steps in which a lane ages: months, as in the ledger (`tco.life.health`)."""
+"""Steps in which a bank ages: months, as in the ledger (`tco.life.health`)."""
 
 _CAL, _CYC = FOLLOWED.index("calendar_stress"), FOLLOWED.index("cycle_stress")
 _ENGINE, _SHORE = FOLLOWED.index("engine_wh"), FOLLOWED.index("shore_wh")
@@ -118,7 +118,7 @@ def run(
     expected_failures: bool,
     out: FloatArray,
 ) -> None:
-    """Lanes first to last (excluded), counted arrangement by arrangement.
+    """Draw ledgers first to last (excluded), counted arrangement by arrangement.
 
     The last weather year of `values` is the mean of the others: a life that outlasts the horizon
     is followed in it, and what being short costs a year is judged by it (see `tco.life.health` for
@@ -137,8 +137,8 @@ def run(
     years = math.ceil(horizon)
     expected = np.empty((4, years))
     to_replace = np.empty(4)
-    for lane in range(first, last):
-        a, d = lane // number, lane % number
+    for at in range(first, last):
+        a, d = at // number, at % number
         bank, x = money[a], common[d]
         discount = 1.0 + market.discount_rate + x[_DISCOUNT]
         inflation = 1.0 + market.inflation + x[_INFLATION]

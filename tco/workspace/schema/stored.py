@@ -21,7 +21,7 @@ class CaseInfo:
 
 
 @dataclass(frozen=True)
-class Kept:
+class StoredCase:
     """A case as it is kept: the document it began with, and every step made since."""
 
     info: CaseInfo

@@ -39,7 +39,7 @@ _CANDIDATE, _OLD_BANK = (*ABOUT, "candidate"), (*ABOUT, "old_bank")
 
 def main() -> None:
     """Draw the screen."""
-    held = bar.top("kept")
+    held = bar.top("after_purchase")
     state.comparison_of(held)
     parts.troubles(held)
     top = st.container()

@@ -6,9 +6,9 @@ from math import inf, sqrt
 import numpy as np
 import pytest
 
-import tco.weighing.settle as module
+import tco.weighing.convergence as module
 from tco.compare import Comparison, compare
-from tco.weighing.settle import convergence, judged, next_draws, settled
+from tco.weighing.convergence import convergence, draw_until_settled, judged, next_draws
 
 
 def error(values: np.ndarray) -> float:
@@ -43,7 +43,7 @@ def test_one_draw_knows_no_error(two_packs) -> None:
 
 def test_draws_double_until_both_errors_are_small(two_packs) -> None:
     case = two_packs()
-    found = settled(case, share=0.02, start=50, seed=3)
+    found = draw_until_settled(case, share=0.02, start=50, seed=3)
     assert found.reason == "settled"
     assert [step.draws for step in found.steps] == [50 * 2**k for k in range(len(found.steps))]
     assert len(found.steps) > 2
@@ -62,9 +62,9 @@ def test_draws_double_until_both_errors_are_small(two_packs) -> None:
 
 
 def test_a_round_is_judged_by_itself_as_among_others(two_packs) -> None:
-    """One round at a time, as a screen does it, ends where `settled` ends."""
+    """One round at a time, as a screen does it, ends where `draw_until_settled` ends."""
     case = two_packs()
-    found = settled(case, share=0.02, start=50, seed=3)
+    found = draw_until_settled(case, share=0.02, start=50, seed=3)
     steps = [judged(compare(case, draws=50, seed=3), share=0.02)]
     while steps[-1].reason is None:
         steps.append(judged(compare(case, draws=next_draws(steps[-1]), seed=3), share=0.02))
@@ -83,14 +83,14 @@ def test_nothing_to_choose_is_not_judged(two_packs) -> None:
 
 
 def test_the_last_round_is_what_compare_gives(two_packs) -> None:
-    found = settled(two_packs(), share=0.05, start=64, seed=5)
+    found = draw_until_settled(two_packs(), share=0.05, start=64, seed=5)
     again = compare(two_packs(), draws=found.last.draws, seed=5)
     for a, b in zip(found.comparison.results, again.results, strict=True):
         np.testing.assert_array_equal(a.costs, b.costs)
 
 
 def test_the_most_draws_end_it_and_it_says_so(two_packs) -> None:
-    found = settled(two_packs(), share=1e-6, start=40, most=100)
+    found = draw_until_settled(two_packs(), share=1e-6, start=40, most=100)
     assert [step.draws for step in found.steps] == [40, 80, 100]
     assert found.reason == found.last.reason == "most draws"
     assert str(found).startswith("Not settled: ended at the most allowed, 100 draws")
@@ -103,7 +103,7 @@ def test_the_user_may_stop_it(two_packs) -> None:
         asked.append(1)
         return len(asked) == 2
 
-    found = settled(two_packs(), share=1e-6, start=40, stop=stop)
+    found = draw_until_settled(two_packs(), share=1e-6, start=40, stop=stop)
     assert [step.draws for step in found.steps] == [40, 80]
     assert found.reason == "stopped"
     assert str(found).startswith("Not settled: stopped at 80 draws")
@@ -124,16 +124,16 @@ def test_an_interrupt_gives_the_last_whole_round(
     monkeypatch.setattr(module, "compare", interrupted)
     if round_ == 1:
         with pytest.raises(KeyboardInterrupt):
-            settled(two_packs(), share=1e-6, start=40)
+            draw_until_settled(two_packs(), share=1e-6, start=40)
         return
-    found = settled(two_packs(), share=1e-6, start=40)
+    found = draw_until_settled(two_packs(), share=1e-6, start=40)
     assert found.reason == found.last.reason == "stopped"
     assert len(found.steps) == round_ - 1
     assert found.last.draws == found.comparison.results[0].costs.size == 40 * 2 ** (round_ - 2)
 
 
 def test_where_nothing_passes_there_is_nothing_to_settle(two_packs) -> None:
-    found = settled(two_packs(system={"mass_limit_kg": 1.0}), start=10)
+    found = draw_until_settled(two_packs(system={"mass_limit_kg": 1.0}), start=10)
     assert (found.reason, found.last) == ("nothing to choose", None)
     assert str(found) == "Nothing passes, so there was nothing to settle."
     assert found.comparison.results
@@ -141,7 +141,7 @@ def test_where_nothing_passes_there_is_nothing_to_settle(two_packs) -> None:
 
 def test_progress_never_goes_back_and_names_the_draws(two_packs) -> None:
     told = []
-    settled(
+    draw_until_settled(
         two_packs(), share=1e-6, start=20, most=80, progress=lambda s, what: told.append((s, what))
     )
     shares = [share for share, _ in told]
@@ -156,4 +156,4 @@ def test_progress_never_goes_back_and_names_the_draws(two_packs) -> None:
 )
 def test_nonsense_is_refused(two_packs, given: dict[str, float]) -> None:
     with pytest.raises(ValueError, match=r"share|start"):
-        settled(two_packs(), **given)
+        draw_until_settled(two_packs(), **given)

@@ -101,7 +101,7 @@ def _error(values: np.ndarray) -> float:
     return float(values.std(ddof=1) / sqrt(values.size)) if values.size > 1 else float("inf")
 
 
-def settled(
+def draw_until_settled(
     case: Case,
     *,
     share: float = SHARE,

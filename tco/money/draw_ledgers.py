@@ -1,6 +1,6 @@
 """The total cost of every arrangement in every draw: the ledger, a million times over.
 
-One lane is one arrangement in one draw. A lane walks through the years as `tco.life.health` does
+One draw ledger is one arrangement in one draw. It walks through the years as `tco.life.health` does
 and pays what `tco.money.ledger` pays, with its own prices, life, use, weather and failures. With
 everything at its central value it comes out at the ledger's total (tested).
 """
@@ -24,10 +24,10 @@ from tco.life.conditions import Conditions
 from tco.life.cores import in_chunks
 from tco.life.response import Response
 from tco.life.stress import Stress
+from tco.money.draw_ledger_kernel import run
 from tco.money.draws import MEAN_WEATHER, Draws
 from tco.money.evidence import sample_rates
 from tco.money.failures import FailureCosts
-from tco.money.lane_kernel import run
 from tco.physics.arrays import FloatArray, IntArray
 
 _FIELDS = (
@@ -80,8 +80,8 @@ MARKET = np.dtype(
 
 
 @dataclass(frozen=True)
-class LaneInputs:
-    """Everything the lanes of some arrangements need besides the draws.
+class DrawLedgerInputs:
+    """Everything the draw ledgers of some arrangements need besides the draws.
 
     `money`: one BANK_MONEY a row. `failure_costs`, shape (arrangements, horizon, columns of
     `tco.money.renewal.BY_AGE`), and `hazard`, shape (arrangements, horizon): by the bank's age.
@@ -99,15 +99,15 @@ class LaneInputs:
     batch_spread: float
 
 
-def lane_inputs(
+def draw_ledger_inputs(
     case: Case,
     banks: Sequence[Bank],
     stresses: Sequence[Stress],
     failures: Sequence[FailureCosts],
     response: Response,
     conditions: Conditions,
-) -> LaneInputs:
-    """Gather the money of each arrangement for its lanes."""
+) -> DrawLedgerInputs:
+    """Gather the money of each arrangement for its draw ledgers."""
     prices, assumptions = case.prices, case.assumptions
     market = np.zeros(1, dtype=MARKET)
     market[0] = (
@@ -129,7 +129,7 @@ def lane_inputs(
     for row, (bank, stress, costs) in enumerate(zip(banks, stresses, failures, strict=True)):
         money[row] = bank_money(case, bank, stress, costs)
     names = [candidate.name for candidate in case.candidates]
-    return LaneInputs(
+    return DrawLedgerInputs(
         market=market,
         money=money,
         response=response,
@@ -195,7 +195,7 @@ def bank_money(
 
 
 @dataclass(frozen=True)
-class LaneResults:
+class DrawLedgerTotals:
     """What came of each arrangement in each draw, shape (arrangements, draws).
 
     Total cost, present value; discounted energy drawn from the bank [kWh]; years to the end of
@@ -209,13 +209,13 @@ class LaneResults:
     failures: FloatArray
 
 
-def run_lanes(
-    inputs: LaneInputs,
+def run_draw_ledgers(
+    inputs: DrawLedgerInputs,
     draws: Draws,
     *,
     expected_failures: bool = False,
     drawn_rates: bool | None = None,
-) -> LaneResults:
+) -> DrawLedgerTotals:
     """Total cost of every arrangement in every draw.
 
     Parameters
@@ -267,4 +267,6 @@ def run_lanes(
         )  # fmt: skip
 
     in_chunks(chunk, count * number)
-    return LaneResults(total_cost=out[0], discounted_kwh=out[1], first_life=out[2], failures=out[3])
+    return DrawLedgerTotals(
+        total_cost=out[0], discounted_kwh=out[1], first_life=out[2], failures=out[3]
+    )
