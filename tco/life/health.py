@@ -24,7 +24,6 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from tco.life.growth import resistance_growth
-from tco.life.hourly import compiled
 from tco.life.service import (
     GOES_ON,
     NEED,
@@ -39,6 +38,7 @@ from tco.life.service import (
 )
 from tco.life.year import YearProfiles
 from tco.physics.arrays import FloatArray
+from tco.physics.compiled import compiled
 
 MONTHS_PER_YEAR = 12
 LONGEST_LIFE_YEARS = 40

@@ -1,13 +1,12 @@
 """Pieces of the hourly kernel: sources serve loads, the taper."""
 
 import math
-from collections.abc import Callable
-from typing import Any, TypeVar, cast
+from typing import Any
 
 import numpy as np
-from numba import njit
 
 from tco.life.records import OPEN_HOUR, Open, Rules
+from tco.physics.compiled import compiled, inlined
 
 TABLE_COLDEST_DEGC = -60.0
 TABLE_STEP_K = 1.0
@@ -17,22 +16,6 @@ TABLE_SIZE = 141
 FULLY_CHARGED = 0.98
 """State of charge from which a lead-acid battery counts as fully recharged. Common practice, no
 source."""
-
-Function = TypeVar("Function", bound=Callable[..., Any])
-
-
-def compiled(function: Function) -> Function:
-    """Compile for use without the interpreter's lock; kept on disk."""
-    # divisions as IEEE says, without a test for zero; sums may use fused multiply-add
-    return cast(
-        Function,
-        njit(cache=True, nogil=True, error_model="numpy", fastmath={"contract"})(function),
-    )
-
-
-def inlined(function: Function) -> Function:
-    """Compile into its caller."""
-    return cast(Function, njit(cache=True, error_model="numpy", inline="always")(function))
 
 
 @inlined

@@ -37,7 +37,7 @@ from tco.life.counts import (
     sum_turns,
 )
 from tco.life.growth import STORE_GROWTH_PER_HOUR
-from tco.life.hourly import compiled, open_hours
+from tco.life.hourly import open_hours
 from tco.life.records import BANK, PART, RESULT, Open, Rules, Tables
 from tco.life.steps import (
     ABREAST,
@@ -63,6 +63,7 @@ from tco.life.steps import (
     take_from_others,
 )
 from tco.physics.arrays import FloatArray, IntArray
+from tco.physics.compiled import compiled
 
 WARM_UP_HOURS = 720
 """The last month is run once before counting, so that the year does not begin at full."""

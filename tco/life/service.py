@@ -7,8 +7,8 @@ step. Why a life ends is told in `tco.life.health`. Compiled.
 import math
 from typing import NamedTuple
 
-from tco.life.hourly import compiled, inlined
 from tco.physics.arrays import FloatArray
+from tco.physics.compiled import compiled, inlined
 
 AGE_SLACK_YEARS = 1e-6
 """A bank at its greatest age at the very end of the horizon is not replaced there: months add up to

@@ -11,11 +11,12 @@ from typing import Any
 import numpy as np
 
 from tco.life.cores import on_all_cores
-from tco.life.hourly import compiled, open_hours
+from tco.life.hourly import open_hours
 from tco.life.kernel import Banks, Traces, ready, run_parts, whole_years
 from tco.life.records import PART, Open, Rules, Tables
 from tco.life.steps import ABREAST, ESSENTIAL_HOURS, LOST_DAYS
 from tco.physics.arrays import FloatArray, IntArray
+from tco.physics.compiled import compiled
 
 FULL = 0.999
 """State of charge from which a bank counts as full. What its store then lacks is left out."""

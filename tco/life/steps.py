@@ -9,11 +9,9 @@ the end. What few banks meet in few hours is marked in the column `ODD` and done
 
 import itertools
 import math
-from collections.abc import Callable
-from typing import Any, TypeVar, cast
+from typing import Any
 
 import numpy as np
-from numba import njit
 
 from tco.life.hourly import (
     TABLE_COLDEST_DEGC,
@@ -23,6 +21,7 @@ from tco.life.hourly import (
 )
 from tco.physics.ageing import NAUMANN_RESISTANCE_SOC_OFFSET, NAUMANN_RESISTANCE_SOC_SQUARE
 from tco.physics.arrays import FloatArray
+from tco.physics.compiled import step
 
 ABREAST = 32
 """So many banks at most stand side by side: what is known of them fits into the fastest memory."""
@@ -35,8 +34,6 @@ STORAGE_BAND = 0.01
 
 ROUNDING = 1e-12
 """A change of charge by less in an hour is none: a full bank wavers in its last digit."""
-
-Function = TypeVar("Function", bound=Callable[..., Any])
 
 _number = itertools.count()
 
@@ -80,13 +77,6 @@ COLUMNS = next(_number)
 
 CHARGE_STEPS = 40.0
 ONE, TWO, THREE, FOUR, EIGHT = (np.uintp(n) for n in (1, 2, 3, 4, 8))
-
-
-def step(function: Function) -> Function:
-    """Compile for the loop, which keeps it on disk with its own code; not callable by itself."""
-    bare: dict[str, Any] = {"no_cpython_wrapper": True, "no_cfunc_wrapper": True}
-    compiler = njit(error_model="numpy", fastmath={"contract"}, forceinline=True, **bare)
-    return cast(Function, compiler(function))
 
 
 @step

@@ -4,11 +4,9 @@ The compiled half of `tco.money.draw_ledgers`, which gathers what goes in here.
 """
 
 import math
-from collections.abc import Callable
-from typing import Any, TypeVar, cast
+from typing import Any
 
 import numpy as np
-from numba import njit
 
 from tco.life.health import BEYOND_STEP_YEARS
 from tco.life.response import FOLLOWED
@@ -16,6 +14,7 @@ from tco.life.service import GOES_ON, Pace, Rule, level_of, put_in_service, serv
 from tco.money.draws import INPUTS
 from tco.money.renewal import ALL, GONE, ONE, REFUND, ROUNDING, cost_of, expect
 from tco.physics.arrays import FloatArray, IntArray
+from tco.physics.compiled import compiled
 
 STEPS_PER_YEAR = 12
 """Steps in which a bank ages: months, as in the ledger (`tco.life.health`)."""
@@ -58,20 +57,14 @@ _K = len(FOLLOWED)
 GOLDEN = (math.sqrt(5.0) - 1.0) / 2.0
 """Step between the uniforms of several claims in one year; each by itself stays uniform."""
 
-Function = TypeVar("Function", bound=Callable[..., Any])
 
-
-def _compiled(function: Function) -> Function:
-    return cast(Function, njit(cache=True, nogil=True, error_model="numpy")(function))
-
-
-@_compiled
+@compiled
 def _mix(low: float, high: float, share: float) -> float:
     """Straight line between two values."""
     return low + share * (high - low)
 
 
-@_compiled
+@compiled
 def _level_of_use(levels: FloatArray, use: float) -> tuple[int, float]:
     """Level of use below `use` and the share of the next one; beyond the ends the end counts."""
     if levels.size == 1:
@@ -83,7 +76,7 @@ def _level_of_use(levels: FloatArray, use: float) -> tuple[int, float]:
     return low, min(max(share, 0.0), 1.0)
 
 
-@_compiled
+@compiled
 def _poisson(mean: float, u: float) -> int:
     """Number of events of a Poisson law at cumulative probability u (inverse distribution)."""
     term = math.exp(-mean)
@@ -95,7 +88,7 @@ def _poisson(mean: float, u: float) -> int:
     return number
 
 
-@_compiled
+@compiled
 def run(
     first: int,
     last: int,
@@ -300,7 +293,7 @@ def run(
         out[3, a, d] = failed
 
 
-@_compiled
+@compiled
 def _life_beyond(bank: Any, pace: Pace, rule: Rule) -> float:
     """Age at which a bank that outlives the horizon would end, at most the greatest of any bank."""
     while bank.age < rule.longest_life:

@@ -12,8 +12,8 @@ from typing import Any
 
 import numpy as np
 
-from tco.life.hourly import compiled, inlined
 from tco.physics.arrays import FloatArray
+from tco.physics.compiled import compiled, inlined
 
 BY_AGE = (
     "one_pack",

@@ -5,9 +5,9 @@ first and the last sample of a series count as turning points, as in the standar
 """
 
 import numpy as np
-from numba import njit
 
 from tco.physics.arrays import FloatArray
+from tco.physics.compiled import compiled
 
 DEPTH_TOLERANCE = 1e-9
 """By how much a depth may exceed 1 through rounding before it is an error."""
@@ -15,7 +15,7 @@ DEPTH_TOLERANCE = 1e-9
 NOTHING, HALF, WHOLE = 0, 1, 2
 
 
-@njit(cache=True)
+@compiled
 def turning_points(series: FloatArray, points: FloatArray) -> int:
     """Write the peaks and valleys of a series into a buffer and return how many there are.
 
@@ -65,7 +65,7 @@ def turning_points(series: FloatArray, points: FloatArray) -> int:
     return count + 1
 
 
-@njit(cache=True)
+@compiled
 def _closing(stack: FloatArray, top: int) -> int:
     """Say whether the last range closes the one before it (E1049 5.4.4, steps 2 to 5).
 
@@ -80,7 +80,7 @@ def _closing(stack: FloatArray, top: int) -> int:
     return HALF if top == 3 else WHOLE
 
 
-@njit(cache=True)
+@compiled
 def _discard(stack: FloatArray, top: int, closed: int) -> int:
     """Take the points of a counted range off the stack and return the new top."""
     if closed == HALF:  # step 5: the first point goes, S moves to the second
@@ -91,7 +91,7 @@ def _discard(stack: FloatArray, top: int, closed: int) -> int:
     return top - 2
 
 
-@njit(cache=True)
+@compiled
 def count_cycles(
     series: FloatArray,
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
@@ -143,7 +143,7 @@ def count_cycles(
     return ranges[:found].copy(), means[:found].copy(), counts[:found].copy()
 
 
-@njit(cache=True)
+@compiled
 def _rate_at(table: FloatArray, depth: float) -> float:
     """Interpolate a table given on an even grid of depth from 0 to 1."""
     place = min(depth, 1.0) * (table.size - 1)
@@ -151,7 +151,7 @@ def _rate_at(table: FloatArray, depth: float) -> float:
     return table[lower] + (place - lower) * (table[lower + 1] - table[lower])
 
 
-@njit(cache=True)
+@compiled
 def sum_points(points: FloatArray, count: int, table: FloatArray) -> tuple[float, float]:
     """Return what `cycle_sums` does, from turning points that are found already.
 
@@ -180,7 +180,7 @@ def sum_points(points: FloatArray, count: int, table: FloatArray) -> tuple[float
     return full_cycles, weighted
 
 
-@njit(cache=True)
+@compiled
 def cycle_sums(series: FloatArray, stack: FloatArray, table: FloatArray) -> tuple[float, float]:
     """Return the full cycle equivalents of a series and their sum weighted by a rate.
 
@@ -218,7 +218,7 @@ def cycle_sums(series: FloatArray, stack: FloatArray, table: FloatArray) -> tupl
     return sum_points(stack, points, table)
 
 
-@njit(cache=True)
+@compiled
 def weighted_cycle_sum(series: FloatArray, stack: FloatArray, table: FloatArray) -> float:
     """Return the sum over rainflow cycles of count x depth x rate(depth).
 
