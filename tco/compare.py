@@ -20,11 +20,12 @@ from tco.case import Case
 from tco.columns import COLUMNS, Row
 from tco.life.conditions import Conditions
 from tco.life.cures import WeakPoint, weak_points, weak_points_at
+from tco.life.health import lives_of
 from tco.life.outages import Outages, many_years, outages
 from tco.life.outlook import YearsAhead, years_ahead
 from tco.life.year import Trace, trace
 from tco.money.uncertainty import uncertainty
-from tco.pipeline import Years, age, judge_all, need_of, price, screen_all, simulate, wire_all
+from tco.pipeline import Years, judge_all, need_of, price, screen_all, simulate, wire_all
 from tco.result import Result
 
 if TYPE_CHECKING:
@@ -96,13 +97,13 @@ class Comparison:
     @cached_property
     def weak_points(self) -> tuple[WeakPoint, ...]:
         """What is too small with each result's bank when new: battery, charging, cold or none."""
-        short = np.array([[r.hours_without_power] for r in self.results])
+        short = np.array([[result.hours_without_power] for result in self.results])
         return tuple(
             weak_points(
                 self.case,
                 [result.bank for result in self.results],
                 self.conditions,
-                {"hours_without_power": short.reshape(len(self.results), 1)},
+                {"hours_without_power": short.reshape(-1, 1)},
             )
         )
 
@@ -190,7 +191,7 @@ def compare(
             case, need, banks, progress=lambda share: say(0.25 + 0.55 * share, "the years")
         )
         say(0.8, "money")
-        lives = age(case, banks, years.profiles)
+        lives = lives_of(case, banks, years.profiles)
         found = price(case, need, banks, years, lives)
         judged = judge_all(case, screenings, found)
         results = tuple(

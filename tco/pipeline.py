@@ -15,11 +15,10 @@ from tco.bank.bank import Bank, wired
 from tco.bank.budget import EnergyBudget, PeakDemand, energy_budget, peak_demand
 from tco.bank.checks.check import Screening
 from tco.bank.checks.screening import judge_year, required_current_a, screen
-from tco.bank.replacing import replacement_price
-from tco.case import Assumptions, Candidate, Case
+from tco.case import Assumptions, Candidate, Case, Prices
 from tco.case.weather_file import file_stamp
 from tco.life.conditions import Conditions, conditions
-from tco.life.health import Life, live
+from tco.life.health import Life, lives_of
 from tco.life.pack_failure_outage import Missing, missing_with_a_pack_out
 from tco.life.year import YearProfiles, year_profiles
 from tco.memo import Memo
@@ -61,7 +60,10 @@ class Years:
 
 @dataclass(frozen=True)
 class Priced:
-    """One bank: the mean year when new, its life, its failures, its money."""
+    """One bank: a mean year when new, its life, its failures, its money.
+
+    `year` holds the totals of that year, by the names of `tco.life.records.RESULT`.
+    """
 
     bank: Bank
     year: dict[str, float]
@@ -73,12 +75,6 @@ class Priced:
 
 _NEEDS: Memo[Need] = Memo(REMEMBERED)
 _WIRINGS: Memo[dict[tuple[str, int, int], tuple[Candidate, Bank]]] = Memo(REMEMBERED)
-
-
-def forget() -> None:
-    """Forget what the stages remember, so that they can be timed."""
-    _NEEDS.forget()
-    _WIRINGS.forget()
 
 
 def need_of(case: Case) -> Need:
@@ -107,8 +103,8 @@ def _read_by_need(assumptions: Assumptions) -> tuple[object, ...]:
 def wire_all(case: Case, need: Need, arrangements: Sequence[Arrangement]) -> tuple[Bank, ...]:
     """Every arrangement as wired, or why it cannot be."""
     key = (
-        case.system, case.sources, case.use, case.prices, case.assumptions.critical_drop,
-        need.current_a,
+        case.system, case.sources, case.use, _read_by_wiring(case.prices),
+        case.assumptions.critical_drop, need.current_a,
     )  # fmt: skip
     known = _WIRINGS.of(key, dict)
     told = {c.name: c.model_copy(update={"price": 0.0}) for c in case.candidates}
@@ -121,6 +117,19 @@ def wire_all(case: Case, need: Need, arrangements: Sequence[Arrangement]) -> tup
             known[one] = told[one[0]], bank
         banks.append(replace(bank, arrangement=arrangement))
     return tuple(banks)
+
+
+NOT_READ_BY_WIRING = frozenset({
+    "tax_rate", "discount_rate", "inflation", "pack_price_trend", "day_without_power_price",
+    "hour_without_power_price", "dangerous_goods_price", "claim_trouble", "usual_lead_time_days",
+    "check_minutes_per_termination_year", "disposal_price_per_kg_lithium",
+    "disposal_price_per_kg_sodium", "disposal_price_per_kg_lead",
+})  # fmt: skip
+"""Prices that say nothing of cables and parts: an edit of one wires nothing anew."""
+
+
+def _read_by_wiring(prices: Prices) -> dict[str, object]:
+    return {name: value for name, value in prices if name not in NOT_READ_BY_WIRING}
 
 
 def screen_all(case: Case, need: Need, banks: Sequence[Bank]) -> tuple[Screening, ...]:
@@ -145,21 +154,6 @@ def simulate(
         hours_without_power=profiles.totals["hours_without_power"][:, 0],
     )
     return Years(profiles, missing)
-
-
-def age(case: Case, banks: Sequence[Bank], profiles: YearProfiles) -> tuple[Life, ...]:
-    """How long every bank lasts, and how often it is replaced within the horizon."""
-    assumptions, prices = case.assumptions, case.prices
-    return live(
-        profiles,
-        horizon_years=assumptions.horizon_years,
-        end_of_life_health=assumptions.end_of_life_health,
-        tolerated_hours=assumptions.tolerated_hours_without_power,
-        replacement_price=[replacement_price(case, bank) for bank in banks],
-        day_price=prices.day_without_power_price,
-        hour_price=prices.hour_without_power_price,
-        longest_life_years=assumptions.longest_life_years,
-    )
 
 
 def price(
@@ -210,4 +204,4 @@ def priced(case: Case, arrangements: Sequence[Arrangement]) -> tuple[Priced, ...
     need = need_of(case)
     banks = wire_all(case, need, arrangements)
     years = simulate(case, need, banks)
-    return price(case, need, banks, years, age(case, banks, years.profiles))
+    return price(case, need, banks, years, lives_of(case, banks, years.profiles))

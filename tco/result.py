@@ -3,33 +3,22 @@
 from dataclasses import dataclass
 
 from tco.bank.arrangements import Arrangement
-from tco.bank.bank import Bank
 from tco.bank.checks.check import Screening
 from tco.bank.wiring.wiring import Wiring
-from tco.life.health import Life
-from tco.money.failures import FailureCosts
-from tco.money.ledger import LedgerRow
-from tco.money.measures import Measures
 from tco.money.risk import Risk
 from tco.physics.arrays import FloatArray
+from tco.pipeline import Priced
 
 
 @dataclass(frozen=True)
-class Result:
-    """Everything known of one bank.
+class Result(Priced):
+    """One bank priced, and judged.
 
-    `year` holds the totals of a mean year with a
-    new bank, by the names of `tco.life.kernel.RESULT`. With draws, `costs` has the total cost in
-    each of them, shape (draws,), and `risk` what they say; None without.
+    With draws, `costs` has the total cost in each of them, shape (draws,), and `risk` what they
+    say; None without.
     """
 
-    bank: Bank
     screening: Screening
-    year: dict[str, float]
-    life: Life
-    failures: FailureCosts
-    ledger: tuple[LedgerRow, ...]
-    measures: Measures
     costs: FloatArray | None = None
     risk: Risk | None = None
 

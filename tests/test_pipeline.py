@@ -14,6 +14,7 @@ from tco.case import Case, CaseError, read_case, specify
 from tco.compare import Comparison, compare
 from tco.life import runs
 from tco.memo import Memo
+from tests.forgetting import forget_all
 
 DEMO = Path(__file__).parents[1] / "candidates_demo"
 WHOLE = {"system", "loads", "sources", "use", "climate"}
@@ -172,7 +173,7 @@ def test_what_need_and_wiring_read_is_in_what_they_are_remembered_by(
     plain_case: Callable[..., Case],
 ) -> None:
     case = plain_case()
-    pipeline.forget()
+    forget_all()
     before = pipeline.need_of(case)
     assert pipeline.need_of(case.model_copy(deep=True)) is before
 

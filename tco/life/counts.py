@@ -25,9 +25,9 @@ from tco.life.steps import (
     UNSERVED,
     UNSERVED_ESSENTIAL,
     UNSERVED_MONTH,
-    step,
 )
 from tco.physics.arrays import FloatArray, IntArray
+from tco.physics.compiled import step
 from tco.physics.cycles import sum_points
 
 SHORT_SHARE = 0.01

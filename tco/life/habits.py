@@ -14,10 +14,9 @@ import numpy as np
 
 from tco.bank.arrangements import Arrangement
 from tco.bank.bank import Bank
-from tco.bank.replacing import replacement_price
 from tco.case import Case
 from tco.life.conditions import Conditions, days_there
-from tco.life.health import Life, live
+from tco.life.health import Life, lives_of
 from tco.life.outages import runs
 from tco.life.second_opinion import second_opinion
 from tco.life.year import YearProfiles, year_profiles
@@ -121,17 +120,7 @@ def habits(
 
     def followed(made: Conditions) -> tuple[YearProfiles, Life]:
         profiles = year_profiles([bank], made, case.assumptions)
-        lives = live(
-            profiles,
-            horizon_years=case.assumptions.horizon_years,
-            end_of_life_health=case.assumptions.end_of_life_health,
-            tolerated_hours=case.assumptions.tolerated_hours_without_power,
-            replacement_price=replacement_price(case, bank),
-            day_price=case.prices.day_without_power_price,
-            hour_price=case.prices.hour_without_power_price,
-            longest_life_years=case.assumptions.longest_life_years,
-        )
-        return profiles, lives[0]
+        return profiles, lives_of(case, [bank], profiles)[0]
 
     before, life = followed(conditions)
     found: dict[Habit, Advice] = {}

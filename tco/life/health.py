@@ -18,11 +18,15 @@ nothing: e is about nothing and the bank stays.
 """
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
 
+from tco.bank.bank import Bank
+from tco.bank.replacing import replacement_price
+from tco.case import Case
 from tco.life.growth import resistance_growth
 from tco.life.service import (
     GOES_ON,
@@ -118,6 +122,21 @@ class Life:
 def year_ends(horizon_years: float) -> FloatArray:
     """Ends of the years begun within the horizon, the last at the horizon itself. [years]"""
     return np.minimum(np.arange(1.0, math.ceil(horizon_years) + 1.0), horizon_years)
+
+
+def lives_of(case: Case, banks: Sequence[Bank], profiles: YearProfiles) -> tuple[Life, ...]:
+    """How long every bank of a case lasts, and how often it is replaced within the horizon."""
+    assumptions, prices = case.assumptions, case.prices
+    return live(
+        profiles,
+        horizon_years=assumptions.horizon_years,
+        end_of_life_health=assumptions.end_of_life_health,
+        tolerated_hours=assumptions.tolerated_hours_without_power,
+        replacement_price=[replacement_price(case, bank) for bank in banks],
+        day_price=prices.day_without_power_price,
+        hour_price=prices.hour_without_power_price,
+        longest_life_years=assumptions.longest_life_years,
+    )
 
 
 def live(

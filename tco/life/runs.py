@@ -153,5 +153,9 @@ class _Remembered:
             while len(self._runs) > MOST_REMEMBERED:
                 self._runs.popitem(last=False)
 
+    def forget(self) -> None:
+        with self._lock:
+            self._runs.clear()
+
 
 _REMEMBERED = _Remembered()

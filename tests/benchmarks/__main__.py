@@ -19,16 +19,16 @@ from tco.bank.arrangements import arrangements
 from tco.bank.bank import wired
 from tco.bank.budget import energy_budget, peak_demand
 from tco.bank.checks.screening import required_current_a, screen
-from tco.bank.replacing import replacement_price
 from tco.case import Case, read_case
 from tco.compare import compare
-from tco.life.conditions import _synthetic, conditions
-from tco.life.health import live
+from tco.life.conditions import conditions
+from tco.life.health import lives_of
 from tco.life.year import year_profiles
 from tco.money.ledger import ledger
 from tests.benchmarks.draws import print_draws
 from tests.benchmarks.edits import print_edits
 from tests.benchmarks.pieces import print_pieces
+from tests.forgetting import forget_all
 
 DEMO = Path(__file__).parent.parent.parent / "candidates_demo" / "otterbank.toml"
 RUNS = 5
@@ -42,10 +42,14 @@ class Phase:
     seconds: float
 
 
-def shortest(work: Callable[[], Any], runs: int = RUNS) -> tuple[float, Any]:
-    """Shortest time of several runs, and the result of the last. [s]"""
+def shortest(
+    work: Callable[[], Any], runs: int = RUNS, *, afresh: bool = True
+) -> tuple[float, Any]:
+    """Shortest time of several runs [s], and what the last gave; `afresh`: nothing remembered."""
     best, result = float("inf"), None
     for _ in range(runs):
+        if afresh:
+            forget_all()
         start = time.perf_counter()
         result = work()
         best = min(best, time.perf_counter() - start)
@@ -53,7 +57,7 @@ def shortest(work: Callable[[], Any], runs: int = RUNS) -> tuple[float, Any]:
 
 
 def phases(case: Case) -> list[Phase]:
-    """Each step of `compare` by itself."""
+    """Each step of `compare` by itself, nothing remembered."""
     found: list[Phase] = []
 
     def timed(name: str, work: Callable[[], Any]) -> Any:
@@ -73,22 +77,14 @@ def phases(case: Case) -> list[Phase]:
 
     banks = timed("wiring", lambda: [wired(case, one, current_a=amps) for one in layouts])
     timed(
-        "screening (fits remembered)",
+        "screening",
         lambda: [screen(case, bank, budget=budget, demand=demand) for bank in banks],
     )
-    hourly = timed("conditions (weather remembered)", lambda: conditions(case, budget))
+    hourly = timed("conditions, weather included", lambda: conditions(case, budget))
     profiles = timed("year profiles", lambda: year_profiles(banks, hourly, case.assumptions))
     lives = timed(
         "health over the years",
-        lambda: live(
-            profiles,
-            horizon_years=case.assumptions.horizon_years,
-            end_of_life_health=case.assumptions.end_of_life_health,
-            tolerated_hours=case.assumptions.tolerated_hours_without_power,
-            replacement_price=[replacement_price(case, bank) for bank in banks],
-            day_price=case.prices.day_without_power_price,
-            hour_price=case.prices.hour_without_power_price,
-        ),
+        lambda: lives_of(case, banks, profiles),
     )
     timed(
         "ledgers",
@@ -138,14 +134,15 @@ def main() -> None:
     print(f"first comparison, kernel read or compiled: {time.perf_counter() - start:.2f} s")
     whole, comparison = shortest(lambda: compare(case))
     count = len(comparison.results)
-    print(f"{case.title}: {count} arrangements on {os.cpu_count()} cores, warm: {whole:.3f} s")
+    again, _ = shortest(lambda: compare(case), afresh=False)
+    print(
+        f"{case.title}: {count} arrangements on {os.cpu_count()} cores: {whole:.3f} s with nothing "
+        f"remembered, {again:.3f} s again"
+    )
     steps = phases(case)
     total = sum(step.seconds for step in steps)
     for step in steps:
         print(f"  {step.name:34s} {step.seconds * 1000:8.1f} ms {step.seconds / total:6.1%}")
-    _synthetic.cache_clear()
-    new_weather, _ = shortest(lambda: (_synthetic.cache_clear(), compare(case)), runs=3)
-    print(f"with a new site's weather: {new_weather:.3f} s")
     before = peak_memory_mb()
     print("growth (should stay near one figure per arrangement):")
     for times in (1, 10):

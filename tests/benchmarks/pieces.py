@@ -4,12 +4,12 @@ import time
 from collections.abc import Callable
 from typing import Any
 
-from tco.bank.fit.fit import _fit, fit
+from tco.bank.fit.fit import fit
 from tco.bank.fit.models import Box, Compartment
-from tco.bank.fit.search import _rows, pack
 from tco.bank.wiring.sharing import share
-from tco.bank.wiring.string_network import StringNetwork, per_ampere
+from tco.bank.wiring.string_network import StringNetwork
 from tco.case import parse_candidates
+from tests.forgetting import forget_all
 
 
 def print_pieces() -> None:
@@ -27,8 +27,7 @@ def _fit_sixty() -> None:
         Compartment("locker", 742, 528, 262, None, None, "top", 8, 6, 35),
         Compartment("bow", 431, 366, 250, 400, 300, "front", 8, 6, 35),
     ]
-    for forget in (_fit, pack, _rows):
-        forget.cache_clear()
+    forget_all()
     for k in range(15):
         box = Box(180 + 13 * k, 130 + 7 * (k % 5), 190 + 9 * (k % 7))
         for count in (1, 2, 4, 8):
@@ -36,7 +35,7 @@ def _fit_sixty() -> None:
 
 
 def _share_among_eight() -> None:
-    per_ampere.cache_clear()
+    forget_all()
     network = StringNetwork(
         strings=8,
         string_ohm=0.020,
