@@ -229,14 +229,11 @@ def test_a_new_chemistry_passes_the_tests_of_every_chemistry(with_one_more: Path
 COST = {
     "case/prices.py": after("    claim_trouble: Money = 40.0\n", "    ferry_price: Money = 0.0\n"),
     "forms/labels.py": after("MONEY = (\n", '    _e("ferry_price", "The ferry", "price"),\n'),
-    "money/ledger.py": after(
-        "    yield from dangerous_goods(case, arrangement, packs, 0.0)\n",
+    "bank/costs.py": after(
+        "    spares = case.assumptions.spare_packs\n",
         "    ferry = case.prices.ferry_price\n"
-        '    yield Flow(0.0, "ferry", with_tax(case, ferry), f"1 × {ferry:,.2f}{tax}")\n',
-    ),
-    "money/draw_ledgers.py": after(
-        "    first = -wiring.parts_value if wiring is not None else 0.0\n",
-        "    first += tax * prices.ferry_price\n",
+        '    words = f"1 × {ferry:,.2f}{tax}"\n'
+        '    yield Paid("ferry", lambda _: words, other_price=with_tax(case, ferry))\n',
     ),
     "report/money/frames.py": after('    "Packs": (', '"ferry", '),
 }

@@ -65,30 +65,6 @@ def rewiring(case: Case, bank: Bank) -> Rewiring:
     return Rewiring(share * (wiring.cost - wiring.labour_cost), share * max(0.0, hours))
 
 
-def pack_price_in(case: Case, pack: Pack, year: float) -> float:
-    """Nominal price of one pack bought `year` years from now, with freight and tax.
-
-    The pack follows its real trend and inflation, the freight inflation only.
-    """
-    prices = case.prices
-    inflated = (1.0 + prices.inflation) ** year
-    trended = inflated * (1.0 + prices.pack_price_trend) ** year
-    return with_tax(case, pack.price * trended + pack.freight_price * inflated)
-
-
 def dangerous_goods_price(case: Case, pack: Pack) -> float:
     """Surcharge for shipping one pack, before tax, where its chemistry is dangerous goods."""
     return case.prices.dangerous_goods_price if pack.chemistry.dangerous_goods else 0.0
-
-
-def replacement_price(case: Case, bank: Bank) -> float:
-    """What replacing a bank would take today: packs, freight, labour, wiring, tax, disposal."""
-    arrangement, pack = bank.arrangement, bank.arrangement.pack
-    goods = pack_price_in(case, pack, 0.0) + with_tax(case, dangerous_goods_price(case, pack))
-    hours = replacement_minutes(case, arrangement) / 60.0
-    return (
-        arrangement.packs * goods
-        + with_tax(case, hours * case.prices.paid_per_hour)
-        + rewiring(case, bank).price(case)
-        + disposal_price(case, pack.chemistry.key, arrangement.mass_kg)
-    )

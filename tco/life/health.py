@@ -25,7 +25,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from tco.bank.bank import Bank
-from tco.bank.replacing import replacement_price
+from tco.bank.costs import replacement_price
 from tco.case import Case
 from tco.life.growth import resistance_growth
 from tco.life.service import (

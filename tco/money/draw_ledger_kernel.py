@@ -154,20 +154,8 @@ def run(
             falls_short |= short[h] > market.tolerated_hours
             costs_more |= regretted[h] > 0.0
         may_need = falls_short and costs_more
-        price = (
-            bank.packs_price * market.tax * x[_LATER_PRICE]
-            + bank.freight_price
-            + bank.disposal
-            + bank.swap_labour * x[_PARTS]
-        )
-
-        cost = (
-            (bank.packs_price + bank.spare_price) * market.tax * x[_PACK_PRICE]
-            + bank.freight_price
-            + bank.spare_freight
-            + (bank.parts_price + bank.labour_price + bank.charger_price) * x[_PARTS]
-            + bank.other_first
-        )
+        price = bank.swap_packs * x[_LATER_PRICE] + bank.swap_work * x[_PARTS] + bank.swap_other
+        cost = bank.first_packs * x[_PACK_PRICE] + bank.first_work * x[_PARTS] + bank.first_other
         kwh = 0.0
         pace = Pace(lowest, span, wear_calendar, wear_cycle, short, regretted)
         rule = Rule(
@@ -231,9 +219,8 @@ def run(
                     spares = int(bank.spares)
                     then = inflation**moment
                     cost += (
-                        bank.packs_price * market.tax * trended**moment * x[_LATER_PRICE]
-                        + (bank.freight_price + bank.disposal) * then
-                        + bank.swap_labour * then * x[_PARTS]
+                        bank.swap_packs * trended**moment * x[_LATER_PRICE]
+                        + (bank.swap_work * x[_PARTS] + bank.swap_other) * then
                     ) / discount**moment
                     serving = put_in_service((1.0 - fraction) * step, pace, rule)
             totals[:] = 0.0
@@ -252,8 +239,7 @@ def run(
                 + rise
                 * x[_DAY_PRICE]
                 * (totals[_DAYS] * market.day_price + totals[_HOURS] * market.hour_price)
-                + rise * length * bank.checks * x[_PARTS]
-                - rise * length * bank.upkeep_saved
+                + rise * length * (bank.yearly_work * x[_PARTS] + bank.yearly_other)
             )
             kwh += factor * totals[_BANK] / 1000.0
         # what is left: of a life that has not ended yet, from the pace at which it wears
@@ -265,8 +251,8 @@ def run(
                 wear_cycle[h] = _mix(below[h, _CYC], above[h, _CYC], place) / cycle_life
             full = _life_beyond(serving, pace, rule)
         if expected_failures:
-            to_replace[0] = bank.packs_price * market.tax * x[_LATER_PRICE]
-            to_replace[1] = bank.freight_price + bank.disposal + bank.swap_labour * x[_PARTS]
+            to_replace[0] = bank.swap_packs * x[_LATER_PRICE]
+            to_replace[1] = bank.swap_work * x[_PARTS] + bank.swap_other
             to_replace[2] = bank.packs_price * x[_LATER_PRICE] * market.resale_share * x[_RESALE]
             to_replace[3] = bank.disposal
             expect(
@@ -280,7 +266,7 @@ def run(
                 failed += expected[0, year]
         left = max(0.0, 1.0 - serving.age / full)
         cost += factor * (
-            -(bank.packs_price * left + bank.spare_price)
+            -(bank.packs_price * left + bank.spares_price)
             * worth
             * x[_LATER_PRICE]
             * market.resale_share

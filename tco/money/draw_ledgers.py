@@ -12,13 +12,8 @@ from typing import Any
 import numpy as np
 
 from tco.bank.bank import Bank
-from tco.bank.charging import chargers_to_replace
-from tco.bank.replacing import (
-    dangerous_goods_price,
-    disposal_price,
-    replacement_minutes,
-    rewiring,
-)
+from tco.bank.costs import bank_costs, sums
+from tco.bank.replacing import disposal_price
 from tco.case import Case
 from tco.life.conditions import Conditions
 from tco.life.cores import in_chunks
@@ -30,36 +25,39 @@ from tco.money.evidence import sample_rates
 from tco.money.failures import FailureCosts
 from tco.physics.arrays import FloatArray, IntArray
 
-_FIELDS = (
-    "packs_price",
-    "freight_price",
-    "spare_price",
-    "spare_freight",
-    "parts_price",
-    "labour_price",
-    "charger_price",
-    "other_first",
-    "swap_labour",
-    "disposal",
-    "checks",
-    "upkeep_saved",
-    "pack_price",
-    "packs",
-    "exponent",
-    "larger_counts",
-    "spares",
-    "honoured",
+BANK_MONEY = np.dtype(
+    [
+        (name, np.float64)
+        for name in (
+            "first_packs",
+            "first_work",
+            "first_other",
+            "swap_packs",
+            "swap_work",
+            "swap_other",
+            "yearly_work",
+            "yearly_other",
+            "disposal",
+            "packs_price",
+            "spares_price",
+            "pack_price",
+            "packs",
+            "exponent",
+            "larger_counts",
+            "spares",
+            "honoured",
+        )
+    ],
+    align=True,
 )
-BANK_MONEY = np.dtype([(name, np.float64) for name in _FIELDS], align=True)
-"""What an arrangement costs, in today's money, tax included except in `packs_price` and
-`spare_price`, from which resale is reckoned too; `swap_labour` holds the wiring renewed at a swap
-as well. See `bank_money`."""
+"""What an arrangement costs, in today's money: the sums of `tco.bank.costs.Costs` by what their
+prices follow, tax included; being rid of it; and prices without tax, from which resale is
+reckoned."""
 
 MARKET = np.dtype(
     [
         (name, np.float64)
         for name in (
-            "tax",
             "discount_rate",
             "inflation",
             "trend",
@@ -111,7 +109,6 @@ def draw_ledger_inputs(
     prices, assumptions = case.prices, case.assumptions
     market = np.zeros(1, dtype=MARKET)
     market[0] = (
-        1.0 + prices.tax_rate,
         prices.discount_rate,
         prices.inflation,
         prices.pack_price_trend,
@@ -150,48 +147,16 @@ def bank_money(
     stress: Stress,
     failures: FailureCosts,
 ) -> tuple[float, ...]:
-    """The record of BANK_MONEY for one bank; see `tco.money.ledger` for each flow."""
-    arrangement, wiring = bank.arrangement, bank.wiring
-    pack, prices, assumptions = arrangement.pack, case.prices, case.assumptions
-    tax = 1.0 + prices.tax_rate
-    shipping = tax * (pack.freight_price + dangerous_goods_price(case, pack))
-    labour = wiring.labour_cost if wiring is not None else 0.0
-    parts = wiring.cost - labour if wiring is not None else 0.0
-    old = case.system.old_bank
-    first = -wiring.parts_value if wiring is not None else 0.0
-    if old is not None:
-        first += (
-            -old.sale_price
-            if old.sale_price > 0
-            else disposal_price(case, old.chemistry, old.mass_kg)
-        )
-    checks = (
-        wiring.connections * prices.check_minutes_per_termination_year / 60.0
-        if wiring is not None
-        else 0.0
-    )
-    values = {
-        "packs_price": arrangement.packs * pack.price,
-        "freight_price": arrangement.packs * shipping,
-        "spare_price": assumptions.spare_packs * pack.price,
-        "spare_freight": assumptions.spare_packs * shipping,
-        "parts_price": parts * tax,
-        "labour_price": labour * tax,
-        "charger_price": tax * sum(price for _, price in chargers_to_replace(case, arrangement)),
-        "other_first": first,
-        "swap_labour": tax * replacement_minutes(case, arrangement) / 60.0 * prices.paid_per_hour
-        + rewiring(case, bank).price(case),
-        "disposal": disposal_price(case, pack.chemistry.key, arrangement.mass_kg),
-        "checks": tax * checks * prices.paid_per_hour,
-        "upkeep_saved": wiring.yearly_saving if wiring is not None else 0.0,
-        "pack_price": pack.price,
-        "packs": float(arrangement.packs),
-        "exponent": stress.exponent,
-        "larger_counts": float(stress.larger_counts),
-        "spares": float(failures.spares),
-        "honoured": failures.honoured,
-    }
-    return tuple(values[name] for name in _FIELDS)
+    """The record of BANK_MONEY for one bank."""
+    costs, arrangement = bank_costs(case, bank), bank.arrangement
+    pack, packs, spares = arrangement.pack, arrangement.packs, case.assumptions.spare_packs
+    yearly = sums(costs.yearly)
+    return (
+        *sums(costs.at_first), *costs.swap, yearly.work_price, yearly.other_price,
+        disposal_price(case, pack.chemistry.key, arrangement.mass_kg),
+        packs * pack.price, spares * pack.price, pack.price, float(packs),
+        stress.exponent, float(stress.larger_counts), float(failures.spares), failures.honoured,
+    )  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -253,7 +218,7 @@ def run_draw_ledgers(
     shift = np.zeros_like(draws.luck) if draws.event_shift is None else draws.event_shift
     claim_u = np.full_like(draws.event_u, -1.0) if draws.claim_u is None else draws.claim_u
     weather = np.where(draws.weather == MEAN_WEATHER, years, np.minimum(draws.weather, years - 1))
-    # the mean year after the others; in one order in memory, or the lanes are compiled for each
+    # the mean year after the others; in one order in memory, or the ledgers are compiled for each
     values = np.empty((*r.values.shape[:2], years + 1, *r.values.shape[3:]))
     values[:, :, :years] = r.values
     values[:, :, years] = r.values.mean(axis=2)

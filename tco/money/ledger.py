@@ -15,37 +15,22 @@ bought or not, and a resale share below one does not give its price back.
 """
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 import numpy as np
 
 from tco.bank.arrangements import Arrangement
 from tco.bank.bank import Bank
-from tco.bank.charging import chargers_to_replace
-from tco.bank.replacing import (
-    dangerous_goods_price,
-    disposal_price,
-    pack_price_in,
-    replacement_minutes,
-    rewiring,
-    with_tax,
-)
+from tco.bank.costs import Costs, Moment, Paid, Sums, bank_costs, rid_of, risen, tax_words
+from tco.bank.replacing import disposal_price
 from tco.case import Case
 from tco.life.conditions import Conditions
 from tco.life.health import Life, year_ends
 from tco.money.discounting import present_value_factor
 from tco.money.failure_parts import PARTS, failure_reason, only, within_cover
 from tco.money.failures import FailureCosts
-from tco.money.flows import (
-    Flow,
-    dangerous_goods,
-    energy_bought,
-    paid_how,
-    rid_of,
-    risen,
-    tax_words,
-)
+from tco.money.flows import LEAST, Flow, energy_bought, flows_of, moment
 from tco.money.renewal import expect
 from tco.physics.arrays import FloatArray
 from tco.sentences import says
@@ -90,207 +75,95 @@ def ledger(
     One that cannot be wired has none of the wiring's costs; it is ruled out by its screening.
     `failures` None leaves failures out; with it, each year bears those expected.
     """
-    prices = case.prices
-    flows = sorted(
-        (
-            *_purchase(case, bank),
-            *_replacements(case, bank, life),
-            *_running(case, bank, life, conditions),
-            *_failures(case, bank, life, failures),
-            *_at_the_end(case, bank.arrangement, life),
-        ),
-        key=lambda flow: flow.year,
+    costs, prices = bank_costs(case, bank), case.prices
+    ends = [moment(case, year) for year in year_ends(case.assumptions.horizon_years).tolist()]
+    flows = (
+        *flows_of(costs.at_first, moment(case, 0.0)),
+        *_replacements(case, costs, life),
+        *_running(case, costs, life, conditions, ends),
+        *_failures(case, bank, life, failures, costs),
+        *_at_the_end(case, bank.arrangement, life),
     )
-    return tuple(
-        LedgerRow(
-            year=flow.year,
-            item=flow.item,
-            amount=flow.amount,
-            constant=flow.amount * present_value_factor(prices.inflation, flow.year),
-            present=flow.amount * present_value_factor(prices.discount_rate, flow.year),
-            reason=flow.reason,
-            quantity=flow.quantity,
-            unit=flow.unit,
-            source=flow.source,
+    factors = {
+        flow.year: (
+            present_value_factor(prices.inflation, flow.year),
+            present_value_factor(prices.discount_rate, flow.year),
         )
         for flow in flows
-        if abs(flow.amount) > 0.005 or flow.keep
-    )
+    }
 
-
-def _purchase(case: Case, bank: Bank) -> Iterable[Flow]:
-    arrangement, wiring = bank.arrangement, bank.wiring
-    pack, tax, packs = arrangement.pack, tax_words(case), arrangement.packs
-    yield Flow(
-        0.0, "packs", with_tax(case, packs * pack.price), f"{packs} × {pack.price:,.2f}{tax}",
-        packs, "packs",
-    )  # fmt: skip
-    yield Flow(
-        0.0, "freight", with_tax(case, packs * pack.freight_price),
-        f"{packs} × {pack.freight_price:,.2f}{tax}", packs, "packs",
-    )  # fmt: skip
-    if wiring is not None:
-        labour = wiring.labour_cost
-        yield Flow(
-            0.0,
-            "wiring parts",
-            with_tax(case, wiring.cost - labour),
-            f"{wiring.connections} connections, {len(wiring.bill) - 1} kinds of part, each with "
-            f"its price in the wiring bill{tax}",
-        )
-        hours = wiring.labour_hours
-        yield Flow(
-            0.0, "labour", with_tax(case, labour),
-            f"{hours:.2f} h of fitting and wiring{paid_how(case)}", hours, "h",
-            keep=case.prices.own_labour,
+    def row(flow: Flow) -> LedgerRow:
+        real, present = factors[flow.year]
+        return LedgerRow(
+            flow.year, flow.item, flow.amount, flow.amount * real, flow.amount * present,
+            flow.reason, flow.quantity, flow.unit, flow.source,
         )  # fmt: skip
-        for gone in wiring.parts:
-            yield Flow(0.0, "old parts", -gone.value, says(f"{gone.part.name} sold: ", gone.reason))
-    yield from dangerous_goods(case, arrangement, packs, 0.0)
-    yield from _spares(case, arrangement)
-    for name, price in chargers_to_replace(case, arrangement):
-        yield Flow(
-            0.0,
-            "charger",
-            with_tax(case, price),
-            f"1 × {price:,.2f}: {name} has no profile for {pack.chemistry.key}{tax}",
-        )
-    old = case.system.old_bank
-    if old is not None:
-        if old.sale_price > 0:
-            yield Flow(0.0, "old bank", -old.sale_price, f"old bank sold for {old.sale_price:,.2f}")
-        else:
-            yield rid_of(case, 0.0, "old bank", old.chemistry, old.mass_kg)
+
+    return tuple(map(row, sorted(flows, key=lambda flow: flow.year)))
 
 
-def _spares(case: Case, arrangement: Arrangement) -> Iterable[Flow]:
-    """Packs bought with the bank to lie on the shelf."""
-    number, pack = case.assumptions.spare_packs, arrangement.pack
-    yield Flow(
-        0.0,
-        "spare packs",
-        number * pack_price_in(case, pack, 0.0),
-        f"{number} on the shelf × ({pack.price:,.2f} and freight {pack.freight_price:,.2f})"
-        f"{tax_words(case)}",
-        number,
-        "packs",
-    )
-    yield from dangerous_goods(case, arrangement, number, 0.0)
-
-
-def _replacements(case: Case, bank: Bank, life: Life) -> Iterable[Flow]:
-    arrangement, wiring = bank.arrangement, bank.wiring
-    prices, pack, tax = case.prices, arrangement.pack, tax_words(case)
-    packs, anew = arrangement.packs, rewiring(case, bank)
-    paid, own = paid_how(case), prices.own_labour
+def _replacements(case: Case, costs: Costs, life: Life) -> Iterator[Flow]:
     for replacement in life.replacements:
-        year = replacement.year
-        inflated, grown = (1.0 + prices.inflation) ** year, risen(case, year)
-        trended = inflated * (1.0 + prices.pack_price_trend) ** year
-        yield Flow(
-            year,
-            "replacement packs",
-            packs * pack_price_in(case, pack, year),
-            f"{packs} × ({pack.price * trended:,.2f}, a pack's price by then, and freight "
-            f"{pack.freight_price * inflated:,.2f}){tax}; {replacement.reason}",
-            packs,
-            "packs",
-        )
-        hours = replacement_minutes(case, arrangement) / 60.0
-        share = case.assumptions.rewired_share
-        yield Flow(
-            year,
-            "replacement labour",
-            with_tax(case, hours * prices.paid_per_hour * inflated),
-            f"{hours:.2f} h{paid}{grown}; "
-            + (
-                f"{share:.0%} of the wiring is renewed" if share > 0 else "the wiring is used again"
-            ),
-            hours,
-            "h",
-            keep=own,
-        )
-        if share > 0 and wiring is not None:
+        for flow in flows_of(costs.at_swap, moment(case, replacement.year)):
+            why = f"; {replacement.reason}" if flow.item == costs.at_swap[0].item else ""
+            yield flow._replace(reason=says(flow.reason, why)) if why else flow
+
+
+def _running(
+    case: Case, costs: Costs, life: Life, conditions: Conditions, ends: Sequence[Moment]
+) -> Iterator[Flow]:
+    prices, lost = case.prices, case.assumptions.lost_day_hours
+    a_day, an_hour = prices.day_without_power_price, prices.hour_without_power_price
+    on_top = "; on top of the days" if a_day > 0 else ""
+    begun = 0.0
+    for index, at in enumerate(ends):
+        part, begun = at.year - begun, at.year
+        grown = risen(case, at.inflated)
+        yield from energy_bought(case, life, conditions, index, at)
+        days = float(life.yearly["unserved_days"][index])
+        if days * a_day * at.inflated > LEAST:
             yield Flow(
-                year,
-                "rewiring",
-                anew.price(case) * inflated,
-                f"{share:.0%} of the wiring anew: parts for {anew.parts_price:,.2f} and "
-                f"{anew.hours:.2f} h{paid}{grown}",
-                anew.hours,
-                "h",
-                keep=own,
+                at.year,
+                "days without power",
+                days * a_day * at.inflated,
+                f"{days:.2f} days lost × {a_day:,.2f}{grown}: "
+                f"{lost:.3g} h short of essential power lose a day, less a share",
+                days,
+                "days lost",
             )
-        yield from dangerous_goods(case, arrangement, packs, year)
-        yield rid_of(case, year, "disposal", pack.chemistry.key, arrangement.mass_kg)
-
-
-def _running(case: Case, bank: Bank, life: Life, conditions: Conditions) -> Iterable[Flow]:
-    prices, yearly, wiring = case.prices, life.yearly, bank.wiring
-    check_minutes = (
-        wiring.connections * prices.check_minutes_per_termination_year
-        if wiring is not None
-        else 0.0
-    )
-    begun, lost, paid = 0.0, case.assumptions.lost_day_hours, paid_how(case)
-    for index, year in enumerate(year_ends(case.assumptions.horizon_years).tolist()):
-        part, begun = year - begun, year
-        inflated, grown = (1.0 + prices.inflation) ** year, risen(case, year)
-        yield from energy_bought(case, life, conditions, index, year, grown)
-        days = float(yearly["unserved_days"][index])
-        yield Flow(
-            year,
-            "days without power",
-            days * prices.day_without_power_price * inflated,
-            f"{days:.2f} days lost × {prices.day_without_power_price:,.2f}{grown}: "
-            f"{lost:.3g} h short of essential power lose a day, less a share",
-            days,
-            "days lost",
-        )
-        short = float(yearly["hours_without_power"][index])
-        yield Flow(
-            year,
-            "hours without power",
-            short * prices.hour_without_power_price * inflated,
-            f"{short:.1f} h for which essential loads went short × "
-            f"{prices.hour_without_power_price:,.2f}{grown}"
-            + ("; on top of the days" if prices.day_without_power_price > 0 else ""),
-            short,
-            "h short",
-        )
-        minutes = part * check_minutes
-        yield Flow(
-            year,
-            "yearly checks",
-            with_tax(case, minutes / 60.0 * prices.paid_per_hour * inflated),
-            f"{minutes:.0f} min: torque and heat of every connection, "
-            f"{minutes / 60.0:.2f} h{paid}{grown}",
-            minutes,
-            "min",
-            keep=prices.own_labour,
-        )
-        if wiring is not None:
+        short = float(life.yearly["hours_without_power"][index])
+        if short * an_hour * at.inflated > LEAST:
             yield Flow(
-                year,
-                "upkeep saved",
-                -wiring.yearly_saving * part * inflated,
-                f"{part:.3g} year × {wiring.yearly_saving:,.2f}{grown}: upkeep and "
-                "spares of parts that are gone",
+                at.year,
+                "hours without power",
+                short * an_hour * at.inflated,
+                f"{short:.1f} h for which essential loads went short × "
+                f"{an_hour:,.2f}{grown}{on_top}",
+                short,
+                "h short",
             )
+        yield from flows_of(costs.yearly, at._replace(part=part), share=part)
 
 
-def _failures(case: Case, bank: Bank, life: Life, costs: FailureCosts | None) -> Iterable[Flow]:
+def _failures(
+    case: Case, bank: Bank, life: Life, failures: FailureCosts | None, costs: Costs
+) -> Iterator[Flow]:
     """Failures to be expected, net of what the warranty returns, and the lives they renew."""
-    if costs is None:
+    if failures is None:
         return
-    found = expected_failures(case, bank, life, costs)
+    found = expected_failures(case, bank, life, failures, swap=costs.swap)
     parts = {
-        part: expected_failures(case, bank, life, costs, only(costs, part))[1] for part in PARTS
+        part: expected_failures(
+            case, bank, life, failures, swap=costs.swap, by_age=only(failures, part)
+        )[1]
+        for part in PARTS
     }
     arrangement, tax = bank.arrangement, tax_words(case)
     first = life.counted_life_years
     for index, year in enumerate(year_ends(case.assumptions.horizon_years).tolist()):
         number, amount = found[:2, index].tolist()
+        if abs(amount) <= LEAST:
+            continue
         share = 1.0 / number if number > 0.0 else 0.0
         each = {part: share * float(spent[index]) for part, spent in parts.items()}
         yield Flow(
@@ -300,8 +173,8 @@ def _failures(case: Case, bank: Bank, life: Life, costs: FailureCosts | None) ->
             failure_reason(
                 number,
                 each,
-                all_anew=bool(costs.gone[: index + 1].any()),
-                covered=within_cover(costs, (index + year) / 2.0, first),
+                all_anew=bool(failures.gone[: index + 1].any()),
+                covered=within_cover(failures, (index + year) / 2.0, first),
                 tax=tax,
             ),
             number,
@@ -309,53 +182,49 @@ def _failures(case: Case, bank: Bank, life: Life, costs: FailureCosts | None) ->
         )
     end = float(case.assumptions.horizon_years)
     renewed, saved = found[2:].sum(axis=1).tolist()
-    yield Flow(
-        end,
-        "life renewed",
-        -saved / present_value_factor(case.prices.discount_rate, end),
-        f"{renewed:.2f} times all {arrangement.packs} × {arrangement.pack.name} new after a "
-        "failure: later replacements fall due later, and more life is left now",
-        renewed,
-        "banks renewed",
-    )
+    amount = -saved / present_value_factor(case.prices.discount_rate, end)
+    if abs(amount) > LEAST:
+        yield Flow(
+            end,
+            "life renewed",
+            amount,
+            f"{renewed:.2f} times all {arrangement.packs} × {arrangement.pack.name} new after a "
+            "failure: later replacements fall due later, and more life is left now",
+            renewed,
+            "banks renewed",
+        )
 
 
 def expected_failures(
     case: Case,
     bank: Bank,
     life: Life,
-    costs: FailureCosts,
+    failures: FailureCosts,
+    *,
+    swap: Sums,
     by_age: FloatArray | None = None,
 ) -> FloatArray:
     """What `tco.money.renewal.expect` finds of a bank, shape (4, years begun).
 
-    `by_age`: other costs than all of them, by age (`tco.money.failure_parts.only`).
+    `swap`: what a replacement takes. `by_age`: other costs than all of them, by age
+    (`tco.money.failure_parts.only`).
     """
     arrangement, pack = bank.arrangement, bank.arrangement.pack
     prices, horizon = case.prices, case.assumptions.horizon_years
-    packs, disposal = (
-        arrangement.packs,
-        disposal_price(case, pack.chemistry.key, arrangement.mass_kg),
-    )
-    shipping = with_tax(case, pack.freight_price + dangerous_goods_price(case, pack))
-    minutes = replacement_minutes(case, arrangement)
-    labour = with_tax(case, minutes / 60.0 * prices.paid_per_hour)
-    anew = rewiring(case, bank).price(case)
-    inflation = 1.0 + prices.inflation
+    inflation, packs = 1.0 + prices.inflation, arrangement.packs
     years = math.ceil(horizon)
-    first = life.counted_life_years
     out = np.zeros((4, years))
     expect(
-        years, float(horizon), float(first),
-        costs.knowledge.posterior.mean, costs.packs * costs.hazard,
-        costs.by_age if by_age is None else by_age, packs == 1,
-        costs.spares,
+        years, float(horizon), float(life.counted_life_years),
+        failures.knowledge.posterior.mean, failures.packs * failures.hazard,
+        failures.by_age if by_age is None else by_age, packs == 1,
+        failures.spares,
         np.array(
             [
-                with_tax(case, packs * pack.price),
-                packs * shipping + disposal + labour + anew,
+                swap.packs_price,
+                swap.work_price + swap.other_price,
                 packs * pack.price * case.assumptions.resale_share,
-                disposal,
+                disposal_price(case, pack.chemistry.key, arrangement.mass_kg),
             ]
         ),
         1.0 + prices.discount_rate, inflation, inflation * (1.0 + prices.pack_price_trend),
@@ -364,32 +233,38 @@ def expected_failures(
     return out
 
 
-def _at_the_end(case: Case, arrangement: Arrangement, life: Life) -> Iterable[Flow]:
-    horizon = float(case.assumptions.horizon_years)
-    inflated = (1.0 + case.prices.inflation) ** horizon
+def _at_the_end(case: Case, arrangement: Arrangement, life: Life) -> Iterator[Flow]:
+    """The share of life left sold, the spares too; the share used up bears its part of the rest."""
+    at = moment(case, float(case.assumptions.horizon_years))
     pack, left = arrangement.pack, life.remaining_share
-    trended = inflated * (1.0 + case.prices.pack_price_trend) ** horizon
-    resale = case.assumptions.resale_share
-    yield Flow(
-        horizon,
-        "residual value",
-        -arrangement.packs * pack.price * trended * resale * left,
-        f"{left:.0%} of its life left × {resale:.0%} for which that share sells × "
-        f"{arrangement.packs} × {pack.price * trended:,.2f}, a new pack's price by then",
-        arrangement.packs,
-        "packs",
+    resale, spares = case.assumptions.resale_share, case.assumptions.spare_packs
+    by_then = f"{pack.price * at.trended:,.2f}"
+    yield from flows_of(
+        (
+            Paid(
+                "residual value",
+                lambda _: (
+                    f"{left:.0%} of its life left × {resale:.0%} for which that share sells "
+                    f"× {arrangement.packs} × {by_then}, a new pack's price by then"
+                ),
+                packs_price=-arrangement.packs * pack.price * resale * left,
+                quantity=arrangement.packs,
+                unit="packs",
+            ),
+            Paid(
+                "residual value",
+                lambda _: (
+                    f"{spares} spare on the shelf × {resale:.0%} of {by_then}, a new pack's "
+                    "price by then"
+                ),
+                packs_price=-spares * pack.price * resale,
+                quantity=spares,
+                unit="packs",
+            ),
+        ),
+        at,
     )
-    spares = case.assumptions.spare_packs
-    yield Flow(
-        horizon,
-        "residual value",
-        -spares * pack.price * trended * resale,
-        f"{spares} spare on the shelf × {resale:.0%} of {pack.price * trended:,.2f}, a new pack's "
-        "price by then",
-        spares,
-        "packs",
-    )
-    gone = rid_of(case, horizon, "disposal", pack.chemistry.key, arrangement.mass_kg, 1.0 - left)
-    yield gone._replace(
-        reason=says(gone.reason, f" × {1.0 - left:.0%}, the share of its life that is used up")
-    )
+    gone = rid_of(case, "disposal", pack.chemistry.key, arrangement.mass_kg)
+    for flow in flows_of((gone,), at, share=1.0 - left):
+        reason = says(flow.reason, f" × {1.0 - left:.0%}, the share of its life that is used up")
+        yield flow._replace(reason=reason, quantity=gone.quantity)

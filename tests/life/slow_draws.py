@@ -127,22 +127,19 @@ def _bought_in(
     bank.month(np.ascontiguousarray(years[draws.weather[d, 0]][begin - 720 : begin]))
     bank.renew()
     money = inputs.money[row]
-    tax = 1.0 + prices.tax_rate
     d_rate, i_rate = prices.discount_rate + x["discount_rate"], prices.inflation + x["inflation"]
 
     def paid(amount: float, year: float, trend: float = 0.0) -> float:
         return amount * ((1 + i_rate) * (1 + trend) / (1 + d_rate)) ** year
 
-    packs = float(money["packs_price"])
     cost = (
-        packs * tax * x["pack_price"] + money["freight_price"] + money["other_first"]
-        + (money["parts_price"] + money["labour_price"] + money["charger_price"])
-        * x["parts_and_labour"]
+        money["first_packs"] * x["pack_price"] + money["first_work"] * x["parts_and_labour"]
+        + money["first_other"]
     )  # fmt: skip
     day_price = prices.day_without_power_price * x["day_without_power"]
     price = (
-        packs * tax * x["later_pack_price"] + money["freight_price"] + money["disposal"]
-        + money["swap_labour"] * x["parts_and_labour"]
+        money["swap_packs"] * x["later_pack_price"] + money["swap_work"] * x["parts_and_labour"]
+        + money["swap_other"]
     )  # fmt: skip
     new_days, new_dark = bank.short(years)
     tolerated, end = assumptions.tolerated_hours_without_power, assumptions.end_of_life_health
@@ -188,9 +185,9 @@ def _bought_in(
                 moment = year + number / 12 + part * month
                 first_life = first_life or moment
                 if year < horizon:
-                    cost += paid(packs * tax * x["later_pack_price"], moment, trend)
-                    cost += paid(money["freight_price"] + money["disposal"], moment)
-                    cost += paid(money["swap_labour"] * x["parts_and_labour"], moment)
+                    cost += paid(money["swap_packs"] * x["later_pack_price"], moment, trend)
+                    cost += paid(money["swap_other"], moment)
+                    cost += paid(money["swap_work"] * x["parts_and_labour"], moment)
                 age = (1.0 - part) * month
                 e, spent, dark = 0.0, 0.0, new_dark
                 bank.renew()
@@ -199,13 +196,15 @@ def _bought_in(
             cost += paid(
                 bought * x["energy_price"]
                 + days * day_price
-                + money["checks"] * x["parts_and_labour"] - money["upkeep_saved"],
+                + money["yearly_work"] * x["parts_and_labour"] + money["yearly_other"],
                 year,
             )  # fmt: skip
         if year == horizon:
             share_left = age
     full = first_life or oldest
     left = max(0.0, 1.0 - share_left / full)
-    resale = packs * x["later_pack_price"] * assumptions.resale_share * x["resale"] * left
+    resale = (
+        money["packs_price"] * x["later_pack_price"] * assumptions.resale_share * x["resale"] * left
+    )
     cost += paid(money["disposal"] * (1.0 - left), horizon) - paid(resale, horizon, trend)
     return SlowDraw(float(cost), full)

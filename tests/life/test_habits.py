@@ -11,7 +11,7 @@ import pytest
 from tco.bank.arrangements import Arrangement, arrangements
 from tco.bank.bank import Bank
 from tco.bank.budget import energy_budget
-from tco.bank.replacing import replacement_price
+from tco.bank.costs import replacement_price
 from tco.case import Case, read_case, specify
 from tco.life.conditions import Conditions, conditions
 from tco.life.habits import (

@@ -9,7 +9,7 @@ import pytest
 from numpy.typing import NDArray
 
 from tco.bank.bank import Bank
-from tco.bank.replacing import replacement_price
+from tco.bank.costs import replacement_price
 from tco.case import read_case
 from tco.case.spreads import Factor
 from tco.life import response as response_module

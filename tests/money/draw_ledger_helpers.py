@@ -106,6 +106,11 @@ def study_of(case: Case, *, keep: int | None = None) -> Study:
     return Study(case, comparison, profiles)
 
 
+def packs_for(price: float, *, tax: float = 1.0) -> dict[str, float]:
+    """What BANK_MONEY says of packs of that price: bought, replaced and sold."""
+    return {"first_packs": price * tax, "swap_packs": price * tax, "packs_price": price}
+
+
 def draw_ledger_by_hand(
     *,
     horizon: int = 10,
@@ -131,7 +136,6 @@ def draw_ledger_by_hand(
         values[..., FOLLOWED.index(name)] = value
     prices = np.zeros(1, dtype=MARKET)
     for name, value in {
-        "tax": 1.0,
         "end_of_life": 0.7,
         "longest_life": 40.0,
         **(market or {}),

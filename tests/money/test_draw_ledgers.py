@@ -17,7 +17,7 @@ from tco.money.draw_ledgers import DrawLedgerInputs, run_draw_ledgers
 from tco.money.draws import INPUTS, Draws, draw
 from tco.money.evidence import GammaRate
 from tco.money.renewal import BY_AGE
-from tests.money.draw_ledger_helpers import Study, central, draw_ledger_by_hand, study_of
+from tests.money.draw_ledger_helpers import Study, central, draw_ledger_by_hand, packs_for, study_of
 
 DEMO = Path(__file__).parents[2] / "candidates_demo"
 PlainCase = Callable[..., Case]
@@ -239,16 +239,16 @@ def test_life_past_the_horizon_in_closed_form() -> None:
 def test_the_greatest_age_ends_a_life_within_the_horizon() -> None:
     """Ten years, replaced at 4 and 8: three banks of 100, half of the third left and not sold."""
     market = {"longest_life": 4.0}
-    by_hand = draw_ledger_by_hand(calendar=0.001, market=market, money={"packs_price": 100.0})
+    by_hand = draw_ledger_by_hand(calendar=0.001, market=market, money=packs_for(100.0))
     found = run_draw_ledgers(by_hand, middle(), expected_failures=True)
     assert found.first_life[0, 0] == pytest.approx(4.0, rel=1e-9)
-    never = draw_ledger_by_hand(calendar=0.001, money={"packs_price": 100.0})
+    never = draw_ledger_by_hand(calendar=0.001, money=packs_for(100.0))
     kept = run_draw_ledgers(never, middle(), expected_failures=True)
     more = found.total_cost[0, 0] - kept.total_cost[0, 0]
     assert more == pytest.approx(200.0, rel=1e-9)
     # at the very end of the horizon nobody buys
     last_day = draw_ledger_by_hand(
-        calendar=0.001, market={"longest_life": 10.0}, money={"packs_price": 100.0}
+        calendar=0.001, market={"longest_life": 10.0}, money=packs_for(100.0)
     )
     at_end = run_draw_ledgers(last_day, middle(), expected_failures=True)
     assert at_end.total_cost[0, 0] == pytest.approx(kept.total_cost[0, 0], rel=1e-9)
@@ -266,13 +266,14 @@ def test_cost_in_closed_form() -> None:
     by_hand = draw_ledger_by_hand(
         calendar=0.075,
         market={
-            "tax": 1.2, "discount_rate": d, "inflation": i, "trend": trend, "day_price": 50.0,
+            "discount_rate": d, "inflation": i, "trend": trend, "day_price": 50.0,
             "engine_price": 0.4e-3, "resale_share": 0.25,
         },
         money={
-            "packs_price": 1000.0, "freight_price": 60.0, "parts_price": 200.0,
-            "labour_price": 80.0, "charger_price": 90.0, "other_first": -30.0,
-            "swap_labour": 40.0, "disposal": 15.0, "checks": 12.0, "upkeep_saved": 9.0,
+            **packs_for(1000.0, tax=1.2),
+            "first_work": 200.0 + 80.0 + 90.0, "first_other": 60.0 - 30.0,
+            "swap_work": 40.0, "swap_other": 60.0 + 15.0, "disposal": 15.0,
+            "yearly_work": 12.0, "yearly_other": -9.0,
         },
         engine_wh=100e3, unserved_days=2.0,
     )  # fmt: skip
@@ -429,7 +430,7 @@ def test_standard_error_falls_with_more_draws(otterbank: Study) -> None:
 
 
 def test_wider_spreads_give_a_wider_band() -> None:
-    by_hand = draw_ledger_by_hand(calendar=0.075, money={"packs_price": 1000.0})
+    by_hand = draw_ledger_by_hand(calendar=0.075, money=packs_for(1000.0))
     tight, wide = (
         run_draw_ledgers(
             by_hand,
@@ -448,7 +449,7 @@ def test_no_spread_no_band() -> None:
         )
         for name in Spreads.model_fields
     }
-    by_hand = draw_ledger_by_hand(calendar=0.075, money={"packs_price": 1000.0})
+    by_hand = draw_ledger_by_hand(calendar=0.075, money=packs_for(1000.0))
     found = run_draw_ledgers(by_hand, one(draws=20, spreads=Spreads(**sure))).total_cost  # type: ignore[arg-type]
     np.testing.assert_allclose(
         found,
@@ -462,7 +463,7 @@ def test_longer_life_never_costs_more() -> None:
     money is discounted."""
     by_hand = draw_ledger_by_hand(
         calendar=0.05, cycle=0.03, market={"discount_rate": 0.05, "resale_share": 0.3},
-        money={"packs_price": 1000.0, "swap_labour": 50.0, "disposal": 10.0},
+        money={**packs_for(1000.0), "swap_work": 50.0, "swap_other": 10.0, "disposal": 10.0},
     )  # fmt: skip
     for name in ("cycle_life", "calendar_life"):
         costs = [

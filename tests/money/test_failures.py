@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 
 from tco.bank.arrangements import Arrangement
 from tco.bank.bank import Bank
+from tco.bank.costs import bank_costs
 from tco.bank.replacing import dangerous_goods_price, disposal_price
 from tco.case import Case, read_case, specify
 from tco.case.evidence import WarrantyTerms
@@ -402,7 +403,8 @@ def test_ledger_credits_the_life_that_a_failure_renews(plain_case: PlainCase) ->
     # yet to be disposed of. One pack in a thousand fails in a year, so an earlier failure has come
     # first with a chance of 0.4 % at most, and this sum leaves that out
     wanted = sum(1e-3 * t / 20.0 * (0.5 * 400.0 + gone) for t in (0.5, 1.5, 2.5, 3.5))
-    table = expected_failures(case, Bank(bank), life, found)
+    swap = bank_costs(case, Bank(bank)).swap
+    table = expected_failures(case, Bank(bank), life, found, swap=swap)
     assert table[3].sum() == pytest.approx(wanted, rel=4e-3)
     assert table[2].sum() == pytest.approx(4e-3, rel=4e-3)
     credit = [row.amount for row in rows if row.item == "life renewed"]
@@ -415,9 +417,9 @@ def test_a_bank_that_fails_its_need_at_once_does_not_last_longest(plain_case: Pl
     bank, made = Arrangement(specify(case.candidates[0]), 1, 1), costs(case)
 
     def table(years: float | None) -> np.ndarray:
-        return expected_failures(
-            case, Bank(bank), replace(life_of(10), first_life_years=years), made
-        )
+        life = replace(life_of(10), first_life_years=years)
+        swap = bank_costs(case, Bank(bank)).swap
+        return expected_failures(case, Bank(bank), life, made, swap=swap)
 
     np.testing.assert_array_equal(table(0.0), table(1e-6))
     np.testing.assert_array_equal(table(None), table(40.0))

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tco.bank.bank import Bank
-from tco.bank.replacing import disposal_price, pack_price_in
+from tco.bank.replacing import disposal_price
 from tco.bank.wiring.wiring import wire
 from tco.case import Case
 from tco.money.discounting import present_value_factor, real_rate
@@ -116,7 +116,6 @@ def test_a_replacement_at_the_price_of_its_year(plain_case: Build) -> None:
     case = still(plain_case, prices)
     # the pack follows inflation and its own real trend, the freight inflation alone
     each = 400.0 * 1.02**4.5 * 0.97**4.5 + 20.0 * 1.02**4.5
-    assert pack_price_in(case, bank_of(case).pack, 4.5) == pytest.approx(each)
     rows = rows_of(case, life_of(10, replaced=(4.5,)), parallel=2)
     assert amount(rows, "replacement packs", 4.5) == pytest.approx(2 * each)
     old = 22.0 * 1.5 * 1.02**4.5

@@ -12,7 +12,7 @@ from tco.case.spreads import Spreads
 from tco.money.draw_ledgers import run_draw_ledgers
 from tco.money.evidence import GammaRate
 from tco.money.renewal import ALL, BY_AGE, ONE, cost_of, expect, to_come
-from tests.money.draw_ledger_helpers import central, draw_ledger_by_hand
+from tests.money.draw_ledger_helpers import central, draw_ledger_by_hand, packs_for
 
 YEARS = 10
 DISCOUNT, INFLATION, TRENDED = 1.05, 1.02, 1.0
@@ -266,8 +266,8 @@ def test_failures_that_happen_cost_what_is_expected(
         packs=packs, rates=GammaRate(1e6, 1e6 / 0.06), calendar=0.3 / 6.3,
         market={"discount_rate": 0.05, "inflation": 0.02, "resale_share": 0.4},
         money={
-            "packs_price": 1000.0, "swap_labour": 50.0, "disposal": 30.0, "pack_price": 250.0,
-            "spares": float(spares),
+            **packs_for(1000.0), "swap_work": 50.0, "swap_other": 30.0, "disposal": 30.0,
+            "pack_price": 250.0, "spares": float(spares),
         },
     )  # fmt: skip
     by_hand = replace(
