@@ -104,7 +104,7 @@ def copy_of_the_source(folder: Path, changed: Mapping[Path, Callable[[str], str]
                 after = changed[path](before)
                 assert after != before, f"{path} was to change"
                 (target / path.name).write_text(after, encoding="utf-8")
-            elif any(path in other.parents for other in changed):
+            elif path.is_dir() and path.name != "__pycache__":
                 laid_out(path, target / path.name)
             else:
                 (target / path.name).symlink_to(path)
@@ -275,6 +275,110 @@ def test_a_cost_is_added_by_its_recipe(tmp_path: Path, plain_case: Callable[...,
         (flow,) = (flow for flow in now["ledger"] if flow["item"] == "ferry")
         assert (flow["year"], flow["amount"]) == (0.0, 100.0)
     assert found["in_groups"] == pytest.approx(sum(row["total_cost"] for row in bearing))
+
+
+CHECK = {
+    "bank/checks/check.py": after(
+        "REQUIREMENTS = {\n", '    "odd_packs": "no odd number of packs",\n'
+    ),
+    "bank/checks/screening.py": after(
+        "    checks = [\n",
+        """        limit_check(
+            "odd_packs",
+            float(arrangement.packs % 2),
+            0.0,
+            "packs",
+            at_least=False,
+            good=f"{arrangement.packs} packs stand in pairs",
+            bad=f"{arrangement.packs} packs: one stands alone",
+        ),
+""",
+    ),
+}
+
+CHECK_SEEN = """\
+from tco.report.frames import checks
+
+comparison = compare(read_case(sys.argv[1]))
+print(json.dumps({
+    "source": tco.__file__,
+    "verdicts": [
+        [r.arrangement.packs, r.screening.check("odd_packs").verdict, r.feasible]
+        for r in comparison.results
+    ],
+    "frame": checks(comparison.results[0])["Requirement"].tolist(),
+    "json": json.loads(said("compare", sys.argv[1], "--json")),
+    "text": [
+        said("compare", sys.argv[1], "--why", str(rank))
+        for rank in range(1, len(comparison.results) + 1)
+    ],
+}))
+"""
+
+
+def test_a_check_is_added_by_its_recipe(tmp_path: Path) -> None:
+    """A key, words and a function: it rules out, and screen, text and JSON tell why."""
+    source = copy_of_the_source(tmp_path, {ROOT / "tco" / k: v for k, v in CHECK.items()})
+    demo = ROOT / "candidates_demo" / "larch_hut.toml"
+    found = json.loads(run(source, "-c", SAYING + CHECK_SEEN, demo))
+    assert Path(found["source"]).is_relative_to(source)
+    assert {packs % 2 for packs, _, _ in found["verdicts"]} == {0, 1}
+    for packs, verdict, feasible in found["verdicts"]:
+        assert verdict == ("fail" if packs % 2 else "pass")
+        assert not (packs % 2 and feasible)
+    assert "no odd number of packs" in found["frame"]
+    told = [check for row in found["json"]["arrangements"] for check in row["checks"]]
+    reasons = {check["reason"] for check in told if check["key"] == "odd_packs"}
+    assert {"1 packs: one stands alone", "2 packs stand in pairs"} <= reasons
+    assert any("1 packs: one stands alone" in text for text in found["text"])
+
+
+SCREEN = """\
+import streamlit as st
+
+from tco.report.answer.frames import ranked
+from tco.screens import bar, parts, state
+
+
+def main() -> None:
+    comparison = state.comparison_of(bar.top("moons"))
+    parts.sentence("The moons of the case.")
+    st.dataframe(ranked(comparison))
+
+
+main()
+"""
+
+SCREEN_SEEN = """\
+from streamlit.testing.v1 import AppTest
+
+import app as listed
+
+whole = AppTest.from_file("app.py", default_timeout=60).run()
+app = AppTest.from_file(f"tco/screens/{list(listed.SCREENS)[1]}.py", default_timeout=60).run()
+print(json.dumps({
+    "source": tco.__file__,
+    "errors": [error.message for error in (*whole.exception, *app.exception)],
+    "said": [one.value for one in app.subheader],
+    "rows": [len(one.value) for one in app.dataframe],
+}))
+"""
+
+
+def test_a_screen_is_added_by_its_recipe(tmp_path: Path) -> None:
+    """A file and a line in the list of screens: it is one of them, with the bar and the answer."""
+    source = copy_of_the_source(tmp_path, {})
+    (source / "tco" / "screens" / "moons.py").write_text(SCREEN, encoding="utf-8")
+    (source / "candidates_demo").symlink_to(ROOT / "candidates_demo")
+    app = (ROOT / "app.py").read_text(encoding="utf-8")
+    listed = after('    "answer": "The answer",\n', '    "moons": "Moons",\n')(app)
+    (source / "app.py").write_text(listed, encoding="utf-8")
+    found = json.loads(run(source, "-c", SAYING + SCREEN_SEEN))
+    assert Path(found["source"]).is_relative_to(source)
+    assert not found["errors"]
+    assert found["said"][0].replace("\\", "") == "The moons of the case."
+    assert len(found["rows"]) == 1
+    assert found["rows"][0] > 10
 
 
 COLUMN = {

@@ -85,11 +85,11 @@ def ledger(
         *_at_the_end(case, bank.arrangement, life),
     )
     factors = {
-        flow.year: (
-            present_value_factor(prices.inflation, flow.year),
-            present_value_factor(prices.discount_rate, flow.year),
+        year: (
+            present_value_factor(prices.inflation, year),
+            present_value_factor(prices.discount_rate, year),
         )
-        for flow in flows
+        for year in {flow.year for flow in flows}
     }
 
     def row(flow: Flow) -> LedgerRow:
