@@ -141,19 +141,7 @@ def run(
         low, place = _level_of_use(use_levels, x[_USE])
         high = min(low + 1, use_levels.size - 1)
         below, above = values[a, low, mean_year], values[a, high, mean_year]
-        when_new, falls_short, costs_more = 0.0, False, False
-        for h in range(levels - 1, -1, -1):
-            short[h] = _mix(below[h, _HOURS], above[h, _HOURS], place)
-            paid = x[_DAY_PRICE] * (
-                market.day_price * _mix(below[h, _DAYS], above[h, _DAYS], place)
-                + market.hour_price * short[h]
-            )
-            if h == levels - 1:
-                when_new = paid
-            regretted[h] = paid - when_new
-            falls_short |= short[h] > market.tolerated_hours
-            costs_more |= regretted[h] > 0.0
-        may_need = falls_short and costs_more
+        may_need = _goes_short(below, above, place, market, x[_DAY_PRICE], short, regretted)
         price = bank.swap_packs * x[_LATER_PRICE] + bank.swap_work * x[_PARTS] + bank.swap_other
         cost = bank.first_packs * x[_PACK_PRICE] + bank.first_work * x[_PARTS] + bank.first_other
         kwh = 0.0
@@ -173,10 +161,8 @@ def run(
             length = min(1.0, horizon - year)
             step = length / STEPS_PER_YEAR
             below, above = values[a, low, weather[d, year]], values[a, high, weather[d, year]]
-            for h in range(levels):
-                time_at[h] = 0.0
-                wear_calendar[h] = _mix(below[h, _CAL], above[h, _CAL], place) / calendar_life
-                wear_cycle[h] = _mix(below[h, _CYC], above[h, _CYC], place) / cycle_life
+            time_at[:] = 0.0
+            _wears(below, above, place, calendar_life, cycle_life, wear_calendar, wear_cycle)
             if length < 1.0:
                 rise, worth = rise * inflation**length, worth * trended**length
                 factor /= discount**length
@@ -246,9 +232,7 @@ def run(
         full = life_of_first
         if full < 0.0:
             below, above = values[a, low, mean_year], values[a, high, mean_year]
-            for h in range(levels):
-                wear_calendar[h] = _mix(below[h, _CAL], above[h, _CAL], place) / calendar_life
-                wear_cycle[h] = _mix(below[h, _CYC], above[h, _CYC], place) / cycle_life
+            _wears(below, above, place, calendar_life, cycle_life, wear_calendar, wear_cycle)
             full = _life_beyond(serving, pace, rule)
         if expected_failures:
             to_replace[0] = bank.swap_packs * x[_LATER_PRICE]
@@ -277,6 +261,50 @@ def run(
         out[1, a, d] = kwh
         out[2, a, d] = full
         out[3, a, d] = failed
+
+
+@compiled
+def _goes_short(
+    below: FloatArray,
+    above: FloatArray,
+    place: float,
+    market: Any,
+    day_factor: float,
+    short: FloatArray,
+    regretted: FloatArray,
+) -> bool:
+    """Whether need may end a life: hours short of a mean year by health, and what they cost more
+    than with a new bank, filled in."""
+    levels = short.size
+    when_new, falls_short, costs_more = 0.0, False, False
+    for h in range(levels - 1, -1, -1):
+        short[h] = _mix(below[h, _HOURS], above[h, _HOURS], place)
+        paid = day_factor * (
+            market.day_price * _mix(below[h, _DAYS], above[h, _DAYS], place)
+            + market.hour_price * short[h]
+        )
+        if h == levels - 1:
+            when_new = paid
+        regretted[h] = paid - when_new
+        falls_short |= short[h] > market.tolerated_hours
+        costs_more |= regretted[h] > 0.0
+    return falls_short and costs_more
+
+
+@compiled
+def _wears(
+    below: FloatArray,
+    above: FloatArray,
+    place: float,
+    calendar_life: float,
+    cycle_life: float,
+    wear_calendar: FloatArray,
+    wear_cycle: FloatArray,
+) -> None:
+    """Fill in the wear of a year by health, as a bank with these lives has it."""
+    for h in range(wear_calendar.size):
+        wear_calendar[h] = _mix(below[h, _CAL], above[h, _CAL], place) / calendar_life
+        wear_cycle[h] = _mix(below[h, _CYC], above[h, _CYC], place) / cycle_life
 
 
 @compiled
