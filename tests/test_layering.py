@@ -1,6 +1,7 @@
 """The arrows between the packages, what lies at the top, and the length of modules."""
 
 import ast
+import re
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -12,7 +13,7 @@ import pytest
 ROOT = Path(__file__).resolve().parent.parent
 PACKAGE = ROOT / "tco"
 ORDER = (
-    *("memo", "sentences", "physics", "case", "workspace", "forms", "bank", "life", "money"),
+    *("sentences", "memo", "physics", "case", "workspace", "forms", "bank", "life", "money"),
     *("pipeline", "result", "columns", "compare", "weighing", "checkup", "report", "screens"),
 )
 EDGE = ("workspace", "forms")
@@ -263,3 +264,16 @@ def test_imports_are_seen_in_every_form(tmp_path: Path) -> None:
         "tco.money.ledger",
         "tco.report",
     } <= seen
+
+
+def test_the_tree_for_contributors_is_the_tree() -> None:
+    """Every package and every module beside them is named in DEVELOPERS.md, in their order."""
+    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    tree = text.split("```\ntco/\n")[1].split("```")[0]
+    lines = tree.splitlines()
+    named = {name.rstrip("/") for name in re.findall(r"\b(\w+/)(?=\s|$)", tree)}
+    packages = {path.name for path in PACKAGE.rglob("*") if (path / "__init__.py").exists()}
+    assert named == packages - {"versions"}
+    first = [line.split()[0].rstrip("/").removesuffix(".py") for line in lines if line[2:3] != " "]
+    assert set(first) == TOP_LEVEL - {"__init__"}
+    assert [part for part in first if part in ORDER] == list(ORDER)
