@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 
 from tco.bank.wiring.wiring import CAUTION as WIRING_CAUTION
+from tco.case import Case
 from tco.case.plausibility import double_price_doubts, doubts, price_doubts
 from tco.case.times import MONTHS
 from tco.columns import COLUMNS, Row
@@ -25,6 +26,7 @@ from tco.physics.fuses import FuseChoice
 from tco.report.answer.words import CAUTION, answer
 from tco.report.inputs.words import assumed_words
 from tco.report.money.words import timing
+from tco.report.wiring.commissioning import commissioning
 from tco.report.years.first_bank import at_its_end, replaced_in_year
 from tco.report.years.two_models import MODEL, second_of
 from tco.result import Result, bought_wh
@@ -60,7 +62,7 @@ def as_data(
             "worst_month": MONTHS[budget.worst_month],
         },
         "arrangements": [
-            _arrangement(rank, result, weak, worn)
+            _arrangement(comparison.case, rank, result, weak, worn)
             for rank, (result, weak, worn) in enumerate(
                 zip(
                     comparison.results,
@@ -201,7 +203,7 @@ def _doubts(comparison: Comparison) -> dict[str, list[str]]:
 
 
 def _arrangement(
-    rank: int, result: Result, weak: WeakPoint, worn: WeakPoint | None
+    case: Case, rank: int, result: Result, weak: WeakPoint, worn: WeakPoint | None
 ) -> dict[str, Any]:
     arrangement, year, wiring = result.arrangement, result.year, result.wiring
     cells: dict[str, Any] = {}
@@ -263,6 +265,16 @@ def _arrangement(
                 "reason": setting.reason,
             }
             for setting in (() if wiring is None else wiring.settings)
+        ],
+        "commissioning": [
+            {
+                "stage": step.stage,
+                "where": step.where or None,
+                "what": step.what,
+                "before": step.before or None,
+                "after": step.after or None,
+            }
+            for step in commissioning(case, result.bank)
         ],
         "ledger": [
             {

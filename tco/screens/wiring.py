@@ -15,6 +15,8 @@ from tco.report.space import frames as space_frames
 from tco.report.space.drawing import fit_drawing
 from tco.report.wiring import charts as wiring_charts
 from tco.report.wiring import frames as wiring_frames
+from tco.report.wiring.commissioning import CAUTION as SERVICE_CAUTION
+from tco.report.wiring.commissioning import STAGES, commissioning, commissioning_html
 from tco.report.wiring.one_and_many import layouts_side_by_side
 from tco.report.wiring.page import diagram_with_links, wiring_page
 from tco.report.wiring.shopping import in_units, shopping_csv, shopping_html, shopping_list, tools
@@ -47,6 +49,7 @@ def main() -> None:
     _diagram(comparison, result)
     _shopping(comparison, result)
     _there_already(comparison, result)
+    _commissioning(comparison, result)
     _sharing(held, comparison, result)
     _one_and_many(comparison, result)
 
@@ -129,10 +132,6 @@ def _there_already(comparison: Comparison, result: Result) -> None:
     if len(old):
         parts.heading("What becomes of the parts that are there")
         parts.reading(old)
-    anew = wiring_frames.settings(result, units)
-    if len(anew):
-        parts.heading("What to set anew on the chargers that stay")
-        parts.reading(anew)
     if wiring.exposed_alternators:
         st.warning(
             literal(
@@ -142,6 +141,25 @@ def _there_already(comparison: Comparison, result: Result) -> None:
             ),
             icon=":material/bolt:",
         )
+
+
+def _commissioning(comparison: Comparison, result: Result) -> None:
+    case = comparison.case
+    title, page = st.columns([5, 1], vertical_alignment="center")
+    with title:
+        parts.heading("Putting it into service")
+    page.download_button(
+        "Checklist to print", commissioning_html(case, result.bank),
+        file_name=f"{_file_name(result)}_service.html", mime="text/html", width="stretch",
+        on_click="ignore",
+    )  # fmt: skip
+    st.warning(literal(SERVICE_CAUTION), icon=":material/bolt:")
+    steps = commissioning(case, result.bank)
+    for number, (stage, name) in enumerate(STAGES.items(), start=1):
+        frame = wiring_frames.commissioning_stage(steps, stage, case.units)
+        if len(frame):
+            with st.expander(literal(f"{number}. {name}"), expanded=stage == "set"):
+                parts.reading(frame)
 
 
 def _sharing(held: Workspace, comparison: Comparison, result: Result) -> None:

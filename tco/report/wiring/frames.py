@@ -1,4 +1,4 @@
-"""Tables of what is built: shopping list, settings, current sharing, layouts."""
+"""Tables of what is built: shopping list, commissioning, current sharing, layouts."""
 
 from collections.abc import Callable, Sequence
 from math import isfinite
@@ -11,6 +11,7 @@ from tco.compare import Comparison
 from tco.forms.entry import Units
 from tco.report.frames import words
 from tco.report.shown_units import mass
+from tco.report.wiring.commissioning import Step, together
 from tco.report.wiring.one_and_many import LayoutRow
 from tco.report.wiring.shopping import ShoppingLine
 from tco.result import Result
@@ -59,25 +60,21 @@ def shopping(lines: tuple[ShoppingLine, ...], currency: str) -> pd.DataFrame:
     )
 
 
-def settings(result: Result, units: Units) -> pd.DataFrame:
-    """What to set anew on the chargers that stay; chargers that are set alike share a row."""
-    found = result.wiring.settings if result.wiring is not None else ()
-    alike: dict[tuple[str, str, str], list[str]] = {}
-    for setting in found:
-        alike.setdefault((setting.setting, setting.value, setting.reason), []).append(
-            setting.charger
-        )
-    return pd.DataFrame(
-        [
-            {
-                "Setting": setting,
-                "To": words(value, units),
-                "On": ", ".join(chargers),
-                "Why": words(why, units),
-            }
-            for (setting, value, why), chargers in alike.items()
-        ]
-    )
+def commissioning_stage(steps: Sequence[Step], stage: str, units: Units) -> pd.DataFrame:
+    """The steps of one stage; columns in which nothing stands are left out."""
+    rows = [
+        {
+            "No.": str(number),
+            "At": step.where,
+            "What to do": words(step.what, units),
+            "Likely set to now": words(step.before, units),
+            "To": words(step.after, units),
+        }
+        for number, step in enumerate(together(steps), start=1)
+        if step.stage == stage
+    ]
+    frame = pd.DataFrame(rows)
+    return frame.loc[:, frame.astype(bool).any()]
 
 
 def ways(study: SharingStudy, *, built_as: str | None) -> pd.DataFrame:
