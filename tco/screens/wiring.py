@@ -145,7 +145,7 @@ def _there_already(comparison: Comparison, result: Result) -> None:
 
 def _commissioning(comparison: Comparison, result: Result) -> None:
     case = comparison.case
-    title, page = st.columns([5, 1], vertical_alignment="center")
+    title, page = st.columns([3, 1], vertical_alignment="center")
     with title:
         parts.heading("Putting it into service")
     page.download_button(
