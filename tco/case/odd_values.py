@@ -90,6 +90,7 @@ USUAL: tuple[Usual, ...] = (
     Usual((*_PACK, "mass_kg"), "A mass of a pack", "kg", 0.5, 500),
     Usual((*_PACK, "usable_depth"), "A usable share", "%", 0.3, None, _SHARE),
     Usual((*_PACK, "internal_resistance_mohm"), "A resistance of a pack", "mohm", 0.05, 200),
+    Usual((*_PACK, "short_circuit_a"), "A short-circuit current of a pack", "A", 200, 50_000),
     Usual((*_PACK, "heater_w"), "A heater", "W", None, 500),
     Usual((*_PACK, "rated_cycles"), "A rating", "cycles", 100, 30_000),
     Usual((*_PACK, "rated_depth"), "A depth of the rated cycles", "%", 0.1, None, _SHARE),

@@ -8,7 +8,7 @@ from pydantic import Field
 from tco.case.base import Clash, Model, cross_check
 from tco.case.quantities import MOST_PIECES, Age, CableLength, CurrentAboveZero, Money, Name, Text
 from tco.physics.conductor_sizes import find_conductor
-from tco.physics.fuses import CHEAPEST_FIRST
+from tco.physics.fuse_classes import CHEAPEST_FIRST
 
 PartKind = Literal[
     "main fuse",

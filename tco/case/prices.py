@@ -24,7 +24,7 @@ from tco.case.quantities import (
     Text,
 )
 from tco.physics.conductor_sizes import AWG_SIZES, MM2_SIZES
-from tco.physics.fuses import CHEAPEST_FIRST
+from tco.physics.fuse_classes import CHEAPEST_FIRST
 from tco.physics.lead_acid import SULPHATION
 
 COPPER_PRICE_PER_M_MM2 = 0.22
@@ -61,7 +61,9 @@ DEFAULT_CONDUCTOR_PRICES = tuple(
 )
 
 _FUSES = {
+    "class J, 50 kA DC": (48.0, 62.0),
     "class T": (32.0, 38.0),
+    "gPV": (4.0, 9.0),
     "ANL": (12.0, 18.0),
     "MRBF": (14.0, 16.0),
     "MEGA": (8.0, 14.0),

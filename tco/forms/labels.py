@@ -44,6 +44,7 @@ CANDIDATE = (
     _e("calendar_life_years", "Calendar life"),
     _e("self_discharge_per_month", "Self-discharge a month", "share"),
     _e("internal_resistance_mohm", "Resistance"),
+    _e("short_circuit_a", "Short circuit"),
     _e("max_series", "Max in series", unit="packs"),
     _e("max_parallel", "Max in parallel", unit="strings"),
     _e("warranty_years", "Warranty"),

@@ -2,16 +2,8 @@
 
 import pytest
 
-from tco.physics.fuses import (
-    ANL,
-    CLASS_T,
-    MEGA,
-    MRBF,
-    NoFuseFits,
-    choose_fuse,
-    interrupt_rating_a,
-    prospective_short_circuit_a,
-)
+from tco.physics.fuse_classes import ANL, CLASS_T, MEGA, MRBF, interrupt_rating_a
+from tco.physics.fuses import FuseDuty, NoFuseFits, choose_fuse, prospective_short_circuit_a
 
 
 @pytest.mark.parametrize(
@@ -53,10 +45,12 @@ def test_four_checks(
     ampacity_a: float, voltage_v: float, prospective_a: float, name: str, rating_a: float
 ) -> None:
     choice = choose_fuse(
-        load_current_a=160.0,
-        conductor_ampacity_a=ampacity_a,
-        voltage_v=voltage_v,
-        prospective_a=prospective_a,
+        FuseDuty(
+            load_current_a=160.0,
+            conductor_ampacity_a=ampacity_a,
+            voltage_v=voltage_v,
+            prospective_a=prospective_a,
+        )
     )
     assert (choice.fuse_class.name, choice.rating_a) == (name, rating_a)
 
@@ -65,7 +59,12 @@ def test_the_next_size_above_the_ampacity_is_not_taken() -> None:
     """NEC 240.4(B) would allow 200 A on 178 A (2 AWG in an engine space); this tool does not."""
     with pytest.raises(NoFuseFits) as caught:
         choose_fuse(
-            load_current_a=150.0, conductor_ampacity_a=178.0, voltage_v=58.4, prospective_a=9_000.0
+            FuseDuty(
+                load_current_a=150.0,
+                conductor_ampacity_a=178.0,
+                voltage_v=58.4,
+                prospective_a=9_000.0,
+            )
         )
     assert caught.value.ampacity_needed_a == 200.0
 
@@ -73,7 +72,9 @@ def test_the_next_size_above_the_ampacity_is_not_taken() -> None:
 def test_a_large_lithium_bank_leaves_only_class_t() -> None:
     """ABYC E-11 as quoted: beyond 10 kA, 20 kA at 125 V direct current."""
     choice = choose_fuse(
-        load_current_a=200.0, conductor_ampacity_a=330.0, voltage_v=29.2, prospective_a=12_000.0
+        FuseDuty(
+            load_current_a=200.0, conductor_ampacity_a=330.0, voltage_v=29.2, prospective_a=12_000.0
+        )
     )
     assert choice.fuse_class is CLASS_T
     assert choice.rating_a == 250.0

@@ -18,7 +18,8 @@ from tco.case.parts import ExistingPart
 from tco.case.use import Solar
 from tco.physics.conductor_sizes import find_conductor
 from tco.physics.conductors import ConductorChoice, ampacity_a, voltage_drop_v
-from tco.physics.fuses import CONTINUOUS_FILL, FuseChoice, find_fuse_class, interrupt_rating_a
+from tco.physics.fuse_classes import find_fuse_class, interrupt_rating_a
+from tco.physics.fuses import FuseChoice, FuseDuty, shortcomings
 from tco.sentences import degc, metres, says
 
 Decision = Literal["keep", "replace", "remove", "no longer needed"]
@@ -107,7 +108,7 @@ def _main_fuse(
     guarded = [_main_cable_then(case, arrangement, circuit).ampacity_a]
     if circuit.string_fuse is None:  # the main fuse alone protects the links of a single string
         guarded += [cable.choice.ampacity_a for cable in circuit.of_role("link")]
-    return _fuse(part, circuit, circuit.current_a, min(guarded), circuit.short_circuit_a)
+    return _fuse(part, replace(circuit.main_duty, conductor_ampacity_a=min(guarded)))
 
 
 def _main_cable_then(case: Case, arrangement: Arrangement, circuit: Circuit) -> ConductorChoice:
@@ -122,58 +123,39 @@ def _string_fuse(
     part: ExistingPart, case: Case, arrangement: Arrangement, circuit: Circuit
 ) -> _Judged:
     leads = circuit.of_role("lead")
-    if not leads or circuit.string_fault_a is None:
+    if circuit.string_duty is None:
         return "no longer needed", "one string has no fuse of its own; the main fuse protects it"
     if part.quantity < arrangement.parallel:
         return "replace", f"{part.quantity} there, one for each of {arrangement.parallel} needed"
     guarded = min(c.choice.ampacity_a for c in (*leads, *circuit.of_role("link")))
     for jumper in circuit.of_role("jumper"):  # fed through the fuses of all other strings
         guarded = min(guarded, jumper.choice.ampacity_a / (arrangement.parallel - 1))
-    return _fuse(part, circuit, leads[0].current_a, guarded, circuit.string_fault_a)
+    return _fuse(part, replace(circuit.string_duty, conductor_ampacity_a=guarded))
 
 
-def _fuse(
-    part: ExistingPart, circuit: Circuit, load_a: float, smallest_a: float, short_a: float
-) -> _Judged:
-    """Judge a fuse: class and voltage, what it can stop, the load, the smallest conductor."""
+def _fuse(part: ExistingPart, duty: FuseDuty) -> _Judged:
+    """Judge a fuse by what is asked of one at its place."""
     if part.fuse_class is None or part.rating_a is None:
         return "replace", "its class or rating is not known, so neither is what it can interrupt"
-    interrupt = _interrupts_a(part, circuit)
-    if interrupt <= 0.0:
-        return "replace", f"{part.fuse_class} is not made for {circuit.charging_v:.1f} V"
-    faults = []
-    if interrupt < short_a:
-        faults.append(f"it interrupts {interrupt:,.0f} A; a dead short could draw {short_a:,.0f} A")
-    if part.rating_a * CONTINUOUS_FILL < load_a - _ROUNDING:
-        faults.append(
-            f"{part.rating_a:g} A carries {part.rating_a * CONTINUOUS_FILL:.0f} A for long; "
-            f"{load_a:.0f} A are needed"
-        )
-    if part.rating_a > smallest_a + _ROUNDING:
-        faults.append(f"{part.rating_a:g} A does not protect a cable of {smallest_a:.0f} A")
-    if faults:
-        return "replace", "; ".join(faults)
+    fuse_class = find_fuse_class(part.fuse_class)
+    lacking = shortcomings(fuse_class, part.rating_a, duty)
+    if lacking:
+        return "replace", "; ".join(one.words for one in lacking)
     return "keep", (
-        f"carries {load_a:.0f} A, protects the cable, and can interrupt {interrupt:,.0f} A; a dead "
-        f"short could draw {short_a:,.0f} A"
+        f"carries {duty.load_current_a:.0f} A, protects the cable, and can interrupt "
+        f"{interrupt_rating_a(fuse_class, duty.voltage_v):,.0f} A; a dead short could draw "
+        f"{duty.prospective_a:,.0f} A"
     )
-
-
-def _interrupts_a(part: ExistingPart, circuit: Circuit) -> float:
-    """What a fuse of this class can stop at the charging voltage; 0 above its voltage. [A]"""
-    fuse_class = find_fuse_class(part.fuse_class or "")
-    if circuit.charging_v > fuse_class.max_voltage_v:
-        return 0.0
-    return interrupt_rating_a(fuse_class, circuit.charging_v)
 
 
 def _as_fuse(part: ExistingPart, circuit: Circuit) -> FuseChoice:
     assert part.fuse_class is not None  # or it would not be reused
     assert part.rating_a is not None
+    fuse_class = find_fuse_class(part.fuse_class)
     return FuseChoice(
-        fuse_class=find_fuse_class(part.fuse_class),
+        fuse_class=fuse_class,
         rating_a=part.rating_a,
-        interrupt_a=_interrupts_a(part, circuit),
+        interrupt_a=interrupt_rating_a(fuse_class, circuit.charging_v),
         reason="installed already, and stays",
     )
 

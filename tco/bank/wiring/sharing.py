@@ -122,6 +122,25 @@ def share(network: StringNetwork, load_a: float) -> Sharing:
     )
 
 
+BEST_PACKS = 0.8
+"""Resistance of the packs in the string that takes most over those of the others: packs age
+unequally, and the best of them works hardest. Common practice, no source."""
+
+
+def share_of_the_best_string(network: StringNetwork, packs_ohm: float) -> float:
+    """Share of the string that works hardest where its packs are also the best of the bank.
+
+    `packs_ohm`: of one string's packs, within the network's `string_ohm`; those of the hardest
+    string have `BEST_PACKS` of it. [ohm]
+    """
+    better_ohm = (1.0 - BEST_PACKS) * packs_ohm
+    hardest = per_ampere(network).hardest
+    extra = [better_ohm] * network.strings
+    extra[hardest] = 0.0
+    uneven = replace(network, string_ohm=network.string_ohm - better_ohm, extra_ohm=tuple(extra))
+    return per_ampere(uneven).share[hardest]
+
+
 def usable_current_a(network: StringNetwork, string_limit_a: float) -> float:
     """Load at which the hardest-worked string reaches its limit. [A]
 

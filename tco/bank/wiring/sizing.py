@@ -1,10 +1,12 @@
 """Conductor and fuse for one run of a case: sized together, refused in words."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
+from tco.bank.wiring.faults import Fault
 from tco.case import Case
 from tco.physics.conductors import ConductorChoice, smallest_conductor
-from tco.physics.fuses import FuseChoice, NoFuseFits, choose_fuse
+from tco.physics.fuses import FuseChoice, FuseDuty, NoFuseFits, choose_fuse
 
 PART_OF_DROP = 1.0 / 3.0
 """Share of the allowed voltage drop to which leads, jumpers and links are each sized; the main run
@@ -26,15 +28,15 @@ class CannotWire(ValueError):  # noqa: N818 - the name says what happened
 class Run:
     """One run of cable to size, in A and m one way.
 
-    `drop`: the part of the nominal voltage that may be lost out and back. `at_bank`: whether it
-    lies where the bank does, in its engine space and its bundle.
+    `drop`: the part of the nominal voltage that may be lost out and back. `least_interrupt_a`: what
+    its fuse has to interrupt at least, whatever the fault comes to.
     """
 
     name: str
     current_a: float
     length_m: float
     drop: float
-    at_bank: bool = True
+    least_interrupt_a: float = 0.0
 
 
 def size_run(case: Case, run: Run, *, ampacity_a: float = 0.0) -> ConductorChoice:
@@ -49,8 +51,8 @@ def size_run(case: Case, run: Run, *, ampacity_a: float = 0.0) -> ConductorChoic
             nominal_voltage_v=float(case.system.nominal_voltage_v),
             allowed_drop_fraction=run.drop,
             system=case.system.conductor_sizes,
-            engine_space=run.at_bank and any(space.engine_space for space in case.system.spaces),
-            bundled=case.system.bundled_conductors if run.at_bank else 1,
+            engine_space=any(space.engine_space for space in case.system.spaces),
+            bundled=case.system.bundled_conductors,
             minimum_ampacity_a=ampacity_a,
         )
     except ValueError as error:
@@ -58,23 +60,28 @@ def size_run(case: Case, run: Run, *, ampacity_a: float = 0.0) -> ConductorChoic
 
 
 def protect_run(
-    case: Case, run: Run, *, voltage_v: float, prospective_a: float
-) -> tuple[ConductorChoice, FuseChoice]:
-    """Conductor and fuse of a run together: the one place where a fuse is chosen.
+    case: Case, run: Run, *, voltage_v: float, fault: Callable[[ConductorChoice], Fault]
+) -> tuple[ConductorChoice, FuseChoice, FuseDuty]:
+    """Conductor, fuse and the fuse's duty for a run: the one place where a fuse is chosen.
 
     The fuse carries the load, protects the conductor and stops the short circuit at the highest
-    voltage; the conductor grows until there is one. Raises CannotWire.
+    voltage; the conductor grows until there is one. `fault`: the short circuit at the fuse with a
+    conductor. Raises CannotWire.
     """
     ampacity = 0.0
     while True:
         size = size_run(case, run, ampacity_a=ampacity)
+        there = fault(size)
         try:
-            return size, choose_fuse(
+            duty = FuseDuty(
                 load_current_a=run.current_a,
                 conductor_ampacity_a=size.ampacity_a,
                 voltage_v=voltage_v,
-                prospective_a=prospective_a,
+                prospective_a=there.most_a,
+                least_fault_a=there.least_a,
+                least_interrupt_a=run.least_interrupt_a,
             )
+            return size, choose_fuse(duty), duty
         except NoFuseFits as problem:
             needed = problem.ampacity_needed_a
             if needed is None or needed <= ampacity:
