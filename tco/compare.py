@@ -77,11 +77,10 @@ class Comparison:
         return study(self.case, result.arrangement, result.wiring.circuit)
 
     def feeds(self, result: Result) -> tuple[Feed, ...]:
-        """What the branches to chargers and fuse block have to be; empty without wiring."""
+        """What the branches of the distribution have to be; empty without wiring."""
         if result.wiring is None:
             return ()
-        direct_a = self.demand.direct_w / self.case.system.cutoff_voltage_v
-        return feeds(self.case, result.wiring.circuit, direct_loads_a=direct_a)
+        return feeds(self.case, result.wiring.circuit)
 
     def trace(self, result: Result, *, health: float = 1.0) -> Trace:
         """Hour by hour through the weather years of one arrangement, at one health."""

@@ -54,6 +54,7 @@ USUAL: tuple[Usual, ...] = (
     Usual((*_SPACE, "clearance_top_mm"), "A gap above the packs", "mm", None, 500, _SIDE),
     Usual(("system", "mass_limit_kg"), "A mass limit", "kg", 5, 5_000),
     Usual(("system", "cable_run_m"), "A cable run", "m", 0.1, 30),
+    Usual(("loads", "cable_run_m"), "A cable run", "m", 0.1, 30),
     Usual(("system", "inverter", "continuous_w"), "An inverter", "W", 50, 20_000),
     Usual(("system", "inverter", "surge_w"), "A surge rating", "W", 100, 60_000),
     Usual(("system", "inverter", "idle_w"), "An idle draw", "W", None, 200),

@@ -6,6 +6,12 @@ from typing import get_args
 from tco.case.evidence import Mark, Part, PriceClass, Quality
 from tco.case.parts import PartKind
 from tco.forms.entry import Entry, Kind
+from tco.physics.ampacity import (
+    INSULATIONS,
+    UNKNOWN_INSULATION_DEGC,
+    USUAL_INSULATION_DEGC,
+    WiringCode,
+)
 from tco.physics.chemistry import CHEMISTRIES, Family
 
 
@@ -70,6 +76,7 @@ LOAD = (
     _e("via", "Fed by", "choice", choices=("dc", "inverter")),
     _e("essential", "Essential", "yes_no"),
     _e("also_when_away", "When away", "yes_no"),
+    _e("cable_run_m", "Own cable run"),
 )
 
 _CHARGER = (
@@ -143,6 +150,14 @@ SYSTEM = (
     _e("conductor_sizes", "Cable sizes in", "choice", choices=("mm2", "awg")),
     _e("take_off", "Strings joined by", "choice", choices=("busbars", "diagonal", "one end")),
     _e("bundled_conductors", "Cables bundled together", unit="cables"),
+    _e(
+        "insulation_degc",
+        "Cable insulated for, °C",
+        "choice",
+        choices=tuple(map(str, INSULATIONS)),
+        none=f"{USUAL_INSULATION_DEGC} assumed, {UNKNOWN_INSULATION_DEGC} of cable in place",
+    ),
+    _e("wiring_code", "Ampacities by", "choice", choices=get_args(WiringCode)),
 )
 PARTS = (
     _e("name", "Part", "text"),
@@ -151,6 +166,7 @@ PARTS = (
     _e("rating_a", "Rating"),
     _e("fuse_class", "Fuse class", "text"),
     _e("size", "Cable size", "text"),
+    _e("insulation_degc", "Insulated for, °C", "choice", choices=tuple(map(str, INSULATIONS))),
     _e("length_m", "Cable length"),
     _e("age_years", "Age"),
     _e("sale_price", "Sells for", "price"),

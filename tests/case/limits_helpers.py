@@ -3,7 +3,7 @@
 import math
 from collections.abc import Iterator, Mapping
 from copy import deepcopy
-from typing import Any, Literal, get_origin
+from typing import Any, Literal, get_args, get_origin
 
 from pydantic import ValidationError
 
@@ -50,7 +50,7 @@ def every_section() -> dict[str, Any]:
     data["loads"] += [
         {"name": "kettle", "power_w": 300.0, "surge_w": 400.0, "hours_per_day": 0.2,
          "via": "inverter", "quantity": 2, "at_once": 1},
-        {"name": "pump", "current_a": 2.0, "hours_per_day": 0.5},
+        {"name": "pump", "current_a": 2.0, "hours_per_day": 0.5, "cable_run_m": 4.0},
     ]  # fmt: skip
     charger = {"adjustable": True, "replacement_price": 90.0}
     data["sources"]["solar"][0] |= {**charger, "shade": 0.1}
@@ -87,8 +87,13 @@ def numeric_fields(model: type[Model], at: Path = ()) -> Iterator[tuple[Path, di
         inner = model_in(info.annotation)
         if inner is not None and issubclass(inner, Model):
             yield from numeric_fields(inner, (*at, name))
-        elif field_kind(name, info) is not None and get_origin(info.annotation) is not Literal:
+        elif field_kind(name, info) is not None and not _is_choice(info.annotation):
             yield (*at, name), limits_of(info)
+
+
+def _is_choice(annotation: Any) -> bool:
+    """Whether it is one of a few values, or none: these have no limits."""
+    return any(get_origin(part) is Literal for part in (annotation, *get_args(annotation)))
 
 
 def ends(limits: Mapping[str, float]) -> Iterator[float]:

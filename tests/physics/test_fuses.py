@@ -19,7 +19,6 @@ from tco.physics.fuses import (
     NoFuseFits,
     choose_fuse,
     prospective_short_circuit_a,
-    shortcomings,
 )
 
 

@@ -24,6 +24,7 @@ from tco.bank.checks.space import check_space
 from tco.bank.cold import design_temperature_degc
 from tco.bank.fit.space import fit_in_spaces
 from tco.bank.wiring.external_management import Wanted, wanted_parts
+from tco.bank.wiring.sizing import cable_basis
 from tco.case import Case
 from tco.case.times import MONTHS
 from tco.physics.lead_acid import peukert_capacity_factor
@@ -68,7 +69,7 @@ def screen(case: Case, bank: Bank, *, budget: EnergyBudget, demand: PeakDemand) 
         *_features(case, arrangement),
         *check_management(arrangement, _external(case, bank)),
         *check_alternators(case, arrangement),
-        _protection(bank),
+        _protection(case, bank),
     ]
     return Screening(checks=tuple(checks), fit=fit_result)
 
@@ -323,7 +324,7 @@ def _features(case: Case, arrangement: Arrangement) -> Iterable[Check]:
         yield plain_check(field, verdict, reason)
 
 
-def _protection(bank: Bank) -> Check:
+def _protection(case: Case, bank: Bank) -> Check:
     if bank.wiring is None:
         return Check("wiring", None, None, "A", None, "fail", bank.why_not)
     fuse, short = bank.wiring.main_fuse, bank.wiring.short_circuit_a
@@ -334,8 +335,13 @@ def _protection(bank: Bank) -> Check:
         "A",
         fuse.interrupt_a - short,
         "pass",
-        f"main fuse {fuse.fuse_class.name} {fuse.rating_a:g} A interrupts "
-        f"{fuse.interrupt_a:,.0f} A; a dead short could draw {short:,.0f} A",
+        says(
+            f"main fuse {fuse.fuse_class.name} {fuse.rating_a:g} A interrupts "
+            f"{fuse.interrupt_a:,.0f} A; a dead short could draw {short:,.0f} A (",
+            bank.wiring.circuit.source.words,
+            "); ",
+            cable_basis(case),
+        ),
     )
 
 

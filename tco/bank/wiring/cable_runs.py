@@ -65,8 +65,9 @@ def jumpers(arrangement: Arrangement, choice: ConductorChoice, current_a: float)
     length = link_length_m(arrangement)
     for n in range(1, arrangement.parallel):
         for sign in "+-":
-            ends = [f"string {k} {'fuse' if sign == '+' else '-'}" for k in (n, n + 1)]
-            yield Cable(f"jumper {n} {sign}", "jumper", *ends, choice, length, current_a)
+            post = "fuse" if sign == "+" else "-"
+            begin, end = f"string {n} {post}", f"string {n + 1} {post}"
+            yield Cable(f"jumper {n} {sign}", "jumper", begin, end, choice, length, current_a)
 
 
 def links(arrangement: Arrangement, choice: ConductorChoice, current_a: float) -> Iterable[Cable]:
@@ -74,8 +75,8 @@ def links(arrangement: Arrangement, choice: ConductorChoice, current_a: float) -
     length = link_length_m(arrangement)
     for n in range(1, arrangement.parallel + 1):
         for k in range(1, arrangement.series):
-            ends = [f"string {n} pack {m}" for m in (k, k + 1)]
-            yield Cable(f"string {n} link {k}", "link", *ends, choice, length, current_a)
+            begin, end = f"string {n} pack {k}", f"string {n} pack {k + 1}"
+            yield Cable(f"string {n} link {k}", "link", begin, end, choice, length, current_a)
 
 
 def main_run(

@@ -159,9 +159,7 @@ def circuit(
     main = _main_run(case, strings, source, current_a)
     main_size, main_fuse = reused.main_cable or main.choice, reused.main_fuse or main.fuse
     if strings.take_off is None:  # the main fuse alone protects the links of a single string
-        strings = single_string(
-            case, arrangement, current_a=current_a, ampacity_a=main_fuse.rating_a
-        )
+        strings = single_string(case, arrangement, current_a=current_a, fuse_a=main_fuse.rating_a)
     cables = (
         *strings.cables,
         *main_run(

@@ -21,6 +21,7 @@ from tco.bank.wiring.circuit_parts import TIGHT_JOINT_OHM
 from tco.case import Case, Pack
 from tco.physics.fuse_classes import CLASS_T
 from tco.physics.fuses import prospective_short_circuit_a
+from tco.sentences import degc, says
 
 UNKNOWN_INTERRUPT_A = CLASS_T.interrupt_by_voltage[0][1]
 """Class T or better where nothing is known of lithium or sodium packs: 20 kA is what ABYC E-11 asks
@@ -56,6 +57,11 @@ class BankFault:
     least_interrupt_a: float
     assumed: bool
     basis: str
+
+    @property
+    def words(self) -> str:
+        """What the currents rest on, and how warm the packs are, as a sentence of quantities."""
+        return says(self.basis, "; packs at ", degc(self.degc, ".0f"))
 
     def at_terminals(self, *, leads_ohm: float = 0.0, out_ohm: float = 0.0) -> Fault:
         """At the bank's terminals or busbars.

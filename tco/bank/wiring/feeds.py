@@ -1,4 +1,4 @@
-"""The branches that join chargers, fuse block and inverter to the distribution: what they have to be.
+"""The branches of the distribution, to chargers, loads and inverter: what they have to be.
 
 They are in place already, so they are not in the bill; a bank of lower resistance drives a larger
 short circuit through them, and their fuses have to stop it. They begin at the end of the main run,
@@ -8,15 +8,20 @@ insulation.
 
 from dataclasses import dataclass
 
+from tco.bank.budget import peak_demand
 from tco.bank.charging import charger_current_a
 from tco.bank.wiring.circuit import Circuit
 from tco.bank.wiring.faults import Fault
 from tco.bank.wiring.sizing import CannotWire, Run, protect_run
 from tco.case import Case
+from tco.case.use import Load
 from tco.physics.conductors import ConductorChoice, resistance_ohm
 from tco.physics.fuses import FuseChoice
 
 FUSE_BLOCK = "DC fuse block"
+
+OTHER_DROP = 0.10
+"""Voltage drop allowed to loads, circuits that are not critical (ABYC E-11, as quoted)."""
 
 
 @dataclass(frozen=True)
@@ -38,21 +43,44 @@ class Feed:
     of_main_run: bool = False
 
 
-def feeds(case: Case, circuit: Circuit, *, direct_loads_a: float) -> tuple[Feed, ...]:
-    """Branches of the distribution: the inverter, the fuse block, then every charger.
+def feeds(case: Case, circuit: Circuit) -> tuple[Feed, ...]:
+    """Branches of the distribution: inverter, fuse block, loads with their own, every charger.
 
-    All keep to `assumptions.critical_drop`, 3 % where nothing else is said: ABYC E-11 counts main
-    feeders of panels among the critical circuits, and a charger that loses volts never fills the
-    bank. `direct_loads_a`: the direct loads that may run together. [A]
+    Fuse block and chargers keep to `assumptions.critical_drop`, 3 % where nothing else is said:
+    ABYC E-11 counts main feeders of panels among the critical circuits, and a charger that loses
+    volts never fills the bank. Loads keep to `OTHER_DROP`, or to the same where that is more.
     """
     drop = case.assumptions.critical_drop
-    runs = [
-        Run(charger.name, charger_current_a(case, charger), charger.cable_run_m, drop)
-        for charger in case.sources.chargers()
-    ]
-    if direct_loads_a > 0.0:
-        runs.insert(0, Run(FUSE_BLOCK, direct_loads_a, case.system.cable_run_m, drop))
+    runs = []
+    block_a = _fuse_block_a(case)
+    if block_a > 0.0:
+        runs.append(Run(FUSE_BLOCK, block_a, case.system.cable_run_m, drop, installed=True))
+    volts = case.system.cutoff_voltage_v
+    for load in loads_of_their_own(case):
+        together = load.at_once or load.quantity
+        current_a = load.watts(float(case.system.nominal_voltage_v)) * together / volts
+        assert load.cable_run_m is not None  # or it would hang on the fuse block
+        if current_a > 0.0:
+            allowed = max(OTHER_DROP, drop)
+            runs.append(Run(load.name, current_a, load.cable_run_m, allowed, installed=True))
+    for charger in case.sources.chargers():
+        gives_a = charger_current_a(case, charger)
+        if gives_a > 0.0:
+            runs.append(Run(charger.name, gives_a, charger.cable_run_m, drop, installed=True))
     return (*_inverter(case, circuit), *[_feed(case, circuit, run) for run in runs])
+
+
+def loads_of_their_own(case: Case) -> tuple[Load, ...]:
+    """Direct loads with a cable and a fuse of their own at the distribution."""
+    return tuple(load for load in case.loads if load.via == "dc" and load.cable_run_m is not None)
+
+
+def _fuse_block_a(case: Case) -> float:
+    """Current of the loads on the fuse block that may run together, at the cut-off voltage. [A]"""
+    own = loads_of_their_own(case)
+    rest = tuple(load for load in case.loads if load not in own)
+    behind = case.model_copy(update={"loads": rest}) if own else case
+    return peak_demand(behind).direct_w / case.system.cutoff_voltage_v
 
 
 def _inverter(case: Case, circuit: Circuit) -> tuple[Feed, ...]:

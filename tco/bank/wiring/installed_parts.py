@@ -13,14 +13,16 @@ from typing import Literal
 from tco.bank.arrangements import Arrangement
 from tco.bank.charging import charger_current_a, charger_suits
 from tco.bank.wiring.circuit import Circuit, ReusedParts
+from tco.bank.wiring.sizing import hot
 from tco.case import Case
 from tco.case.parts import ExistingPart
 from tco.case.use import Solar
+from tco.physics.ampacity import ampacity_a, overcurrent_limit_a
 from tco.physics.conductor_sizes import find_conductor
-from tco.physics.conductors import ConductorChoice, ampacity_a, voltage_drop_v
+from tco.physics.conductors import ConductorChoice, voltage_drop_v
 from tco.physics.fuse_classes import find_fuse_class, interrupt_rating_a
 from tco.physics.fuses import FuseChoice, FuseDuty, shortcomings
-from tco.sentences import degc, metres, says
+from tco.sentences import degc, joined, metres, says
 
 Decision = Literal["keep", "replace", "remove", "no longer needed"]
 
@@ -105,9 +107,9 @@ _Judged = tuple[Decision, str]
 def _main_fuse(
     part: ExistingPart, case: Case, arrangement: Arrangement, circuit: Circuit
 ) -> _Judged:
-    guarded = [_main_cable_then(case, arrangement, circuit).ampacity_a]
+    guarded = [_main_cable_then(case, arrangement, circuit).fuse_limit_a]
     if circuit.string_fuse is None:  # the main fuse alone protects the links of a single string
-        guarded += [cable.choice.ampacity_a for cable in circuit.of_role("link")]
+        guarded += [cable.choice.fuse_limit_a for cable in circuit.of_role("link")]
     return _fuse(part, replace(circuit.main_duty, conductor_ampacity_a=min(guarded)))
 
 
@@ -127,9 +129,9 @@ def _string_fuse(
         return "no longer needed", "one string has no fuse of its own; the main fuse protects it"
     if part.quantity < arrangement.parallel:
         return "replace", f"{part.quantity} there, one for each of {arrangement.parallel} needed"
-    guarded = min(c.choice.ampacity_a for c in (*leads, *circuit.of_role("link")))
+    guarded = min(c.choice.fuse_limit_a for c in (*leads, *circuit.of_role("link")))
     for jumper in circuit.of_role("jumper"):  # fed through the fuses of all other strings
-        guarded = min(guarded, jumper.choice.ampacity_a / (arrangement.parallel - 1))
+        guarded = min(guarded, jumper.choice.fuse_limit_a / (arrangement.parallel - 1))
     return _fuse(part, replace(circuit.string_duty, conductor_ampacity_a=guarded))
 
 
@@ -163,17 +165,23 @@ def _as_fuse(part: ExistingPart, circuit: Circuit) -> FuseChoice:
 def _as_choice(part: ExistingPart, case: Case, circuit: Circuit) -> ConductorChoice:
     """The installed main cable as a conductor of the circuit, one run each way."""
     assert part.size is not None  # a cable of which the size is not known is not reused
-    conductor = find_conductor(part.size)
+    conductor, code = find_conductor(part.size), case.system.wiring_code
+    insulation = part.insulation_degc or case.system.installed_insulation_degc
+    may_a = ampacity_a(
+        conductor,
+        engine_space=hot(case),
+        bundled=case.system.bundled_conductors,
+        insulation_degc=insulation,
+        code=code,
+    )
     return ConductorChoice(
         conductor=conductor,
         runs=1,
         governed_by=circuit.of_role("main")[0].choice.governed_by,
         voltage_drop_v=float(voltage_drop_v(circuit.current_a, case.system.cable_run_m, conductor)),
-        ampacity_a=ampacity_a(
-            conductor,
-            engine_space=any(space.engine_space for space in case.system.spaces),
-            bundled=case.system.bundled_conductors,
-        ),
+        ampacity_a=may_a,
+        fuse_limit_a=overcurrent_limit_a(conductor, may_a, code),
+        insulation_degc=insulation,
     )
 
 
@@ -183,28 +191,41 @@ def _cable(part: ExistingPart, case: Case, arrangement: Arrangement, circuit: Ci
         return "replace", "its size or length is not known"
     has = _as_choice(part, case, circuit)
     runs = f"{need.runs} × " if need.runs > 1 else ""
-    faults = []
-    if has.ampacity_a < circuit.main_fuse.rating_a - _ROUNDING:
+    faults: list[str] = []
+    known = part.insulation_degc or case.system.insulation_degc
+    insulated = says(
+        "insulation for ",
+        degc(has.insulation_degc, "g"),
+        "" if known else ", as none is stated",
+    )
+    if has.fuse_limit_a < circuit.main_fuse.rating_a - _ROUNDING:
         faults.append(
-            f"it may carry {has.ampacity_a:.0f} A, less than the {circuit.main_fuse.rating_a:g} A "
-            "of the main fuse"
+            says(
+                f"it may carry {has.fuse_limit_a:.0f} A (",
+                insulated,
+                f"), less than the {circuit.main_fuse.rating_a:g} A of the main fuse",
+            )
         )
     if has.voltage_drop_v > circuit.main_drop_v * (1.0 + _ROUNDING):
         faults.append(
             f"it loses {has.voltage_drop_v:.2f} V and may lose {circuit.main_drop_v:.2f} V"
         )
     if faults:
-        return "replace", (
-            f"{part.size} is too thin: {' and '.join(faults)}; {runs}{need.conductor.label} needed"
+        return "replace", says(
+            f"{part.size} is too thin: ",
+            joined(" and ", faults),
+            f"; {runs}{need.conductor.label} needed",
         )
     needed_m = 2.0 * case.system.cable_run_m
     if part.length_m < needed_m - _ROUNDING:
         return "replace", says(
             "too short: ", metres(part.length_m, "g"), " there, ", metres(needed_m), " needed"
         )
-    return "keep", (
-        f"{part.size} carries {has.ampacity_a:.0f} A, loses {has.voltage_drop_v:.2f} V of the "
-        f"{circuit.main_drop_v:.2f} V it may lose, and is long enough"
+    return "keep", says(
+        f"{part.size} carries {has.ampacity_a:.0f} A (",
+        insulated,
+        f"), loses {has.voltage_drop_v:.2f} V of the {circuit.main_drop_v:.2f} V it may lose, and "
+        "is long enough",
     )
 
 

@@ -7,6 +7,7 @@ from tco.bank.wiring.faults import Fault
 from tco.case import Case
 from tco.physics.conductors import ConductorChoice, smallest_conductor
 from tco.physics.fuses import FuseChoice, FuseDuty, NoFuseFits, choose_fuse
+from tco.sentences import degc, says
 
 PART_OF_DROP = 1.0 / 3.0
 """Share of the allowed voltage drop to which leads, jumpers and links are each sized; the main run
@@ -29,7 +30,8 @@ class Run:
     """One run of cable to size, in A and m one way.
 
     `drop`: the part of the nominal voltage that may be lost out and back. `least_interrupt_a`: what
-    its fuse has to interrupt at least, whatever the fault comes to.
+    its fuse has to interrupt at least, whatever the fault comes to. `installed`: its cable is there
+    already, and trusted for no more than it says.
     """
 
     name: str
@@ -37,23 +39,44 @@ class Run:
     length_m: float
     drop: float
     least_interrupt_a: float = 0.0
+    installed: bool = False
 
 
-def size_run(case: Case, run: Run, *, ampacity_a: float = 0.0) -> ConductorChoice:
+def hot(case: Case) -> bool:
+    """Whether cables run through an engine space: one space with the engine in it is enough."""
+    return any(space.engine_space for space in case.system.spaces)
+
+
+def cable_basis(case: Case) -> str:
+    """What sizes of cable rest on, as a sentence of quantities."""
+    stated = case.system.insulation_degc is not None
+    return says(
+        "cable insulated for ",
+        degc(case.system.new_insulation_degc, "g"),
+        f"{'' if stated else ' (assumed)'}, ampacities of {case.system.wiring_code}",
+    )
+
+
+def size_run(case: Case, run: Run, *, fuse_a: float = 0.0) -> ConductorChoice:
     """Smallest conductor of the case's system for a run.
 
-    `ampacity_a`: ampacity asked for beyond the current's own. Raises CannotWire.
+    `fuse_a`: fuses that it has to be large enough for. [A] Raises CannotWire.
     """
+    system = case.system
     try:
         return smallest_conductor(
             current_a=run.current_a,
             one_way_length_m=run.length_m,
-            nominal_voltage_v=float(case.system.nominal_voltage_v),
+            nominal_voltage_v=float(system.nominal_voltage_v),
             allowed_drop_fraction=run.drop,
-            system=case.system.conductor_sizes,
-            engine_space=any(space.engine_space for space in case.system.spaces),
-            bundled=case.system.bundled_conductors,
-            minimum_ampacity_a=ampacity_a,
+            system=system.conductor_sizes,
+            engine_space=hot(case),
+            bundled=system.bundled_conductors,
+            insulation_degc=(
+                system.installed_insulation_degc if run.installed else system.new_insulation_degc
+            ),
+            code=system.wiring_code,
+            minimum_fuse_a=fuse_a,
         )
     except ValueError as error:
         raise CannotWire(str(error), run=run.name) from error
@@ -68,14 +91,14 @@ def protect_run(
     voltage; the conductor grows until there is one. `fault`: the short circuit at the fuse with a
     conductor. Raises CannotWire.
     """
-    ampacity = 0.0
+    fuse_a = 0.0
     while True:
-        size = size_run(case, run, ampacity_a=ampacity)
+        size = size_run(case, run, fuse_a=fuse_a)
         there = fault(size)
         try:
             duty = FuseDuty(
                 load_current_a=run.current_a,
-                conductor_ampacity_a=size.ampacity_a,
+                conductor_ampacity_a=size.fuse_limit_a,
                 voltage_v=voltage_v,
                 prospective_a=there.most_a,
                 least_fault_a=there.least_a,
@@ -84,8 +107,8 @@ def protect_run(
             return size, choose_fuse(duty), duty
         except NoFuseFits as problem:
             needed = problem.ampacity_needed_a
-            if needed is None or needed <= ampacity:
+            if needed is None or needed <= fuse_a:
                 raise CannotWire(str(problem), run=run.name, conductor=size) from problem
-            ampacity = needed
+            fuse_a = needed
         except ValueError as error:
             raise CannotWire(str(error), run=run.name, conductor=size) from error

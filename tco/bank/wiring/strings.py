@@ -108,16 +108,16 @@ def sized_strings(
 
 
 def single_string(
-    case: Case, arrangement: Arrangement, *, current_a: float, ampacity_a: float = 0.0
+    case: Case, arrangement: Arrangement, *, current_a: float, fuse_a: float = 0.0
 ) -> Strings:
-    """The links of a bank of one string; `ampacity_a` as the fuse before them asks for it."""
-    size = series_link(case, arrangement, current_a, ampacity_a)
+    """The links of a bank of one string; `fuse_a`: rating of the fuse before them. [A]"""
+    size = series_link(case, arrangement, current_a, fuse_a)
     cables = () if size is None else tuple(links(arrangement, size, current_a))
     return Strings(None, current_a, cables, _network(arrangement, cables, None, None))
 
 
 def series_link(
-    case: Case, arrangement: Arrangement, current_a: float, ampacity_a: float
+    case: Case, arrangement: Arrangement, current_a: float, fuse_a: float
 ) -> ConductorChoice | None:
     """Conductor of the links between packs in series, no weaker than the fuse that protects them.
 
@@ -127,7 +127,7 @@ def series_link(
         return None
     part_of_drop = case.assumptions.critical_drop * PART_OF_DROP
     run = Run("series links", current_a, link_length_m(arrangement), part_of_drop)
-    return size_run(case, run, ampacity_a=max(ampacity_a, current_a / CONTINUOUS_FILL))
+    return size_run(case, run, fuse_a=max(fuse_a, current_a / CONTINUOUS_FILL))
 
 
 def fuse_ohm(fuse: FuseChoice | None) -> float:
@@ -160,7 +160,7 @@ def _for_share(
     cables = list(leads(arrangement, take_off, found.lead, share_a))
     if found.jumper is not None:
         cables += jumpers(arrangement, found.jumper, _passing_a(arrangement, current_a))
-    least_a = max(found.lead.ampacity_a, found.fuse.rating_a)
+    least_a = max(found.lead.fuse_limit_a, found.fuse.rating_a)
     link = series_link(case, arrangement, share_a, least_a)
     if link is not None:
         cables += links(arrangement, link, share_a)
@@ -227,8 +227,8 @@ def _jumper(
         link_length_m(arrangement),
         case.assumptions.critical_drop * PART_OF_DROP,
     )
-    least_a = max(lead.ampacity_a, (arrangement.parallel - 1) * fuse.rating_a)
-    return size_run(case, run, ampacity_a=least_a)
+    least_a = max(lead.fuse_limit_a, (arrangement.parallel - 1) * fuse.rating_a)
+    return size_run(case, run, fuse_a=least_a)
 
 
 def _network(

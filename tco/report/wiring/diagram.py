@@ -13,7 +13,8 @@ from tco.bank.arrangements import Arrangement
 from tco.bank.charging import charger_current_a, chargers_to_replace
 from tco.bank.wiring.bill import BillLine
 from tco.bank.wiring.circuit import Circuit
-from tco.bank.wiring.feeds import FUSE_BLOCK, Feed
+from tco.bank.wiring.feeds import FUSE_BLOCK, Feed, loads_of_their_own
+from tco.bank.wiring.sizing import cable_basis
 from tco.case import Case
 from tco.case.words import money
 from tco.report import svg
@@ -29,6 +30,7 @@ from tco.report.wiring.words import (
     name_of,
     table,
 )
+from tco.sentences import told
 
 PACK_W, PACK_H, PACK_GAP = 118.0, 52.0, 40.0
 ROW = 92.0
@@ -153,6 +155,9 @@ class _Drawing:
                 f"{fuse.interrupt_a:,.0f} A; a dead short could send {fault_a:,.0f} A through it"
             )
             notes.append(("", words, svg.INK))
+        rests = told(circuit.source.words, self.case.units)
+        notes.append(("", f"short circuits reckoned with {rests}", svg.INK))
+        notes.append(("", told(cable_basis(self.case), self.case.units), svg.INK))
         notes.append(("", CAUTION, svg.ORANGE))
         y = top
         for number, words, colour in notes:
@@ -388,8 +393,10 @@ class _Drawing:
                     f"{inverter.continuous_w:g} W, surge {inverter.surge_rating_w:g} W",
                 )
             )
-        if any(load.via == "dc" for load in self.case.loads):
+        own = loads_of_their_own(self.case)
+        if any(load.via == "dc" and load not in own for load in self.case.loads):
             found.append(("fuse block", FUSE_BLOCK, "a fuse for every circuit, in place"))
+        found += [(f"load {load.name}", load.name, "its own cable, in place") for load in own]
         replaced = {name for name, _ in chargers_to_replace(self.case, self.arrangement)}
         for charger in self.case.sources.chargers():
             amps = charger_current_a(self.case, charger)

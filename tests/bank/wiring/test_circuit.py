@@ -12,8 +12,9 @@ from tco.bank.wiring.circuit import Circuit, ReusedParts, circuit
 from tco.bank.wiring.circuit_parts import bend_radius_mm, outside_diameter_mm
 from tco.bank.wiring.sizing import CannotWire
 from tco.case import Case, specify
+from tco.physics.ampacity import ampacity_a
 from tco.physics.conductor_sizes import AWG_SIZES, MM2_SIZES, find_conductor
-from tco.physics.conductors import ampacity_a, resistance_ohm
+from tco.physics.conductors import resistance_ohm
 from tco.physics.fuse_classes import interrupt_rating_a
 from tco.physics.network import Resistor, Source, solve
 from tests.conftest import build_plain_case
@@ -184,7 +185,7 @@ def test_kept_parts_take_the_place_of_new_ones(plain_case: Build) -> None:
     arrangement = Arrangement(specify(case.candidates[0]), 1, 1)
     new = circuit(case, arrangement, current_a=50.0)
     thick = find_conductor("95 mm2")
-    choice = type(new.of_role("main")[0].choice)(thick, 1, "ampacity", 0.1, 385.0)
+    choice = type(new.of_role("main")[0].choice)(thick, 1, "ampacity", 0.1, 385.0, 385.0)
     kept = circuit(case, arrangement, current_a=50.0, reused=ReusedParts(main_cable=choice))
     assert {c.conductor for c in kept.of_role("main")} == {thick}
     assert kept.ohm < new.ohm

@@ -132,7 +132,8 @@ def test_a_string_fuse_is_judged_by_what_the_other_strings_drive() -> None:
 
 
 def cable(size: str | None, metres: float | None = 4.0, **more: Any) -> dict[str, Any]:
-    return {"name": "cables", "kind": "main cable", "size": size, "length_m": metres, **more}
+    marked = {"size": size, "length_m": metres, "insulation_degc": 105}
+    return {"name": "cables", "kind": "main cable", **marked, **more}
 
 
 def test_a_cable_that_serves_stays_and_its_ends_are_only_remade() -> None:
@@ -148,7 +149,10 @@ def test_a_cable_that_serves_stays_and_its_ends_are_only_remade() -> None:
 @pytest.mark.parametrize(
     ("part", "says"),
     [
-        (cable("16 mm2"), "it may carry 120 A, less than the 125 A of the main fuse"),
+        (
+            cable("16 mm2"),
+            "it may carry 120 A (insulation for 105 degC), less than the 125 A of the main",
+        ),
         (cable("25 mm2"), "it loses 0.38 V and may lose 0.36 V"),
         (cable("35 mm2", 3.9), "too short: 3.9 m there, 4.0 m needed"),
         (cable(None), "not known"),
@@ -159,6 +163,17 @@ def test_a_cable_that_does_not_serve_says_why(part: dict[str, Any], says: str) -
     decision = judged(part)
     assert decision.decision == "replace"
     assert says in decision.reason
+
+
+def test_a_cable_of_unknown_insulation_is_not_trusted_as_marine_cable() -> None:
+    """25 mm2 bears 160 A at 105 degC and 105 A as PVC for 70 (the 60 degC column of ABYC E-11)."""
+    short = {"cable_run_m": 1.0}
+    assert judged(cable("25 mm2"), system=short).decision == "keep"
+    unknown = judged(cable("25 mm2", insulation_degc=None), system=short)
+    assert unknown.decision == "replace"
+    assert "105 A (insulation for 70 degC, as none is stated)" in unknown.reason
+    of_the_system = {**short, "insulation_degc": 105}
+    assert judged(cable("25 mm2", insulation_degc=None), system=of_the_system).decision == "keep"
 
 
 def test_a_cable_of_the_other_system_is_judged_by_what_it_carries_not_by_its_area() -> None:
