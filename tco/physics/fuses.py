@@ -215,7 +215,8 @@ def choose_fuse(
     `reason` says what ruled out each class that stood before.
 
     Raises ValueError for no class at all, and where a dead short drives too little current to
-    open the fuse; NoFuseFits, with `ampacity_needed_a`, where no fuse passes.
+    open the fuse; NoFuseFits, with `ampacity_needed_a`, where no fuse passes. Where the smallest
+    fault would not open it either, that is to be asked again with the larger conductor.
     """
     if not classes_in_order:
         raise ValueError("classes_in_order is empty: name at least one fuse class")
@@ -239,7 +240,11 @@ def choose_fuse(
         if not lacking:
             return _chosen(fuse_class, rating_a, duty, passed_over)
         passed_over.append(lacking[0].words)
-        if {one.lack for one in lacking} == {"conductor"}:
+        lacks = {one.lack for one in lacking}
+        # the smallest fault grows with the conductor, the largest is there already
+        if lacks == {"conductor"} or (
+            lacks == {"conductor", "opening"} and rating_a < duty.prospective_a
+        ):
             too_large.append(rating_a)
     raise _none_fits(duty, passed_over, too_large)
 
