@@ -281,6 +281,7 @@ SEARCH = (
         choices=("inverter rating", "loads at once"),
     ),
     _e("critical_drop", "Voltage drop allowed", "share"),
+    _e("surge_seconds", "A surge lasts", unit="s"),
     _e("clearness_spread", "Spread of dull and clear days", unit="× published"),
     _e("weather_years", "Weather simulated"),
     _e("seed", "Number that starts the weather", unit="–"),

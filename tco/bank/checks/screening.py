@@ -14,13 +14,14 @@ from tco.bank.arrangements import (
     meets_voltage,
 )
 from tco.bank.bank import Bank
-from tco.bank.budget import EnergyBudget, PeakDemand
+from tco.bank.budget import EnergyBudget, PeakDemand, surge_w
 from tco.bank.checks.alternators import check_alternators
 from tco.bank.checks.charging import check_currents, check_profiles
 from tco.bank.checks.check import REQUIREMENTS, Check, Screening, Verdict, limit_check, plain_check
 from tco.bank.checks.cold import check_charging, check_discharging
 from tco.bank.checks.management import check_management
 from tco.bank.checks.space import check_space
+from tco.bank.checks.surge import check_surge_voltage
 from tco.bank.cold import design_temperature_degc
 from tco.bank.fit.space import fit_in_spaces
 from tco.bank.wiring.external_management import Wanted, wanted_parts
@@ -61,6 +62,7 @@ def screen(case: Case, bank: Bank, *, budget: EnergyBudget, demand: PeakDemand) 
         _lifting(arrangement),
         _continuous(case, arrangement, demand, unevenness),
         _surge(case, arrangement, demand, unevenness),
+        *check_surge_voltage(case, bank, demand),
         *_inverter(case, demand),
         *check_currents(case, arrangement),
         check_charging(case, arrangement),
@@ -254,8 +256,7 @@ def _surge(case: Case, arrangement: Arrangement, demand: PeakDemand, unevenness:
     cutoff = case.system.cutoff_voltage_v
     can = arrangement.parallel * arrangement.pack.peak_discharge_a / unevenness
     rating = case.assumptions.current_to_carry == "inverter rating"
-    watts = max(demand.loads_surge_w, demand.inverter_surge_w if rating else 0.0)
-    must = watts / cutoff
+    must = surge_w(case, demand) / cutoff
     if rating and demand.inverter_surge_w > demand.loads_surge_w:
         what = "the inverter's surge beside the direct loads takes"
     elif demand.starting:

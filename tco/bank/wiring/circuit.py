@@ -60,6 +60,7 @@ class Circuit:
     string_fuse: FuseChoice | None
     string_duty: FuseDuty | None
     current_a: float
+    surge_a: float
     charging_v: float
     source: BankFault
     terminals: Fault
@@ -120,6 +121,7 @@ def circuit(
     arrangement: Arrangement,
     *,
     current_a: float,
+    surge_a: float = 0.0,
     with_shunt: bool = False,
     with_contactor: bool = False,
     reused: ReusedParts = NOTHING_REUSED,
@@ -134,6 +136,8 @@ def circuit(
     ----------
     current_a
         The current the loads draw, at the inverter's cut-off voltage. [A]
+    surge_a
+        What they draw while the worst of them starts, for `assumptions.surge_seconds`. [A]
     with_shunt
         Whether a monitor's shunt goes into the negative.
     with_contactor
@@ -152,11 +156,16 @@ def circuit(
     source = bank_fault(case, arrangement)
     if arrangement.parallel > 1:
         strings = sized_strings(
-            case, arrangement, source, current_a=current_a, fuse=reused.string_fuse
+            case,
+            arrangement,
+            source,
+            current_a=current_a,
+            surge_a=surge_a,
+            fuse=reused.string_fuse,
         )
     else:
         strings = single_string(case, arrangement, current_a=current_a)
-    main = _main_run(case, strings, source, current_a)
+    main = _main_run(case, strings, source, current_a, surge_a)
     main_size, main_fuse = reused.main_cable or main.choice, reused.main_fuse or main.fuse
     if strings.take_off is None:  # the main fuse alone protects the links of a single string
         strings = single_string(case, arrangement, current_a=current_a, fuse_a=main_fuse.rating_a)
@@ -190,6 +199,7 @@ def circuit(
         string_fuse=strings.fuse,
         string_duty=strings.duty,
         current_a=current_a,
+        surge_a=surge_a,
         charging_v=source.volts,
         source=source,
         terminals=main.terminals,
@@ -213,7 +223,9 @@ class _Main:
     drop_v: float
 
 
-def _main_run(case: Case, strings: Strings, source: BankFault, current_a: float) -> _Main:
+def _main_run(
+    case: Case, strings: Strings, source: BankFault, current_a: float, surge_a: float
+) -> _Main:
     """Size and protect the main run with what the bank leaves of the allowed drop."""
     nominal_v, run_m = case.system.nominal_voltage_v, case.system.cable_run_m
     allowed_v = case.assumptions.critical_drop * nominal_v
@@ -234,6 +246,7 @@ def _main_run(case: Case, strings: Strings, source: BankFault, current_a: float)
         run_m,
         drop=(allowed_v - in_bank_v) / nominal_v,
         least_interrupt_a=source.least_interrupt_a,
+        surge_a=surge_a,
     )
     choice, fuse, duty = protect_run(case, run, voltage_v=source.volts, fault=at_fuse)
     return _Main(choice, fuse, duty, at_fuse(choice), allowed_v - in_bank_v)

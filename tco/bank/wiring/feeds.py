@@ -51,18 +51,13 @@ def feeds(case: Case, circuit: Circuit) -> tuple[Feed, ...]:
     volts never fills the bank. Loads keep to `OTHER_DROP`, or to the same where that is more.
     """
     drop = case.assumptions.critical_drop
-    runs = []
-    block_a = _fuse_block_a(case)
-    if block_a > 0.0:
-        runs.append(Run(FUSE_BLOCK, block_a, case.system.cable_run_m, drop, installed=True))
-    volts = case.system.cutoff_voltage_v
-    for load in loads_of_their_own(case):
-        together = load.at_once or load.quantity
-        current_a = load.watts(float(case.system.nominal_voltage_v)) * together / volts
+    runs: list[Run] = []
+    own = loads_of_their_own(case)
+    block = tuple(load for load in case.loads if load.via == "dc" and load not in own)
+    runs += _loads(case, FUSE_BLOCK, block, case.system.cable_run_m, drop)
+    for load in own:
         assert load.cable_run_m is not None  # or it would hang on the fuse block
-        if current_a > 0.0:
-            allowed = max(OTHER_DROP, drop)
-            runs.append(Run(load.name, current_a, load.cable_run_m, allowed, installed=True))
+        runs += _loads(case, load.name, (load,), load.cable_run_m, max(OTHER_DROP, drop))
     for charger in case.sources.chargers():
         gives_a = charger_current_a(case, charger)
         if gives_a > 0.0:
@@ -75,12 +70,26 @@ def loads_of_their_own(case: Case) -> tuple[Load, ...]:
     return tuple(load for load in case.loads if load.via == "dc" and load.cable_run_m is not None)
 
 
-def _fuse_block_a(case: Case) -> float:
-    """Current of the loads on the fuse block that may run together, at the cut-off voltage. [A]"""
-    own = loads_of_their_own(case)
-    rest = tuple(load for load in case.loads if load not in own)
-    behind = case.model_copy(update={"loads": rest}) if own else case
-    return peak_demand(behind).direct_w / case.system.cutoff_voltage_v
+def _loads(
+    case: Case, name: str, loads: tuple[Load, ...], length_m: float, drop: float
+) -> list[Run]:
+    """The branch of some direct loads, none where they draw nothing: those that may run together,
+    at the cut-off voltage, and the worst of them starting."""
+    system = case.system.model_copy(update={"inverter": None})
+    demand = peak_demand(case.model_copy(update={"loads": loads, "system": system}))
+    if demand.direct_w <= 0.0:
+        return []
+    volts = case.system.cutoff_voltage_v
+    return [
+        Run(
+            name,
+            demand.direct_w / volts,
+            length_m,
+            drop,
+            installed=True,
+            surge_a=demand.loads_surge_w / volts,
+        )
+    ]
 
 
 def _inverter(case: Case, circuit: Circuit) -> tuple[Feed, ...]:

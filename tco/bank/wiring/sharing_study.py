@@ -80,6 +80,7 @@ def study(case: Case, arrangement: Arrangement, built: Circuit) -> SharingStudy:
                     other,
                     arrangement,
                     current_a=built.current_a,
+                    surge_a=built.surge_a,
                     with_shunt="shunt" in placed,
                     with_contactor="contactor" in placed,
                     reused=replace(built.reused, string_fuse=None),

@@ -31,7 +31,7 @@ class Run:
 
     `drop`: the part of the nominal voltage that may be lost out and back. `least_interrupt_a`: what
     its fuse has to interrupt at least, whatever the fault comes to. `installed`: its cable is there
-    already, and trusted for no more than it says.
+    already, and trusted for no more than it says. `surge_a`: for `assumptions.surge_seconds`.
     """
 
     name: str
@@ -40,6 +40,7 @@ class Run:
     drop: float
     least_interrupt_a: float = 0.0
     installed: bool = False
+    surge_a: float = 0.0
 
 
 def hot(case: Case) -> bool:
@@ -103,6 +104,8 @@ def protect_run(
                 prospective_a=there.most_a,
                 least_fault_a=there.least_a,
                 least_interrupt_a=run.least_interrupt_a,
+                surge_a=run.surge_a,
+                surge_s=case.assumptions.surge_seconds,
             )
             return size, choose_fuse(duty), duty
         except NoFuseFits as problem:

@@ -79,6 +79,7 @@ def sized_strings(
     fault: BankFault,
     *,
     current_a: float,
+    surge_a: float = 0.0,
     fuse: FuseChoice | None = None,
 ) -> Strings:
     """Lay out and size the strings of a bank of several for its whole current.
@@ -87,6 +88,8 @@ def sized_strings(
     ----------
     current_a
         Of all strings together. [A]
+    surge_a
+        Of all of them while a load starts. [A]
     fuse
         An installed fuse that stays in every string.
 
@@ -97,7 +100,7 @@ def sized_strings(
     """
     part = 1.0 / arrangement.parallel
     while True:
-        made = _for_share(case, arrangement, fault, part * current_a, current_a, fuse)
+        made = _for_share(case, arrangement, fault, _Work(part, current_a, surge_a), fuse)
         packs_ohm = arrangement.series * arrangement.pack.internal_resistance_ohm
         # fuses even the shares out; which will stand there is not what conductors are sized by
         bare = replace(made.network, string_ohm=made.network.string_ohm - fuse_ohm(made.fuse))
@@ -136,6 +139,19 @@ def fuse_ohm(fuse: FuseChoice | None) -> float:
 
 
 @dataclass(frozen=True)
+class _Work:
+    """Part of the hardest string, and the current and surge of all together. [A]"""
+
+    part: float
+    current_a: float
+    surge_a: float
+
+    @property
+    def share_a(self) -> float:
+        return self.part * self.current_a
+
+
+@dataclass(frozen=True)
 class _Protected:
     """Leads with their fuse, what is asked of it, and the jumpers it protects, if any."""
 
@@ -150,16 +166,15 @@ def _for_share(
     case: Case,
     arrangement: Arrangement,
     bank: BankFault,
-    share_a: float,
-    current_a: float,
+    work: _Work,
     stays: FuseChoice | None,
 ) -> Strings:
-    """Strings whose hardest one carries `share_a` of `current_a`."""
-    take_off = case.system.take_off
-    found = _protected(case, arrangement, bank, share_a, current_a, stays)
+    """Strings whose hardest one does its part of the work."""
+    take_off, share_a = case.system.take_off, work.share_a
+    found = _protected(case, arrangement, bank, work, stays)
     cables = list(leads(arrangement, take_off, found.lead, share_a))
     if found.jumper is not None:
-        cables += jumpers(arrangement, found.jumper, _passing_a(arrangement, current_a))
+        cables += jumpers(arrangement, found.jumper, _passing_a(arrangement, work.current_a))
     least_a = max(found.lead.fuse_limit_a, found.fuse.rating_a)
     link = series_link(case, arrangement, share_a, least_a)
     if link is not None:
@@ -172,8 +187,7 @@ def _protected(
     case: Case,
     arrangement: Arrangement,
     bank: BankFault,
-    share_a: float,
-    current_a: float,
+    work: _Work,
     stays: FuseChoice | None,
 ) -> _Protected:
     """Leads and fuses of the strings, and the jumpers through which they feed one another.
@@ -184,15 +198,16 @@ def _protected(
     take_off, jumper_ohm = case.system.take_off, OPEN_OHM
     run = Run(
         "string leads",
-        share_a,
+        work.share_a,
         lead_length_m(arrangement, take_off),
         case.assumptions.critical_drop * PART_OF_DROP,
         least_interrupt_a=bank.least_interrupt_a,
+        surge_a=work.part * work.surge_a,
     )
     while True:
 
         def at_fuse(size: ConductorChoice, between_ohm: float = jumper_ohm) -> Fault:
-            cold = {c.key: c.cold_ohm for c in leads(arrangement, take_off, size, share_a)}
+            cold = {c.key: c.cold_ohm for c in leads(arrangement, take_off, size, work.share_a)}
             piece, *rest = (cold[key] for key in _OF_STRING_1 if key in cold)
             return bank.at_string_fuse(piece_ohm=piece, lead_ohm=rest, jumper_ohm=between_ohm)
 
@@ -200,8 +215,8 @@ def _protected(
         fuse = stays or fuse
         if take_off == "busbars":
             return _Protected(lead, fuse, duty, at_fuse(lead), None)
-        jumper = _jumper(case, arrangement, current_a, lead, fuse)
-        passing_a = _passing_a(arrangement, current_a)
+        jumper = _jumper(case, arrangement, work.current_a, lead, fuse)
+        passing_a = _passing_a(arrangement, work.current_a)
         made_ohm = next(iter(jumpers(arrangement, jumper, passing_a))).cold_ohm
         if made_ohm >= jumper_ohm * (1.0 - _ROUNDING):
             return _Protected(lead, fuse, duty, at_fuse(lead), jumper)
