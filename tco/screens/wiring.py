@@ -160,6 +160,9 @@ def _sharing(held: Workspace, comparison: Comparison, result: Result) -> None:
         with figures:
             parts.table(wiring_frames.ways(study, built_as=wiring.circuit.take_off), money_digits=1)
             st.caption(literal(wiring_frames.evened(study)))
+            larger = wiring_frames.larger_fuses(study, built_as=wiring.circuit.take_off)
+            if larger:
+                st.caption(literal(larger))
         lost = wiring_frames.string_lost(study, result)
         if lost:
             st.markdown(literal(lost))

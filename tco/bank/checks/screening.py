@@ -64,7 +64,7 @@ def screen(case: Case, bank: Bank, *, budget: EnergyBudget, demand: PeakDemand) 
         _surge(case, arrangement, demand, unevenness),
         *check_surge_voltage(case, bank, demand),
         *_inverter(case, demand),
-        *check_currents(case, arrangement),
+        *check_currents(case, arrangement, unevenness),
         check_charging(case, arrangement),
         check_discharging(case, arrangement),
         *check_profiles(case, arrangement),

@@ -11,20 +11,21 @@ links. Bill, current sharing, drawings and shopping list all read this one list 
 """
 
 from dataclasses import dataclass
+from math import inf
 
 from tco.bank.arrangements import Arrangement
-from tco.bank.charging import charging_together_a
+from tco.bank.charging import charging_together_a, takes_a
 from tco.bank.wiring.cable_runs import main_run
 from tco.bank.wiring.circuit_parts import Cable, Device, Role, bend_radius_mm
 from tco.bank.wiring.faults import BankFault, Fault, bank_fault
-from tco.bank.wiring.sharing import Sharing, share
+from tco.bank.wiring.sharing import Limits, Sharing, share
 from tco.bank.wiring.sizing import CannotWire, Run, protect_run
 from tco.bank.wiring.string_network import StringNetwork
 from tco.bank.wiring.strings import Strings, fuse_ohm, single_string, sized_strings
 from tco.case import Case
 from tco.case.system import TakeOff
 from tco.physics.conductors import ConductorChoice, resistance_ohm
-from tco.physics.fuses import FuseChoice, FuseDuty
+from tco.physics.fuses import CONTINUOUS_FILL, FuseChoice, FuseDuty
 
 SMALLEST_CURRENT_A = 1.0
 """A bank without loads is wired for this much. Own choice."""
@@ -102,6 +103,29 @@ class Circuit:
         """Cables of one role."""
         return tuple(cable for cable in self.cables if cable.role == role)
 
+    def limits(self, pack_a: float) -> Limits:
+        """What may flow for long through packs that give `pack_a`, fuses and cables. [A]"""
+        of_string = {"pack": pack_a}
+        for role in ("lead", "link"):
+            for cable in self.of_role(role)[:1]:
+                of_string[f"string {role}"] = cable.choice.ampacity_a
+        if self.string_fuse is not None:
+            of_string["string fuse"] = CONTINUOUS_FILL * self.string_fuse.rating_a
+        of_bank = {
+            "main fuse": CONTINUOUS_FILL * self.main_fuse.rating_a,
+            "main run": self.of_role("main")[0].choice.ampacity_a,
+        }
+        string_by = min(of_string, key=lambda name: of_string[name])
+        bank_by = min(of_bank, key=lambda name: of_bank[name])
+        jumpers = self.of_role("jumper")
+        return Limits(
+            string_a=of_string[string_by],
+            jumper_a=jumpers[0].choice.ampacity_a if jumpers else inf,
+            bank_a=of_bank[bank_by],
+            string_by=string_by,
+            bank_by=bank_by,
+        )
+
     def at_distribution(self, *, out_ohm: float = 0.0) -> Fault:
         """The short circuit at the end of the main run, where the branches begin.
 
@@ -151,8 +175,8 @@ def circuit(
     CannotWire
         When no conductor or fuse does; the message says what would have to change.
     """
-    takes_a = arrangement.parallel * arrangement.pack.continuous_charge_a
-    current_a = max(current_a, min(charging_together_a(case), takes_a), SMALLEST_CURRENT_A)
+    charging_a = min(charging_together_a(case), takes_a(arrangement))
+    current_a = max(current_a, charging_a, SMALLEST_CURRENT_A)
     source = bank_fault(case, arrangement)
     if arrangement.parallel > 1:
         strings = sized_strings(

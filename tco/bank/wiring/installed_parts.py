@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from tco.bank.arrangements import Arrangement
-from tco.bank.charging import charger_current_a, charger_suits
+from tco.bank.charging import charger_current_a, charger_suits, takes_a
 from tco.bank.wiring.circuit import Circuit, ReusedParts
 from tco.bank.wiring.sizing import hot
 from tco.case import Case
@@ -334,15 +334,18 @@ class Setting:
     reason: str
 
 
-def charger_settings(case: Case, arrangement: Arrangement) -> tuple[Setting, ...]:
+def charger_settings(
+    case: Case, arrangement: Arrangement, unevenness: float = 1.0
+) -> tuple[Setting, ...]:
     """Settings of every charger that stays or is replaced, with the reason for each.
 
     Voltages are the chemistry's usual ones (common practice); the maker's figures go first.
+    `unevenness`: current of the hardest-worked string over an equal share.
     """
     chemistry = arrangement.pack.chemistry
     cells = arrangement.series * arrangement.pack.cells_in_series
     absorption, float_v = cells * chemistry.absorption_v, cells * chemistry.float_v
-    takes_a = arrangement.parallel * arrangement.pack.continuous_charge_a
+    most_a = takes_a(arrangement, unevenness)
     found: list[Setting] = []
     for charger in case.sources.chargers():
         suits = charger_suits(charger, arrangement)
@@ -355,14 +358,14 @@ def charger_settings(case: Case, arrangement: Arrangement) -> tuple[Setting, ...
             Setting(name, "float voltage", f"{float_v:.1f} V", usual),
         ]
         gives_a = charger_current_a(case, charger)
-        if gives_a > takes_a + _ROUNDING and (
+        if gives_a > most_a + _ROUNDING and (
             charger.current_adjustable or isinstance(charger, Solar)
         ):
             found.append(
                 Setting(
                     name,
                     "charge current",
-                    f"at most {takes_a:.0f} A",
+                    f"at most {most_a:.0f} A",
                     f"it gives up to {gives_a:.0f} A, more than the packs take",
                 )
             )

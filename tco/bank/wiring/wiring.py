@@ -132,7 +132,7 @@ def wire(case: Case, arrangement: Arrangement, *, current_a: float, surge_a: flo
     return Wiring(
         circuit=built,
         parts=decisions,
-        settings=charger_settings(case, arrangement),
+        settings=charger_settings(case, arrangement, built.sharing.unevenness),
         exposed_alternators=exposed,
         bill=bill(
             case,
