@@ -94,7 +94,9 @@ def test_the_same_cells_in_one_case_or_in_four(amps_w: float) -> None:
     assert parted.string_fuse is not None
     fuses_a = (3 * 0.8 * parted.string_fuse.rating_a, 0.8 * parted.main_fuse.rating_a)
     assert many.usable_a_string_out == pytest.approx(min(300.0, *fuses_a))
-    assert many.carries_on_string_out is True
+    # the strings' fuses are for a quarter of the load with a margin, not for a third of it
+    needed = many_at.required_current_a
+    assert many.carries_on_string_out is (min(300.0, *fuses_a) >= needed)
     assert (one.usable_a_string_out, many.share_left, one.share_left) == (0.0, 0.75, 0.0)
     assert (one.heaviest_lift_kg, many.heaviest_lift_kg) == (44.0, 11.0)
     # four packs fail more often than one
