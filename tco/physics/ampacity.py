@@ -10,6 +10,7 @@ Of ABYC's table the columns for 105 degC were seen in a reproduction; all else i
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal, get_args
 
 from tco.physics.conductor_sizes import AWG_SIZES, MM2_SIZES, Conductor
@@ -149,6 +150,7 @@ def bundling_factor(bundled: int, code: WiringCode = "ABYC E-11") -> float:
     )
 
 
+@lru_cache(maxsize=4096)
 def ampacity_a(
     conductor: Conductor,
     *,

@@ -129,10 +129,12 @@ def prospective_short_circuit_a(
         (internal_resistance_ohm, "internal_resistance_ohm"),
         (conductor_resistance_ohm, "conductor_resistance_ohm"),
     ):
+        if isinstance(value, float) and math.isfinite(value) and value >= 0.0:
+            continue  # by far the usual case, and quick
         if not (np.all(np.isfinite(value)) and np.all(np.asarray(value) >= 0.0)):
             raise ValueError(f"{name} must be finite and not below zero, got {value}")
     total_ohm = internal_resistance_ohm + conductor_resistance_ohm
-    if not np.all(np.asarray(total_ohm) > 0.0):
+    if not (total_ohm > 0.0 if isinstance(total_ohm, float) else np.all(total_ohm > 0.0)):
         raise ValueError("with no resistance at all the short-circuit current has no bound")
     return voltage_v / total_ohm
 

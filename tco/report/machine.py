@@ -12,6 +12,7 @@ from typing import Any
 
 import numpy as np
 
+from tco.bank.wiring.feeds import Feed
 from tco.bank.wiring.wiring import CAUTION as WIRING_CAUTION
 from tco.case.plausibility import double_price_doubts, doubts, price_doubts
 from tco.case.times import MONTHS
@@ -60,7 +61,7 @@ def as_data(
             "worst_month": MONTHS[budget.worst_month],
         },
         "arrangements": [
-            _arrangement(rank, result, weak, worn)
+            _arrangement(rank, result, weak, worn, comparison.feeds(result))
             for rank, (result, weak, worn) in enumerate(
                 zip(
                     comparison.results,
@@ -201,7 +202,7 @@ def _doubts(comparison: Comparison) -> dict[str, list[str]]:
 
 
 def _arrangement(
-    rank: int, result: Result, weak: WeakPoint, worn: WeakPoint | None
+    rank: int, result: Result, weak: WeakPoint, worn: WeakPoint | None, feeds: Sequence[Feed]
 ) -> dict[str, Any]:
     arrangement, year, wiring = result.arrangement, result.year, result.wiring
     cells: dict[str, Any] = {}
@@ -244,6 +245,7 @@ def _arrangement(
         "warranty_void_because": list(result.failures.void),
         "fit": _fit(result),
         "wiring": _wiring(result),
+        "branches": [_branch(feed) for feed in feeds],
         "existing_parts": [
             {
                 "part": decision.part.name,
@@ -386,6 +388,24 @@ def _wiring(result: Result) -> dict[str, Any] | None:
             for line in wiring.bill
         ],
         "caution": WIRING_CAUTION,
+    }
+
+
+def _branch(feed: Feed) -> dict[str, Any]:
+    """One branch of the distribution: the least that its cable and fuse have to be."""
+    choice = feed.choice
+    return {
+        "branch": feed.name,
+        "current_a": feed.current_a,
+        "length_m": feed.length_m,
+        "size": None if choice is None else choice.conductor.label,
+        "runs": None if choice is None else choice.runs,
+        "insulation_degc": None if choice is None else choice.insulation_degc,
+        "drop_v": None if choice is None else choice.voltage_drop_v,
+        "fuse": None if feed.fuse is None else _fuse(feed.fuse),
+        "short_circuit_a": feed.fault_a,
+        "end_of_main_run": feed.of_main_run,
+        "problem": feed.problem,
     }
 
 

@@ -6,6 +6,7 @@ which takes from that short circuit, and are corrected as the main run is: engin
 insulation.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from tco.bank.budget import peak_demand
@@ -43,8 +44,17 @@ class Feed:
     of_main_run: bool = False
 
 
-def feeds(case: Case, circuit: Circuit) -> tuple[Feed, ...]:
-    """Branches of the distribution: inverter, fuse block, loads with their own, every charger.
+def feeds(case: Case, circuit: Circuit, runs: Sequence[Run] | None = None) -> tuple[Feed, ...]:
+    """Branches of the distribution: the inverter, then what `branch_runs` finds.
+
+    `runs`: that, where somebody has it already.
+    """
+    found = branch_runs(case) if runs is None else runs
+    return (*_inverter(case, circuit), *[_feed(case, circuit, run) for run in found])
+
+
+def branch_runs(case: Case) -> tuple[Run, ...]:
+    """Branches that are no end of the main run: fuse block, loads with their own, every charger.
 
     Fuse block and chargers keep to `assumptions.critical_drop`, 3 % where nothing else is said:
     ABYC E-11 counts main feeders of panels among the critical circuits, and a charger that loses
@@ -62,7 +72,7 @@ def feeds(case: Case, circuit: Circuit) -> tuple[Feed, ...]:
         gives_a = charger_current_a(case, charger)
         if gives_a > 0.0:
             runs.append(Run(charger.name, gives_a, charger.cable_run_m, drop, installed=True))
-    return (*_inverter(case, circuit), *[_feed(case, circuit, run) for run in runs])
+    return tuple(runs)
 
 
 def loads_of_their_own(case: Case) -> tuple[Load, ...]:

@@ -150,6 +150,10 @@ def share_of_the_best_string(network: StringNetwork, packs_ohm: float) -> float:
     string have `BEST_PACKS` of it. [ohm]
     """
     better_ohm = (1.0 - BEST_PACKS) * packs_ohm
+    if network.take_off == "busbars":  # all are alike, and share by what they conduct
+        whole_ohm = network.string_ohm + 2.0 * network.lead_ohm
+        best = 1.0 / (whole_ohm - better_ohm)
+        return best / (best + (network.strings - 1) / whole_ohm)
     hardest = per_ampere(network).hardest
     extra = [better_ohm] * network.strings
     extra[hardest] = 0.0

@@ -6,6 +6,7 @@ to carry; so that sizes are raised until the share they were sized for is the on
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import islice
 
 from tco.bank.arrangements import Arrangement
 from tco.bank.wiring.cable_runs import (
@@ -196,6 +197,7 @@ def _protected(
     with jumpers that pass next to nothing, until they pass no more than was reckoned with.
     """
     take_off, jumper_ohm = case.system.take_off, OPEN_OHM
+    per_string = len(_OF_STRING_1) if take_off == "busbars" else 1
     run = Run(
         "string leads",
         work.share_a,
@@ -207,8 +209,8 @@ def _protected(
     while True:
 
         def at_fuse(size: ConductorChoice, between_ohm: float = jumper_ohm) -> Fault:
-            cold = {c.key: c.cold_ohm for c in leads(arrangement, take_off, size, work.share_a)}
-            piece, *rest = (cold[key] for key in _OF_STRING_1 if key in cold)
+            first = islice(leads(arrangement, take_off, size, work.share_a), per_string)
+            piece, *rest = (cable.cold_ohm for cable in first)
             return bank.at_string_fuse(piece_ohm=piece, lead_ohm=rest, jumper_ohm=between_ohm)
 
         lead, fuse, duty = protect_run(case, run, voltage_v=bank.volts, fault=at_fuse)

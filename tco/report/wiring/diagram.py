@@ -142,7 +142,11 @@ class _Drawing:
         """Branches, fuses and the caution as text; returns the height used up to."""
         letters = int((width - LEFT) / LETTER_PX)
         notes = [
-            (str(number), feed_words(feed, imperial=self.imperial), svg.INK)
+            (
+                str(number),
+                feed_words(feed, imperial=self.imperial),
+                svg.INK if feed.fuse is not None else svg.ORANGE,
+            )
             for number, feed in self.feeds.values()
         ]
         circuit = self.circuit

@@ -414,6 +414,8 @@ def test_the_best_string_takes_more_by_what_its_packs_have_less() -> None:
     for strings in (2, 3, 8):
         network = StringNetwork(strings, 0.010, 1e-9, 0.0, 12.8, "busbars")
         part = share_of_the_best_string(network, 0.010)
+        uneven = replace(network, string_ohm=0.008, extra_ohm=(0.0, *[0.002] * (strings - 1)))
+        assert part == pytest.approx(share(uneven, 100.0).share[0])
         assert part == pytest.approx(1.25 / (1.25 + strings - 1), rel=1e-5)
         assert 1.0 / strings < part < 1.25 / strings
 
