@@ -45,6 +45,9 @@ DEFAULT_CONDUCTOR_TEMPERATURE_DEGC = 75.0
 MINIMUM_AREA_MM2 = 1.3
 """Single conductors are 16 AWG (1.31 mm2) or larger, ABYC E-11; from memory."""
 
+NEC_MINIMUM_AREA_MM2 = 2.0
+"""Conductors are 14 AWG (2.08 mm2) or larger, NEC 310.3(A); from memory."""
+
 MINIMUM_PARALLEL_AREA_MM2 = 50.0
 """Conductors in parallel are 1/0 AWG or 50 mm2 and larger each, NEC 310.10(G); from memory."""
 

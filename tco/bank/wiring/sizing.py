@@ -5,7 +5,12 @@ from dataclasses import dataclass
 
 from tco.bank.wiring.faults import Fault
 from tco.case import Case
-from tco.physics.conductors import ConductorChoice, smallest_conductor
+from tco.physics.conductors import (
+    MINIMUM_AREA_MM2,
+    NEC_MINIMUM_AREA_MM2,
+    ConductorChoice,
+    smallest_conductor,
+)
 from tco.physics.fuses import FuseChoice, FuseDuty, NoFuseFits, choose_fuse
 from tco.sentences import degc, says
 
@@ -78,6 +83,9 @@ def size_run(case: Case, run: Run, *, fuse_a: float = 0.0) -> ConductorChoice:
             ),
             code=system.wiring_code,
             minimum_fuse_a=fuse_a,
+            minimum_area_mm2=(
+                NEC_MINIMUM_AREA_MM2 if system.wiring_code == "NEC" else MINIMUM_AREA_MM2
+            ),
         )
     except ValueError as error:
         raise CannotWire(str(error), run=run.name) from error
