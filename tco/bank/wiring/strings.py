@@ -4,7 +4,7 @@ How the current divides depends on the resistances of leads and jumpers, and the
 to carry; so that sizes are raised until the share they were sized for is the one they give.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import islice
 
@@ -102,13 +102,26 @@ def sized_strings(
     part = 1.0 / arrangement.parallel
     while True:
         made = _for_share(case, arrangement, fault, _Work(part, current_a, surge_a), fuse)
-        packs_ohm = arrangement.series * arrangement.pack.internal_resistance_ohm
-        # fuses even the shares out; which will stand there is not what conductors are sized by
-        bare = replace(made.network, string_ohm=made.network.string_ohm - fuse_ohm(made.fuse))
-        solved = share_of_the_best_string(bare, packs_ohm)
+        solved = max(_shares(made, arrangement, fault))
         if solved <= part * (1.0 + _ROUNDING):
             return made
         part = solved  # larger than before, and there are only so many sizes
+
+
+def _shares(made: Strings, arrangement: Arrangement, fault: BankFault) -> Iterator[float]:
+    """Share of the hardest string with the packs' resistance, and with the least it may have.
+
+    An assumed one is rather too high, so that leads and jumpers would seem to matter less. Fuses
+    even the shares out; which will stand there is not what conductors are sized by.
+    """
+    packs_ohm = arrangement.series * arrangement.pack.internal_resistance_ohm
+    rest_ohm = made.network.string_ohm - packs_ohm - fuse_ohm(made.fuse)
+    bounds = [packs_ohm]
+    if "internal_resistance_mohm" in arrangement.pack.assumed:
+        bounds.append(fault.string_ohm)
+    for ohm in bounds:
+        network = replace(made.network, string_ohm=ohm + rest_ohm)
+        yield share_of_the_best_string(network, ohm)
 
 
 def single_string(

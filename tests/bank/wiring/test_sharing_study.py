@@ -130,3 +130,18 @@ def test_a_take_off_that_needs_a_larger_fuse_names_the_one_that_does_not() -> No
     assert f"a fuse of {fuses['one end']:g} A" in told
     assert f"busbars {fuses['busbars']:g} A" in told
     assert larger_fuses(found, built_as="busbars") == ""
+
+
+def test_an_assumed_resistance_does_not_make_strings_share_better_than_they_may() -> None:
+    """From one end, jumpers count for more the less the packs have."""
+
+    def string_a(milliohm: float | None) -> float:
+        case = build_plain_case(
+            system={"take_off": "one end"}, sources={"solar": []},
+            candidate={"internal_resistance_mohm": milliohm},
+        )  # fmt: skip
+        made = circuit(case, Arrangement(specify(case.candidates[0]), 1, 3), current_a=200.0)
+        return made.of_role("lead")[0].current_a
+
+    usual = 4 * 0.25 / 100.0 * 1000.0  # what is assumed for four cells of 100 Ah
+    assert string_a(None) > string_a(usual)
