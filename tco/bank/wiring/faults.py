@@ -61,7 +61,7 @@ class BankFault:
     @property
     def words(self) -> str:
         """What the currents rest on, and how warm the packs are, as a sentence of quantities."""
-        return says(self.basis, "; packs at ", degc(self.degc, ".0f"))
+        return says(self.basis, "; packs taken at ", degc(self.degc, ".0f"))
 
     def at_terminals(self, *, leads_ohm: float = 0.0, out_ohm: float = 0.0) -> Fault:
         """At the bank's terminals or busbars.
@@ -130,8 +130,8 @@ class BankFault:
 
 def bank_fault(case: Case, arrangement: Arrangement) -> BankFault:
     """The bank of an arrangement as a source of fault currents."""
-    pack, degc = arrangement.pack, warmest_degc(case)
-    ohm, basis = _least_pack_ohm(pack, degc)
+    pack, warmest = arrangement.pack, warmest_degc(case)
+    ohm, basis = _least_pack_ohm(pack, warmest)
     assumed = pack.short_circuit_a is None and "internal_resistance_mohm" in pack.assumed
     volts = arrangement.series * pack.cells_in_series * pack.chemistry.absorption_v
     return BankFault(
@@ -140,7 +140,7 @@ def bank_fault(case: Case, arrangement: Arrangement) -> BankFault:
         nominal_v=arrangement.nominal_voltage_v,
         string_ohm=arrangement.series * ohm,
         string_ohm_at_most=arrangement.series * pack.internal_resistance_ohm,
-        degc=degc,
+        degc=warmest,
         chargers_a=charging_together_a(case),
         least_interrupt_a=UNKNOWN_INTERRUPT_A if assumed and pack.chemistry.hard_fault else 0.0,
         assumed=assumed,
@@ -148,7 +148,7 @@ def bank_fault(case: Case, arrangement: Arrangement) -> BankFault:
     )
 
 
-def _least_pack_ohm(pack: Pack, degc: float) -> tuple[float, str]:
+def _least_pack_ohm(pack: Pack, warmest: float) -> tuple[float, str]:
     """The least resistance of one pack, warm, and what it rests on. [ohm]"""
     if pack.short_circuit_a is not None:
         volts = pack.cells_in_series * pack.chemistry.absorption_v
@@ -157,15 +157,18 @@ def _least_pack_ohm(pack: Pack, degc: float) -> tuple[float, str]:
         )
     chemistry = pack.chemistry
     by_size = chemistry.fault_ohm_ah.value * pack.cells_in_series / pack.capacity_ah
-    warm = float(chemistry.resistance_factor(degc))
+    warm = float(chemistry.resistance_factor(warmest))
     if "internal_resistance_mohm" in pack.assumed:
-        return warm * by_size, (
-            f"assumed, {1000.0 * by_size:.2g} milliohm a pack as the least for {chemistry.name} of "
-            f"{pack.capacity_ah:g} Ah"
+        return warm * by_size, says(
+            f"{1000.0 * by_size:.2g} milliohm a pack at ",
+            degc(25.0, "g"),
+            f", assumed as the least for {chemistry.name} of {pack.capacity_ah:g} Ah",
         )
     ohm = min(by_size, pack.internal_resistance_ohm)
-    which = "the stated" if ohm == pack.internal_resistance_ohm else "as the least for its size"
-    return warm * ohm, f"{1000.0 * ohm:.2g} milliohm a pack, {which}"
+    which = "as stated" if ohm < by_size else "the least for its size, which is less than stated"
+    return warm * ohm, says(
+        f"{1000.0 * ohm:.2g} milliohm a pack at ", degc(25.0, "g"), f", {which}"
+    )
 
 
 def _least_through_jumpers_ohm(strings: int, string_ohm: float, jumper_ohm: float) -> float:
