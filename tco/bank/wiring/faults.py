@@ -139,7 +139,7 @@ def bank_fault(case: Case, arrangement: Arrangement) -> BankFault:
         volts=volts,
         nominal_v=arrangement.nominal_voltage_v,
         string_ohm=arrangement.series * ohm,
-        string_ohm_at_most=arrangement.series * pack.internal_resistance_ohm,
+        string_ohm_at_most=arrangement.series * max(ohm, pack.internal_resistance_ohm),
         degc=warmest,
         chargers_a=charging_together_a(case),
         least_interrupt_a=UNKNOWN_INTERRUPT_A if assumed and pack.chemistry.hard_fault else 0.0,

@@ -59,6 +59,8 @@ def test_the_maker_s_short_circuit_current_goes_before_all() -> None:
     assert not found.assumed
     assert found.least_interrupt_a == 0.0
     assert "3,550 A" in found.words
+    weak = source(candidate={"short_circuit_a": 700.0}).at_terminals()
+    assert weak.least_a <= weak.most_a  # though the shop states 10 milliohm, 1400 A
 
 
 @pytest.mark.parametrize("chemistry", ["lfp", "nmc"])
