@@ -95,7 +95,7 @@ class _Drawing:
         self.cables = {cable.key: cable for cable in circuit.cables}
         self.kinds = kinds_of(circuit.cables)
         first = len({kind.number for kind in self.kinds.values()}) + 1
-        self.feeds = {feed.name: (number, feed) for number, feed in enumerate(feeds, start=first)}
+        self.feeds = tuple(enumerate(feeds, start=first))
         self.numbers = {key: kind.number for key, kind in self.kinds.items()}
         self.parts: list[str] = []
         s = arrangement.series
@@ -147,7 +147,7 @@ class _Drawing:
                 feed_words(feed, imperial=self.imperial),
                 svg.INK if feed.fuse is not None else svg.ORANGE,
             )
-            for number, feed in self.feeds.values()
+            for number, feed in self.feeds
         ]
         circuit = self.circuit
         fuses = [("main fuse", circuit.main_fuse, circuit.short_circuit_a)]
@@ -424,6 +424,7 @@ class _Drawing:
         self.parts.append(svg.text(minus_x, top - 6.0, "−", size=15, anchor="middle"))
         where = "distribution, in place" if self.consumers else "to the loads"
         self.parts.append(svg.text(minus_x + 16.0, top - 6.0, where, size=11))
+        waiting = list(self.feeds)  # in the order of the consumers; two may have one name
         for n, (key, name, detail) in enumerate(self.consumers):
             y = top + 26.0 + n * CONSUMER_ROW
             over = svg.hop(self.rail_x, self.consumer_x, y - 9, minus_x, stroke=svg.ORANGE)
@@ -431,10 +432,11 @@ class _Drawing:
             self.parts.append(
                 svg.line(minus_x, y + 9, self.consumer_x, y + 9, stroke=svg.INK, width=2)
             )
-            if name in self.feeds:
-                number, feed = self.feeds[name]
-                tag = self._tag(self.consumer_x - 22.0, y - 9.0, number, svg.ORANGE)
-                words = feed_words(feed, imperial=self.imperial)
+            own = next((one for one in waiting if one[1].name == name), None)
+            if own is not None:
+                waiting.remove(own)
+                tag = self._tag(self.consumer_x - 22.0, y - 9.0, own[0], svg.ORANGE)
+                words = feed_words(own[1], imperial=self.imperial)
                 self.parts.append(svg.group(tag, title=words, data_part=key))
             self._box(
                 key,

@@ -76,7 +76,8 @@ def test_branches_of_one_name_do_not_stop_it(name: str) -> None:
         system={"inverter": {"name": name, "continuous_w": 300.0, "efficiency": 0.9}},
     )
     for result in comparison.results:
-        ET.fromstring(diagram_with_links(comparison, result))
+        drawing = words_of(diagram_with_links(comparison, result))
+        assert drawing.count(f"{name}, cable in place") >= 2
         assert wiring_page(comparison, result).startswith("<div")
 
 
