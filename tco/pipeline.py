@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 
 from tco.bank.arrangements import Arrangement
 from tco.bank.bank import Bank, wired
-from tco.bank.budget import EnergyBudget, PeakDemand, energy_budget, peak_demand
+from tco.bank.budget import EnergyBudget, PeakDemand, energy_budget, peak_demand, surge_w
 from tco.bank.checks.check import Screening
 from tco.bank.checks.screening import judge_year, required_current_a, screen
 from tco.case import Assumptions, Candidate, Case, Prices
@@ -43,6 +43,7 @@ class Need:
     budget: EnergyBudget
     demand: PeakDemand
     current_a: float
+    surge_a: float
     conditions: Conditions
 
 
@@ -88,7 +89,8 @@ def need_of(case: Case) -> Need:
     def work() -> Need:
         budget, demand = energy_budget(case), peak_demand(case)
         current_a = required_current_a(case, demand)
-        return Need(budget, demand, current_a, conditions(case, budget))
+        surge_a = surge_w(case, demand) / case.system.cutoff_voltage_v
+        return Need(budget, demand, current_a, surge_a, conditions(case, budget))
 
     return _NEEDS.of(key, work)
 
@@ -103,8 +105,9 @@ def _read_by_need(assumptions: Assumptions) -> tuple[object, ...]:
 def wire_all(case: Case, need: Need, arrangements: Sequence[Arrangement]) -> tuple[Bank, ...]:
     """Every arrangement as wired, or why it cannot be."""
     key = (
-        case.system, case.sources, case.use, _read_by_wiring(case.prices),
-        case.assumptions.critical_drop, need.current_a,
+        case.system, case.sources, case.use, _read_by_wiring(case.prices), case.climate.max_degc,
+        case.assumptions.critical_drop, case.assumptions.surge_seconds,
+        need.current_a, need.surge_a,
     )  # fmt: skip
     known = _WIRINGS.of(key, dict)
     told = {c.name: c.model_copy(update={"price": 0.0}) for c in case.candidates}
@@ -113,7 +116,7 @@ def wire_all(case: Case, need: Need, arrangements: Sequence[Arrangement]) -> tup
         one = (arrangement.pack.name, arrangement.series, arrangement.parallel)
         candidate, bank = known.get(one, (None, None))
         if bank is None or candidate != told[one[0]]:
-            bank = wired(case, arrangement, current_a=need.current_a)
+            bank = wired(case, arrangement, current_a=need.current_a, surge_a=need.surge_a)
             known[one] = told[one[0]], bank
         banks.append(replace(bank, arrangement=arrangement))
     return tuple(banks)

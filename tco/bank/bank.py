@@ -29,9 +29,9 @@ def as_wired(arrangement: Arrangement, wiring: Wiring) -> Bank:
     return Bank(arrangement, wiring, wiring.resistance_ohm, wiring.circuit.sharing.unevenness)
 
 
-def wired(case: Case, arrangement: Arrangement, *, current_a: float) -> Bank:
-    """An arrangement wired for a continuous current at its terminals, as far as it can be. [A]"""
+def wired(case: Case, arrangement: Arrangement, *, current_a: float, surge_a: float = 0.0) -> Bank:
+    """An arrangement wired for a continuous current and a surge, as far as it can be. [A]"""
     try:
-        return as_wired(arrangement, wire(case, arrangement, current_a=current_a))
+        return as_wired(arrangement, wire(case, arrangement, current_a=current_a, surge_a=surge_a))
     except CannotWire as problem:
         return Bank(arrangement, why_not=str(problem))

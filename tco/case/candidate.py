@@ -66,6 +66,7 @@ OtherColumns = Annotated[
 class Candidate(Model):
     """One pack on offer. What is not stated stays None and is filled by `specify`.
 
+    `short_circuit_a`: what the maker says a dead short draws; nothing fills it.
     `left_out`: kept in the case, but not compared for now.
     """
 
@@ -85,6 +86,7 @@ class Candidate(Model):
     peak_discharge_a: CurrentAboveZero | None = None
     continuous_charge_a: CurrentAboveZero | None = None
     internal_resistance_mohm: Positive | None = Field(default=None, ge=1e-4, le=1e5)
+    short_circuit_a: CurrentAboveZero | None = None
     charge_min_degc: Temperature | None = None
     charge_max_degc: Temperature | None = None
     discharge_min_degc: Temperature | None = None
@@ -271,6 +273,7 @@ def specify(candidate: Candidate) -> Pack:
             + chemistry.resistance_ohm_ah.source,
         )
         / 1000.0,
+        short_circuit_a=candidate.short_circuit_a,
         charge_min_degc=limit("charge_min_degc", "charge_max_degc", min),
         charge_max_degc=limit("charge_max_degc", "charge_min_degc", max),
         discharge_min_degc=limit("discharge_min_degc", "discharge_max_degc", min),

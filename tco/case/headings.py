@@ -55,6 +55,8 @@ HEADINGS: Mapping[str, str] = MappingProxyType(
         "charge current": "continuous_charge_a",
         "internal resistance": "internal_resistance_mohm",
         "resistance": "internal_resistance_mohm",
+        "short-circuit current": "short_circuit_a",
+        "short circuit": "short_circuit_a",
         "charge from": "charge_min_degc",
         "charge to": "charge_max_degc",
         "discharge from": "discharge_min_degc",

@@ -11,7 +11,8 @@ from tco.physics.chemistry import Chemistry, Datum
 class Pack:
     """A candidate with every value the engine needs. Units are in the names.
 
-    Dimensions may be missing (None): no default can honestly replace them.
+    Dimensions may be missing (None): no default can honestly replace them. So may the maker's
+    short-circuit current.
     `assumed` maps each field that was not stated to the value taken for it and where that comes
     from; whether it has a feature is a bool.
     """
@@ -28,6 +29,7 @@ class Pack:
     peak_discharge_a: float
     continuous_charge_a: float
     internal_resistance_ohm: float
+    short_circuit_a: float | None
     charge_min_degc: float
     charge_max_degc: float
     discharge_min_degc: float

@@ -23,6 +23,7 @@ MORE_IS_BETTER = frozenset(
 LESS_IS_BETTER = frozenset(
     {
         "width_mm", "depth_mm", "height_mm", "mass_kg", "internal_resistance_mohm", "heater_w",
+        "short_circuit_a",
         "self_discharge_per_month", "lead_time_days", "price", "freight_price",
     }
 )  # fmt: skip

@@ -24,6 +24,12 @@ from tco.case.quantities import (
     ShareAboveZero,
     SpaceSide,
 )
+from tco.physics.ampacity import (
+    UNKNOWN_INSULATION_DEGC,
+    USUAL_INSULATION_DEGC,
+    InsulationDegc,
+    WiringCode,
+)
 from tco.physics.heat import FOAM_W_PER_M_K, insulated_share
 
 Place = Literal["heated", "insulated", "outside"]
@@ -131,7 +137,8 @@ class System(Model):
 
     `take_off` is how parallel strings are joined: leads of equal length to busbars, jumpers from
     string to string with the load taken off diagonally, or at one end. `bundled_conductors` run
-    together and warm one another.
+    together and warm one another. `insulation_degc`: what all cable is insulated for, unless an
+    installed part says otherwise. `wiring_code`: whose ampacities and overcurrent limits count.
     """
 
     nominal_voltage_v: Literal[12, 24, 36, 48]
@@ -143,8 +150,20 @@ class System(Model):
     old_bank: OldBank | None = None
     conductor_sizes: Literal["mm2", "awg"] = "mm2"
     bundled_conductors: int = Field(default=1, ge=1, le=24)
+    insulation_degc: InsulationDegc | None = None
+    wiring_code: WiringCode = "ABYC E-11"
     take_off: TakeOff = "busbars"
     parts: tuple[ExistingPart, ...] = ()
+
+    @property
+    def new_insulation_degc(self) -> InsulationDegc:
+        """What cable to be bought is insulated for. [degC]"""
+        return self.insulation_degc or USUAL_INSULATION_DEGC
+
+    @property
+    def installed_insulation_degc(self) -> InsulationDegc:
+        """What cable that is there is trusted for where it does not say. [degC]"""
+        return self.insulation_degc or UNKNOWN_INSULATION_DEGC
 
     @property
     def cutoff_voltage_v(self) -> float:

@@ -6,6 +6,7 @@ from tco.case.times import MONTHS
 from tco.forms import labels
 from tco.forms.cells import plain_text, shown_text
 from tco.forms.entry import Entry, Units
+from tco.forms.log_labels import LOG_LABELS
 from tco.workspace.document import LOG, MONTH_STEPS, is_row
 from tco.workspace.edits import Document, Edit, Path, Value
 from tco.workspace.journal import row_of
@@ -133,7 +134,7 @@ def _entry_and_month(path: Path) -> tuple[Entry, str]:
     steps = [step for step in path if not is_row(step)] or [""]
     month = MONTHS[int(steps.pop()) - 1] if steps[-1] in MONTH_STEPS and len(steps) > 1 else ""
     if steps[0] == LOG:
-        return Entry(steps[-1], labels.LOG_LABELS.get(steps[-1], steps[-1]), "text"), month
+        return Entry(steps[-1], LOG_LABELS.get(steps[-1], steps[-1]), "text"), month
     return labels.entry_of(steps), month
 
 

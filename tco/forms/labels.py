@@ -6,6 +6,12 @@ from typing import get_args
 from tco.case.evidence import Mark, Part, PriceClass, Quality
 from tco.case.parts import PartKind
 from tco.forms.entry import Entry, Kind
+from tco.physics.ampacity import (
+    INSULATIONS,
+    UNKNOWN_INSULATION_DEGC,
+    USUAL_INSULATION_DEGC,
+    WiringCode,
+)
 from tco.physics.chemistry import CHEMISTRIES, Family
 
 
@@ -44,6 +50,7 @@ CANDIDATE = (
     _e("calendar_life_years", "Calendar life"),
     _e("self_discharge_per_month", "Self-discharge a month", "share"),
     _e("internal_resistance_mohm", "Resistance"),
+    _e("short_circuit_a", "Short circuit"),
     _e("max_series", "Max in series", unit="packs"),
     _e("max_parallel", "Max in parallel", unit="strings"),
     _e("warranty_years", "Warranty"),
@@ -69,6 +76,7 @@ LOAD = (
     _e("via", "Fed by", "choice", choices=("dc", "inverter")),
     _e("essential", "Essential", "yes_no"),
     _e("also_when_away", "When away", "yes_no"),
+    _e("cable_run_m", "Own cable run"),
 )
 
 _CHARGER = (
@@ -142,6 +150,14 @@ SYSTEM = (
     _e("conductor_sizes", "Cable sizes in", "choice", choices=("mm2", "awg")),
     _e("take_off", "Strings joined by", "choice", choices=("busbars", "diagonal", "one end")),
     _e("bundled_conductors", "Cables bundled together", unit="cables"),
+    _e(
+        "insulation_degc",
+        "Cable insulated for, °C",
+        "choice",
+        choices=tuple(map(str, INSULATIONS)),
+        none=f"{USUAL_INSULATION_DEGC} assumed, {UNKNOWN_INSULATION_DEGC} of cable in place",
+    ),
+    _e("wiring_code", "Ampacities by", "choice", choices=get_args(WiringCode)),
 )
 PARTS = (
     _e("name", "Part", "text"),
@@ -150,6 +166,7 @@ PARTS = (
     _e("rating_a", "Rating"),
     _e("fuse_class", "Fuse class", "text"),
     _e("size", "Cable size", "text"),
+    _e("insulation_degc", "Insulated for, °C", "choice", choices=tuple(map(str, INSULATIONS))),
     _e("length_m", "Cable length"),
     _e("age_years", "Age"),
     _e("sale_price", "Sells for", "price"),
@@ -264,6 +281,7 @@ SEARCH = (
         choices=("inverter rating", "loads at once"),
     ),
     _e("critical_drop", "Voltage drop allowed", "share"),
+    _e("surge_seconds", "A surge lasts", unit="s"),
     _e("clearness_spread", "Spread of dull and clear days", unit="× published"),
     _e("weather_years", "Weather simulated"),
     _e("seed", "Number that starts the weather", unit="–"),
@@ -388,26 +406,6 @@ SECTIONS = {
     **{name: ends for name, _, ends in SPREADS},
 }
 """Entries by the section of the case they stand in."""
-
-
-LOG_LABELS = {
-    "tested_on": "Date",
-    "measured_ah": "Measured Ah",
-    "temperature_degc": "Temperature",
-    "current_a": "Discharge current",
-    "end_voltage_v": "Stopped at",
-    "cell_voltages_v": "Cells",
-    "note": "Remark",
-    "candidate": "Battery",
-    "strings": "Strings",
-    "bought": "Bought",
-    "rated_ah": "Rated Ah",
-    "chemistry": "Chemistry",
-    "warranty_years": "Warranty",
-    "warranty_health": "Warranted health",
-    "old_bank": "Old bank",
-}
-"""What the fields of a log of capacity tests are called."""
 
 CASE = (
     _e("title", "Title", "text"),

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from tco.case import Problem
 from tco.case.capacity_log import log_separator
 from tco.case.log_headings import HEADER, HEADER_FIELDS, column_of
-from tco.forms.labels import LOG_LABELS
+from tco.forms.log_labels import LOG_LABELS
 
 FIRST_HEADINGS = (
     "Date", "Measured (Ah)", "Temp (°C)", "Discharge (A)", "Stopped at (V)", "Remark",

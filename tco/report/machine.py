@@ -12,8 +12,8 @@ from typing import Any
 
 import numpy as np
 
+from tco.bank.wiring.feeds import Feed
 from tco.bank.wiring.wiring import CAUTION as WIRING_CAUTION
-from tco.case import Case
 from tco.case.plausibility import double_price_doubts, doubts, price_doubts
 from tco.case.times import MONTHS
 from tco.columns import COLUMNS, Row
@@ -62,7 +62,7 @@ def as_data(
             "worst_month": MONTHS[budget.worst_month],
         },
         "arrangements": [
-            _arrangement(comparison.case, rank, result, weak, worn)
+            _arrangement(comparison, rank, result, weak, worn)
             for rank, (result, weak, worn) in enumerate(
                 zip(
                     comparison.results,
@@ -203,7 +203,7 @@ def _doubts(comparison: Comparison) -> dict[str, list[str]]:
 
 
 def _arrangement(
-    case: Case, rank: int, result: Result, weak: WeakPoint, worn: WeakPoint | None
+    comparison: Comparison, rank: int, result: Result, weak: WeakPoint, worn: WeakPoint | None
 ) -> dict[str, Any]:
     arrangement, year, wiring = result.arrangement, result.year, result.wiring
     cells: dict[str, Any] = {}
@@ -246,6 +246,7 @@ def _arrangement(
         "warranty_void_because": list(result.failures.void),
         "fit": _fit(result),
         "wiring": _wiring(result),
+        "branches": [_branch(feed) for feed in comparison.feeds(result)],
         "existing_parts": [
             {
                 "part": decision.part.name,
@@ -274,7 +275,7 @@ def _arrangement(
                 "before": step.before or None,
                 "after": step.after or None,
             }
-            for step in commissioning(case, result.bank)
+            for step in commissioning(comparison.case, result.bank)
         ],
         "ledger": [
             {
@@ -365,6 +366,9 @@ def _wiring(result: Result) -> dict[str, Any] | None:
         "connections": wiring.connections,
         "resistance_milliohm": 1000.0 * wiring.resistance_ohm,
         "short_circuit_a": wiring.short_circuit_a,
+        "short_circuit_assumed": circuit.source.assumed,
+        "short_circuit_basis": circuit.source.words,
+        "string_fault_a": circuit.string_fault_a,
         "heat_w": circuit.heat_w,
         "cable_bend_radius_mm": circuit.bend_radius_mm,
         "main_fuse": _fuse(wiring.main_fuse),
@@ -377,6 +381,7 @@ def _wiring(result: Result) -> dict[str, Any] | None:
                 "to": cable.end,
                 "size": cable.conductor.label,
                 "runs": cable.choice.runs,
+                "insulation_degc": cable.choice.insulation_degc,
                 "length_m": cable.length_m,
                 "current_a": cable.current_a,
                 "drop_v": cable.drop_v,
@@ -394,6 +399,24 @@ def _wiring(result: Result) -> dict[str, Any] | None:
             for line in wiring.bill
         ],
         "caution": WIRING_CAUTION,
+    }
+
+
+def _branch(feed: Feed) -> dict[str, Any]:
+    """One branch of the distribution: the least that its cable and fuse have to be."""
+    choice = feed.choice
+    return {
+        "branch": feed.name,
+        "current_a": feed.current_a,
+        "length_m": feed.length_m,
+        "size": None if choice is None else choice.conductor.label,
+        "runs": None if choice is None else choice.runs,
+        "insulation_degc": None if choice is None else choice.insulation_degc,
+        "drop_v": None if choice is None else choice.voltage_drop_v,
+        "fuse": None if feed.fuse is None else _fuse(feed.fuse),
+        "short_circuit_a": feed.fault_a,
+        "end_of_main_run": feed.of_main_run,
+        "problem": feed.problem,
     }
 
 

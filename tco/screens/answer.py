@@ -201,7 +201,8 @@ def _wiring(comparison: Comparison, result: Result) -> None:
         literal(
             f"{wiring.connections} connections. Main fuse {wiring.main_fuse.fuse_class.name} "
             f"{wiring.main_fuse.rating_a:g} A; a dead short could draw "
-            f"{wiring.short_circuit_a:,.0f} A."
+            f"{wiring.short_circuit_a:,.0f} A "
+            f"({frames.words(wiring.circuit.source.words, comparison.case.units)})."
         )
     )
     parts.heading(f"What has to be bought or done: {money(wiring.cost, sign)}")

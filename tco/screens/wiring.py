@@ -1,12 +1,10 @@
 """Space and wiring: where the packs stand, how they are wired, what to buy and what goes."""
 
 import re
-from contextlib import suppress
 
 import streamlit as st
 
 from tco.bank.fit.space import compartments
-from tco.bank.wiring.sizing import CannotWire
 from tco.bank.wiring.wiring import CAUTION as WIRING_CAUTION
 from tco.case.words import money
 from tco.compare import Comparison
@@ -20,6 +18,7 @@ from tco.report.wiring.commissioning import STAGES, commissioning, commissioning
 from tco.report.wiring.one_and_many import layouts_side_by_side
 from tco.report.wiring.page import diagram_with_links, wiring_page
 from tco.report.wiring.shopping import in_units, shopping_csv, shopping_html, shopping_list, tools
+from tco.report.wiring.words import feed_words
 from tco.report.words import literal
 from tco.result import Result
 from tco.screens import bar, parts, state
@@ -75,12 +74,11 @@ def _space(comparison: Comparison, result: Result) -> None:
 def _diagram(comparison: Comparison, result: Result) -> None:
     parts.heading("How they are wired")
     st.warning(literal(WIRING_CAUTION), icon=":material/bolt:")
-    try:
-        page = wiring_page(comparison, result)
-    except CannotWire as problem:
-        st.warning(literal(f"A branch that is in place cannot stay: {problem}."))
-        return
-    st.iframe(page, alt="Wiring diagram")
+    imperial = comparison.case.units == "imperial"
+    for feed in comparison.feeds(result):
+        if feed.fuse is None:
+            st.warning(literal(f"{feed_words(feed, imperial=imperial)}."))
+    st.iframe(wiring_page(comparison, result), alt="Wiring diagram")
 
 
 def _file_name(result: Result) -> str:
@@ -104,11 +102,10 @@ def _shopping(comparison: Comparison, result: Result) -> None:
         "List to print", shopping_html(case, result), file_name=f"{name}.html", mime="text/html",
         width="stretch", on_click="ignore",
     )  # fmt: skip
-    with suppress(CannotWire):  # told beside the diagram
-        drawing.download_button(
-            "Drawing (SVG)", diagram_with_links(comparison, result), file_name=f"{name}.svg",
-            mime="image/svg+xml", width="stretch", on_click="ignore",
-        )  # fmt: skip
+    drawing.download_button(
+        "Drawing (SVG)", diagram_with_links(comparison, result), file_name=f"{name}.svg",
+        mime="image/svg+xml", width="stretch", on_click="ignore",
+    )  # fmt: skip
     frame = wiring_frames.shopping(lines, sign)
     st.dataframe(
         frame.style.format("{:,.2f}", subset=list(frame.columns[2:4])),
@@ -178,6 +175,9 @@ def _sharing(held: Workspace, comparison: Comparison, result: Result) -> None:
         with figures:
             parts.table(wiring_frames.ways(study, built_as=wiring.circuit.take_off), money_digits=1)
             st.caption(literal(wiring_frames.evened(study)))
+            larger = wiring_frames.larger_fuses(study, built_as=wiring.circuit.take_off)
+            if larger:
+                st.caption(literal(larger))
         lost = wiring_frames.string_lost(study, result)
         if lost:
             st.markdown(literal(lost))

@@ -19,6 +19,7 @@ REQUIREMENTS = {
     "lifting": "lifting one pack",
     "continuous_current": "continuous current",
     "surge_current": "surge current",
+    "surge_voltage": "voltage left in a surge",
     "inverter_load": "loads behind the inverter",
     "inverter_start": "starting behind the inverter",
     "charge_current": "charge current",

@@ -14,16 +14,18 @@ from tco.bank.arrangements import (
     meets_voltage,
 )
 from tco.bank.bank import Bank
-from tco.bank.budget import EnergyBudget, PeakDemand
+from tco.bank.budget import EnergyBudget, PeakDemand, surge_w
 from tco.bank.checks.alternators import check_alternators
 from tco.bank.checks.charging import check_currents, check_profiles
 from tco.bank.checks.check import REQUIREMENTS, Check, Screening, Verdict, limit_check, plain_check
 from tco.bank.checks.cold import check_charging, check_discharging
 from tco.bank.checks.management import check_management
 from tco.bank.checks.space import check_space
+from tco.bank.checks.surge import check_surge_voltage
 from tco.bank.cold import design_temperature_degc
 from tco.bank.fit.space import fit_in_spaces
 from tco.bank.wiring.external_management import Wanted, wanted_parts
+from tco.bank.wiring.sizing import cable_basis
 from tco.case import Case
 from tco.case.times import MONTHS
 from tco.physics.lead_acid import peukert_capacity_factor
@@ -60,15 +62,16 @@ def screen(case: Case, bank: Bank, *, budget: EnergyBudget, demand: PeakDemand) 
         _lifting(arrangement),
         _continuous(case, arrangement, demand, unevenness),
         _surge(case, arrangement, demand, unevenness),
+        *check_surge_voltage(case, bank, demand),
         *_inverter(case, demand),
-        *check_currents(case, arrangement),
+        *check_currents(case, arrangement, unevenness),
         check_charging(case, arrangement),
         check_discharging(case, arrangement),
         *check_profiles(case, arrangement),
         *_features(case, arrangement),
         *check_management(arrangement, _external(case, bank)),
         *check_alternators(case, arrangement),
-        _protection(bank),
+        _protection(case, bank),
     ]
     return Screening(checks=tuple(checks), fit=fit_result)
 
@@ -253,8 +256,7 @@ def _surge(case: Case, arrangement: Arrangement, demand: PeakDemand, unevenness:
     cutoff = case.system.cutoff_voltage_v
     can = arrangement.parallel * arrangement.pack.peak_discharge_a / unevenness
     rating = case.assumptions.current_to_carry == "inverter rating"
-    watts = max(demand.loads_surge_w, demand.inverter_surge_w if rating else 0.0)
-    must = watts / cutoff
+    must = surge_w(case, demand) / cutoff
     if rating and demand.inverter_surge_w > demand.loads_surge_w:
         what = "the inverter's surge beside the direct loads takes"
     elif demand.starting:
@@ -323,7 +325,7 @@ def _features(case: Case, arrangement: Arrangement) -> Iterable[Check]:
         yield plain_check(field, verdict, reason)
 
 
-def _protection(bank: Bank) -> Check:
+def _protection(case: Case, bank: Bank) -> Check:
     if bank.wiring is None:
         return Check("wiring", None, None, "A", None, "fail", bank.why_not)
     fuse, short = bank.wiring.main_fuse, bank.wiring.short_circuit_a
@@ -334,8 +336,13 @@ def _protection(bank: Bank) -> Check:
         "A",
         fuse.interrupt_a - short,
         "pass",
-        f"main fuse {fuse.fuse_class.name} {fuse.rating_a:g} A interrupts "
-        f"{fuse.interrupt_a:,.0f} A; a dead short could draw {short:,.0f} A",
+        says(
+            f"main fuse {fuse.fuse_class.name} {fuse.rating_a:g} A interrupts "
+            f"{fuse.interrupt_a:,.0f} A; a dead short could draw {short:,.0f} A (",
+            bank.wiring.circuit.source.words,
+            "); ",
+            cable_basis(case),
+        ),
     )
 
 

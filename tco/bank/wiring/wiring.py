@@ -96,7 +96,7 @@ class Wiring:
         return sum(decision.yearly_saving for decision in self.parts)
 
 
-def wire(case: Case, arrangement: Arrangement, *, current_a: float) -> Wiring:
+def wire(case: Case, arrangement: Arrangement, *, current_a: float, surge_a: float = 0.0) -> Wiring:
     """Wire an arrangement for a continuous current at its terminals.
 
     A monitor with its shunt stays in the circuit where one is installed already and the pack has
@@ -106,6 +106,8 @@ def wire(case: Case, arrangement: Arrangement, *, current_a: float) -> Wiring:
     ----------
     current_a
         The current the loads draw, at the inverter's cut-off voltage. [A]
+    surge_a
+        What they draw while the worst of them starts, there too; 0 for no more. [A]
 
     Raises
     ------
@@ -117,6 +119,7 @@ def wire(case: Case, arrangement: Arrangement, *, current_a: float) -> Wiring:
         case,
         arrangement,
         current_a=current_a,
+        surge_a=surge_a,
         with_shunt=has_shunt(case, arrangement),
         with_contactor=needs_external(arrangement),
     )
@@ -129,7 +132,7 @@ def wire(case: Case, arrangement: Arrangement, *, current_a: float) -> Wiring:
     return Wiring(
         circuit=built,
         parts=decisions,
-        settings=charger_settings(case, arrangement),
+        settings=charger_settings(case, arrangement, built.sharing.unevenness),
         exposed_alternators=exposed,
         bill=bill(
             case,

@@ -88,6 +88,11 @@ class Chemistry:
     resistance_ohm_ah
         Direct-current resistance of one cell times its capacity, with its share of the pack's
         connections and management board, at 25 degC and mid charge. [ohm Ah]
+    fault_ohm_ah
+        The least that one cell with its links may have, times its capacity, at 25 degC: for
+        short-circuit currents, where the value above would be the wrong side of caution.
+    hard_fault
+        Whether a fuse on packs of unknown resistance is to be of the classes that interrupt most.
     charge_transfer_share, charge_transfer_j_per_mol, ohmic_j_per_mol
         How resistance rises in the cold: the share that follows charge transfer, and both
         activation energies.
@@ -137,6 +142,8 @@ class Chemistry:
     capacity_by_temperature: tuple[tuple[float, float], ...]
     capacity_source: str
     resistance_ohm_ah: Datum
+    fault_ohm_ah: Datum
+    hard_fault: bool
     charge_transfer_share: float
     charge_transfer_j_per_mol: float
     ohmic_j_per_mol: float

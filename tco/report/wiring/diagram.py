@@ -13,7 +13,8 @@ from tco.bank.arrangements import Arrangement
 from tco.bank.charging import charger_current_a, chargers_to_replace
 from tco.bank.wiring.bill import BillLine
 from tco.bank.wiring.circuit import Circuit
-from tco.bank.wiring.feeds import FUSE_BLOCK, Feed
+from tco.bank.wiring.feeds import FUSE_BLOCK, Feed, loads_of_their_own
+from tco.bank.wiring.sizing import cable_basis
 from tco.case import Case
 from tco.case.words import money
 from tco.report import svg
@@ -29,6 +30,7 @@ from tco.report.wiring.words import (
     name_of,
     table,
 )
+from tco.sentences import told
 
 PACK_W, PACK_H, PACK_GAP = 118.0, 52.0, 40.0
 ROW = 92.0
@@ -93,7 +95,7 @@ class _Drawing:
         self.cables = {cable.key: cable for cable in circuit.cables}
         self.kinds = kinds_of(circuit.cables)
         first = len({kind.number for kind in self.kinds.values()}) + 1
-        self.feeds = {feed.name: (number, feed) for number, feed in enumerate(feeds, start=first)}
+        self.feeds = tuple(enumerate(feeds, start=first))
         self.numbers = {key: kind.number for key, kind in self.kinds.items()}
         self.parts: list[str] = []
         s = arrangement.series
@@ -140,8 +142,12 @@ class _Drawing:
         """Branches, fuses and the caution as text; returns the height used up to."""
         letters = int((width - LEFT) / LETTER_PX)
         notes = [
-            (str(number), feed_words(feed, imperial=self.imperial), svg.INK)
-            for number, feed in self.feeds.values()
+            (
+                str(number),
+                feed_words(feed, imperial=self.imperial),
+                svg.INK if feed.fuse is not None else svg.ORANGE,
+            )
+            for number, feed in self.feeds
         ]
         circuit = self.circuit
         fuses = [("main fuse", circuit.main_fuse, circuit.short_circuit_a)]
@@ -153,6 +159,9 @@ class _Drawing:
                 f"{fuse.interrupt_a:,.0f} A; a dead short could send {fault_a:,.0f} A through it"
             )
             notes.append(("", words, svg.INK))
+        rests = told(circuit.source.words, self.case.units)
+        notes.append(("", f"short circuits reckoned with {rests}", svg.INK))
+        notes.append(("", told(cable_basis(self.case), self.case.units), svg.INK))
         notes.append(("", CAUTION, svg.ORANGE))
         y = top
         for number, words, colour in notes:
@@ -388,8 +397,10 @@ class _Drawing:
                     f"{inverter.continuous_w:g} W, surge {inverter.surge_rating_w:g} W",
                 )
             )
-        if any(load.via == "dc" for load in self.case.loads):
+        own = loads_of_their_own(self.case)
+        if any(load.via == "dc" and load not in own for load in self.case.loads):
             found.append(("fuse block", FUSE_BLOCK, "a fuse for every circuit, in place"))
+        found += [(f"load {load.name}", load.name, "its own cable, in place") for load in own]
         replaced = {name for name, _ in chargers_to_replace(self.case, self.arrangement)}
         for charger in self.case.sources.chargers():
             amps = charger_current_a(self.case, charger)
@@ -413,6 +424,7 @@ class _Drawing:
         self.parts.append(svg.text(minus_x, top - 6.0, "−", size=15, anchor="middle"))
         where = "distribution, in place" if self.consumers else "to the loads"
         self.parts.append(svg.text(minus_x + 16.0, top - 6.0, where, size=11))
+        waiting = list(self.feeds)  # in the order of the consumers; two may have one name
         for n, (key, name, detail) in enumerate(self.consumers):
             y = top + 26.0 + n * CONSUMER_ROW
             over = svg.hop(self.rail_x, self.consumer_x, y - 9, minus_x, stroke=svg.ORANGE)
@@ -420,10 +432,11 @@ class _Drawing:
             self.parts.append(
                 svg.line(minus_x, y + 9, self.consumer_x, y + 9, stroke=svg.INK, width=2)
             )
-            if name in self.feeds:
-                number, feed = self.feeds[name]
-                tag = self._tag(self.consumer_x - 22.0, y - 9.0, number, svg.ORANGE)
-                words = feed_words(feed, imperial=self.imperial)
+            own = next((one for one in waiting if one[1].name == name), None)
+            if own is not None:
+                waiting.remove(own)
+                tag = self._tag(self.consumer_x - 22.0, y - 9.0, own[0], svg.ORANGE)
+                words = feed_words(own[1], imperial=self.imperial)
                 self.parts.append(svg.group(tag, title=words, data_part=key))
             self._box(
                 key,

@@ -8,11 +8,13 @@ from html import escape
 
 from tco.bank.charging import chargers_to_replace
 from tco.bank.wiring.bill import LABOUR, BillLine
+from tco.bank.wiring.sizing import cable_basis
 from tco.bank.wiring.wiring import CAUTION, Wiring
 from tco.case import Case
 from tco.case.words import money
 from tco.report.shown_units import shown
 from tco.result import Result
+from tco.sentences import told
 
 
 @dataclass(frozen=True)
@@ -70,7 +72,7 @@ def shopping_list(case: Case, result: Result) -> tuple[ShoppingLine, ...]:
                 line.unit,
                 line.unit_price,
                 found.get(line.part, ""),
-                _note(line),
+                _note(line, case),
                 line.serves,
             )
             for line in result.wiring.bill
@@ -91,8 +93,10 @@ def shopping_list(case: Case, result: Result) -> tuple[ShoppingLine, ...]:
     return tuple(lines)
 
 
-def _note(line: BillLine) -> str:
-    return "a tenth to spare is in the length" if line.part.startswith("cable ") else ""
+def _note(line: BillLine, case: Case) -> str:
+    if not line.part.startswith("cable "):
+        return ""
+    return f"{told(cable_basis(case), case.units)}; a tenth to spare is in the length"
 
 
 _REPLACED = {

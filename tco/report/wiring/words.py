@@ -11,6 +11,7 @@ from tco.case.words import money
 from tco.physics.conductors import ConductorChoice
 from tco.report import svg
 from tco.report.shown_units import shown
+from tco.sentences import degc, says, told
 
 TABLE_ROW = 19.0
 
@@ -116,14 +117,24 @@ def feed_words(feed: Feed, *, imperial: bool) -> str:
     if feed.choice is None:
         return f"{feed.name}, cable in place: no cable of the tables carries {run}: {feed.problem}"
     fuse = feed.fuse
+    if feed.of_main_run and fuse is not None:
+        return (
+            f"{feed.name}, {feed.current_a:.0f} A: the main run leads to it, {size(feed.choice)} "
+            f"up to its terminals, and the main fuse ({fuse.fuse_class.name} {fuse.rating_a:g} A) "
+            "protects it; anything thinner behind the distribution needs a fuse of its own"
+        )
     protected = (
-        f"fuse {fuse.fuse_class.name} {fuse.rating_a:g} A or as the maker says"
+        f"fuse {fuse.fuse_class.name} {fuse.rating_a:g} A or as the maker says, interrupts "
+        f"{fuse.interrupt_a:,.0f} A where {feed.fault_a:,.0f} A can flow"
         if fuse is not None
-        else "no fuse of the tables stops this bank's short circuit: ask the maker"
+        else f"it cannot be fused: {feed.problem}; do not connect it so, ask the maker"
+    )
+    degrees = told(
+        says(degc(feed.choice.insulation_degc, "g")), "imperial" if imperial else "metric"
     )
     return (
-        f"{feed.name}, cable in place: at least {size(feed.choice)} for {run} "
-        f"({feed.choice.voltage_drop_v:.2f} V lost); {protected}"
+        f"{feed.name}, cable in place: at least {size(feed.choice)} insulated for {degrees}, for "
+        f"{run} ({feed.choice.voltage_drop_v:.2f} V lost); {protected}"
     )
 
 

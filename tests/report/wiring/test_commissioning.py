@@ -135,11 +135,9 @@ def test_an_external_management_is_switched_on_before_its_contactor_closes(
     assert not said(steps_of(full(plain_case)), "joined", "external management")
 
 
-def test_a_bank_that_cannot_be_wired_has_no_list() -> None:
-    case = read_case(DEMOS / "otterbank.toml")
-    none = [r for r in compare(case).results if r.wiring is None]
-    assert none
-    assert commissioning(case, none[0].bank) == ()
+def test_a_bank_that_cannot_be_wired_has_no_list(plain_case: Build) -> None:
+    case = plain_case()
+    assert commissioning(case, Bank(bank_of(case).arrangement)) == ()
 
 
 @pytest.mark.parametrize("demo", ["otterbank", "coldharbour", "larch_hut"])
