@@ -13,6 +13,7 @@ from tco.report.space import frames as space_frames
 from tco.report.space.drawing import fit_drawing
 from tco.report.wiring import charts as wiring_charts
 from tco.report.wiring import frames as wiring_frames
+from tco.report.wiring.before_after import before_after_drawing
 from tco.report.wiring.commissioning import CAUTION as SERVICE_CAUTION
 from tco.report.wiring.commissioning import STAGES, commissioning, commissioning_html
 from tco.report.wiring.one_and_many import layouts_side_by_side
@@ -125,6 +126,8 @@ def _shopping(comparison: Comparison, result: Result) -> None:
 def _there_already(comparison: Comparison, result: Result) -> None:
     wiring, units = result.wiring, comparison.case.units
     assert wiring is not None
+    parts.heading("Before and after")
+    st.image(before_after_drawing(comparison.case, result), width="stretch")
     old = money_frames.old_parts(result, comparison.case.prices.currency, units)
     if len(old):
         parts.heading("What becomes of the parts that are there")

@@ -14,6 +14,12 @@ from tco.report.shown_units import shown
 from tco.sentences import degc, says, told
 
 TABLE_ROW = 19.0
+TABLE_W = 840.0
+
+BRANCHES_IN_PLACE = (
+    "branches from the distribution are taken to be in place: their sizes and fuses are the least "
+    "that serves, at the insulation that is known or else 70 degC; measure what is there"
+)
 
 CAUTION = (
     "A plan, not an approval: follow the makers' instructions, the local code and its standards "
@@ -138,38 +144,67 @@ def feed_words(feed: Feed, *, imperial: bool) -> str:
     )
 
 
-def table(
-    kinds: Sequence[Kind],
-    first_x: float,
-    left: float,
-    top: float,
-    *,
-    imperial: bool,
-    main_stays: bool,
-) -> list[str]:
-    """Table of the conductors on the drawing: number, words, size, length, pieces, current, drop.
+def conductor_rows(
+    kinds: Sequence[Kind], *, imperial: bool, main_stays: bool
+) -> list[tuple[str, ...]]:
+    """Rows of the table for the bank's conductors; `main_stays` marks the main run as in place."""
+    return [
+        (
+            str(kind.number),
+            kind.words + (", in place" if main_stays and kind.cable.role == "main" else ""),
+            size(kind.cable.choice),
+            length(kind.cable.length_m, imperial=imperial),
+            str(kind.count),
+            f"{kind.cable.current_a:.0f} A",
+            f"{kind.cable.drop_v:.3f} V",
+            "",
+        )
+        for kind in kinds
+    ]
 
-    `main_stays` marks the main run as in place.
-    """
-    columns = (first_x, left - 30.0, left + 250.0, left + 370.0, left + 470.0, left + 560.0,
-               left + 650.0)  # fmt: skip
-    heads = ("no.", "conductor", "size", "length each", "pieces", "current", "drop each")
+
+def branch_rows(feeds: Sequence[tuple[int, Feed]], *, imperial: bool) -> list[tuple[str, ...]]:
+    """Rows of the table for the branches, out and back: what each has to be at least."""
+    rows: list[tuple[str, ...]] = []
+    for number, feed in feeds:
+        choice, fuse = feed.choice, feed.fuse
+        if feed.of_main_run:
+            drop, protection = "", "main fuse"
+        else:
+            drop = "" if choice is None else f"{choice.voltage_drop_v / 2.0:.3f} V"
+            protection = (
+                "none can stop it"
+                if fuse is None
+                else f"{fuse.fuse_class.name} {fuse.rating_a:g} A, {fuse.interrupt_a / 1e3:g} kA"
+            )
+        rows.append(
+            (
+                str(number),
+                svg.short(f"distribution to {feed.name}", 44),
+                "none carries it" if choice is None else f"≥ {size(choice)}",
+                length(feed.length_m, imperial=imperial),
+                "2",
+                f"{feed.current_a:.0f} A",
+                drop,
+                protection,
+            )
+        )
+    return rows
+
+
+def table(rows: Sequence[Sequence[str]], first_x: float, left: float, top: float) -> list[str]:
+    """Table of the conductors on the drawing, as `conductor_rows` and `branch_rows` give them."""
+    columns = (first_x, left - 30.0, left + 250.0, left + 380.0, left + 480.0, left + 540.0,
+               left + 610.0, left + 700.0)  # fmt: skip
+    heads = ("no.", "conductor", "size", "length each", "pieces", "current", "drop each", "fuse")
     parts = [
         svg.text(x, top, words, size=11.5, weight="bold")
         for x, words in zip(columns, heads, strict=True)
     ]
-    for n, kind in enumerate(kinds, start=1):
+    for n, row in enumerate(rows, start=1):
         y = top + n * TABLE_ROW
-        cable = kind.cable
-        row = (
-            str(kind.number),
-            kind.words + (", in place" if main_stays and cable.role == "main" else ""),
-            size(cable.choice),
-            length(cable.length_m, imperial=imperial),
-            str(kind.count),
-            f"{cable.current_a:.0f} A",
-            f"{cable.drop_v:.3f} V",
-        )
-        parts.append(svg.line(columns[0], y - 14.0, columns[-1] + 70.0, y - 14.0, stroke="#e3e7eb"))
-        parts += [svg.text(x, y, words, size=11.5) for x, words in zip(columns, row, strict=True)]
+        parts.append(svg.line(columns[0], y - 14.0, left + TABLE_W, y - 14.0, stroke="#e3e7eb"))
+        parts += [
+            svg.text(x, y, words, size=11.5) for x, words in zip(columns, row, strict=True) if words
+        ]
     return parts
