@@ -8,6 +8,7 @@ Sources: ABYC E-11 (voltage drop), IEC 60228 (temperature), NFPA 70 (National El
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal, TypeVar
 
 import numpy as np
@@ -218,7 +219,10 @@ def smallest_conductor(
     )
 
 
-def _in_order_of_effort(system: System, minimum_area_mm2: float) -> list[tuple[Conductor, int]]:
+@lru_cache(maxsize=64)
+def _in_order_of_effort(
+    system: System, minimum_area_mm2: float
+) -> tuple[tuple[Conductor, int], ...]:
     """All sizes alone, smallest first, then the large ones in two, three and four runs."""
     sizes = [
         size
@@ -228,9 +232,8 @@ def _in_order_of_effort(system: System, minimum_area_mm2: float) -> list[tuple[C
     if not sizes:
         raise ValueError(f"no {system} size reaches minimum_area_mm2 = {minimum_area_mm2:g}")
     large = [size for size in sizes if size.area_mm2 >= MINIMUM_PARALLEL_AREA_MM2]
-    return [(size, 1) for size in sizes] + [
-        (size, runs) for runs in range(2, MAXIMUM_PARALLEL_RUNS + 1) for size in large
-    ]
+    together = [(size, runs) for runs in range(2, MAXIMUM_PARALLEL_RUNS + 1) for size in large]
+    return (*[(size, 1) for size in sizes], *together)
 
 
 def _limit_that_governs(
