@@ -194,13 +194,7 @@ def judge_all(
 ) -> tuple[Screening, ...]:
     """The screenings with what the years say: the hand calculation has not the last word."""
     return tuple(
-        judge_year(
-            screening,
-            hours_without_power=one.year["hours_without_power"],
-            longest_gap_hours=one.year["longest_gap_hours"],
-            locked_out_hours=one.year["locked_out_hours"],
-            tolerated_hours=case.assumptions.tolerated_hours_without_power,
-        )
+        judge_year(case, screening, one.bank.arrangement, one.year)
         for screening, one in zip(screenings, found, strict=True)
     )
 

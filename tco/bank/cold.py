@@ -49,21 +49,6 @@ def coldest_night(case: Case, months: list[int]) -> tuple[float, int]:
     return nights[at], months[at]
 
 
-def coldest_charging_degc(case: Case) -> tuple[float, int]:
-    """Coldest mean daily minimum in the space while charging goes on, and the month (0..11).
-
-    That is in the months of use, and in those laid up if a source then keeps the bank charged.
-    With nobody there for part of the month the living space is taken as unheated.
-    """
-    kept = case.use.charged_when_laid_up
-    while_laid_up = bool(
-        (kept == "solar" and case.sources.solar) or (kept == "shore" and case.sources.shore)
-    )
-    return coldest_night(
-        case, [m for m in range(12) if while_laid_up or m + 1 in case.use.months_in_use]
-    )
-
-
 def months_of_draw(case: Case) -> list[int]:
     """Months (0..11) in which power is drawn: those in use, or with a load when nobody is there."""
     away = {month for load in case.loads if load.also_when_away for month in load.months}

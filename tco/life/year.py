@@ -66,6 +66,7 @@ _NOT_PER_YEAR = {
     "lowest_charge",
     "mean_charge",
     "coldest_degc",
+    "coldest_offered_degc",
     "mean_degc",
 }
 

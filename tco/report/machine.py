@@ -219,6 +219,8 @@ def _arrangement(
             "bought_kwh": bought_wh(year) / 1000.0,
             "locked_out_hours": year["locked_out_hours"] + year["laid_up_locked_out_hours"],
             "laid_up_locked_out_hours": year["laid_up_locked_out_hours"],
+            "too_cold_to_charge_hours": year["too_cold_hours"] + year["laid_up_too_cold_hours"],
+            "coldest_offered_degc": year["coldest_offered_degc"],
             "solar_locked_out_kwh": year["solar_locked_out_wh"] / 1000.0,
             "laid_up_solar_locked_out_kwh": year["laid_up_solar_locked_out_wh"] / 1000.0,
             "heater_kwh": (year["heater_wh"] + year["laid_up_heater_wh"]) / 1000.0,

@@ -4,7 +4,7 @@ A check that fails rules the arrangement out, and says why; it stays in every ta
 passes, with something the user has to know or do. Unknown means that the datasheet does not say.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
 from tco.bank.arrangements import (
@@ -46,7 +46,7 @@ def _required_w(case: Case, demand: PeakDemand) -> float:
 
 
 def screen(case: Case, bank: Bank, *, budget: EnergyBudget, demand: PeakDemand) -> Screening:
-    """Check every requirement of the case on one bank."""
+    """Check every requirement of the case on one bank, but those of its years (`judge_year`)."""
     arrangement, unevenness = bank.arrangement, bank.unevenness
     bend_mm = bank.wiring.circuit.bend_radius_mm if bank.wiring is not None else 0.0
     fit_result = fit_in_spaces(case, arrangement, bend_radius_mm=bend_mm)
@@ -62,7 +62,6 @@ def screen(case: Case, bank: Bank, *, budget: EnergyBudget, demand: PeakDemand) 
         _surge(case, arrangement, demand, unevenness),
         *_inverter(case, demand),
         *check_currents(case, arrangement),
-        check_charging(case, arrangement),
         check_discharging(case, arrangement),
         *check_profiles(case, arrangement),
         *_features(case, arrangement),
@@ -340,38 +339,44 @@ def _protection(bank: Bank) -> Check:
 
 
 def judge_year(
-    screening: Screening,
-    *,
-    hours_without_power: float,
-    longest_gap_hours: float,
-    locked_out_hours: float,
-    tolerated_hours: float,
+    case: Case, screening: Screening, arrangement: Arrangement, year: Mapping[str, float]
 ) -> Screening:
-    """Add what the simulated year says: the hand calculation does not have the last word.
+    """Add what the simulated years say of a new bank, in the order of `REQUIREMENTS`.
+
+    `year`: totals of a mean year, by the names of `tco.life.records.RESULT`.
+    """
+    added = (check_charging(case, arrangement, year), _power(case, year))
+    order = list(REQUIREMENTS)
+    checks = sorted((*screening.checks, *added), key=lambda check: order.index(check.key))
+    return replace(screening, checks=tuple(checks))
+
+
+def _power(case: Case, year: Mapping[str, float]) -> Check:
+    """The hand calculation does not have the last word.
 
     Fails where a new bank leaves essential loads without power for more than the tolerated hours
     of a mean year.
     """
+    hours, locked_out = year["hours_without_power"], year["locked_out_hours"]
+    tolerated = case.assumptions.tolerated_hours_without_power
     cold = (
-        f"; charging was locked out by cold or heat in {locked_out_hours:.0f} h"
-        if locked_out_hours >= 1.0
+        f"; charging was locked out by cold or heat in {locked_out:.0f} h"
+        if locked_out >= 1.0
         else ""
     )
-    if hours_without_power <= 0.0:
+    if hours <= 0.0:
         words = f"no essential load goes short in a simulated year{cold}"
     else:
-        digits = 0 if hours_without_power >= 10.0 else 1
         words = (
-            f"essential loads go short in {hours_without_power:.{digits}f} h of a simulated year, "
-            f"at worst {longest_gap_hours:.0f} h on end{cold}"
+            f"essential loads go short in {hours:.{0 if hours >= 10.0 else 1}f} h of a simulated "
+            f"year, at worst {year['longest_gap_hours']:.0f} h on end{cold}"
         )
-    check = limit_check(
+    return limit_check(
         "hours_without_power",
-        hours_without_power,
-        tolerated_hours,
+        hours,
+        tolerated,
         "h/year",
         at_least=False,
         good=words,
-        bad=f"{words}; {tolerated_hours:g} h are tolerated",
+        bad=f"{words}; {tolerated:g} h are tolerated",
     )
-    return replace(screening, checks=(*screening.checks, check))
