@@ -21,6 +21,7 @@ class Pack:
     chemistry: Chemistry
     nominal_voltage_v: float
     capacity_ah: float
+    charge_voltage_v: float
     usable_depth: float
     dimensions_mm: tuple[float, float, float] | None
     mass_kg: float

@@ -78,7 +78,8 @@ class Inverter(Model):
     """The inverter that feeds the mains-voltage loads.
 
     `always_on` means that its idle draw runs all day; otherwise somebody switches it on for the
-    time in which a load behind it runs.
+    time in which a load behind it runs. It switches off below `cutoff_voltage_v`, and above
+    `highest_voltage_v` it switches off or is damaged.
     """
 
     name: Name = "inverter"
@@ -88,6 +89,7 @@ class Inverter(Model):
     idle_w: Power = 10.0
     always_on: bool = False
     cutoff_voltage_v: Positive | None = Field(default=None, le=60)
+    highest_voltage_v: Positive | None = Field(default=None, le=100)
 
     @property
     def surge_rating_w(self) -> float:
@@ -125,13 +127,19 @@ class Features(Model):
 CUTOFF_FRACTION = 0.875
 """Inverter cut-off over nominal voltage where none is stated: 10.5 V of 12 V (common practice)."""
 
+HIGHEST_FRACTION = 31.0 / 24.0
+"""Voltage that inverter and direct loads bear over nominal, where none is stated: 15.5 V of 12 V,
+31 V of 24 V. Upper end of the band in which ISO 10133 has equipment of small craft work (from
+memory); inverters commonly switch off near it."""
+
 
 class System(Model):
     """Everything that stays when the battery changes.
 
     `take_off` is how parallel strings are joined: leads of equal length to busbars, jumpers from
     string to string with the load taken off diagonally, or at one end. `bundled_conductors` run
-    together and warm one another.
+    together and warm one another. `loads_highest_voltage_v`: what the weakest load that hangs
+    directly on the battery bears.
     """
 
     nominal_voltage_v: Literal[12, 24, 36, 48]
@@ -144,6 +152,7 @@ class System(Model):
     conductor_sizes: Literal["mm2", "awg"] = "mm2"
     bundled_conductors: int = Field(default=1, ge=1, le=24)
     take_off: TakeOff = "busbars"
+    loads_highest_voltage_v: Positive | None = Field(default=None, le=100)
     parts: tuple[ExistingPart, ...] = ()
 
     @property
@@ -164,6 +173,21 @@ class System(Model):
                 "Give the voltage at which the inverter switches off, "
                 f"{0.6 * nominal:g} to {nominal} V.",
             )
+
+    @cross_check
+    def _highest_above_nominal(self) -> Iterator[Clash]:
+        nominal = self.nominal_voltage_v
+        inverter = self.inverter.highest_voltage_v if self.inverter is not None else None
+        for field, highest in (
+            ("inverter.highest_voltage_v", inverter),
+            ("loads_highest_voltage_v", self.loads_highest_voltage_v),
+        ):
+            if highest is not None and not nominal <= highest <= 2 * nominal:
+                yield Clash(
+                    field,
+                    f"is {highest:g} V in a {nominal} V system",
+                    f"Give the highest voltage it bears, {nominal} to {2 * nominal} V.",
+                )
 
     @cross_check
     def _one_name_per_space(self) -> Iterator[Clash]:

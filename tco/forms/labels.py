@@ -29,6 +29,7 @@ CANDIDATE = (
     _e("continuous_discharge_a", "Discharge"),
     _e("peak_discharge_a", "Peak"),
     _e("continuous_charge_a", "Charge"),
+    _e("charge_voltage_v", "Charged at"),
     _e("charge_min_degc", "Charge from"),
     _e("charge_max_degc", "Charge to"),
     _e("discharge_min_degc", "Discharge from"),
@@ -142,6 +143,7 @@ SYSTEM = (
     _e("conductor_sizes", "Cable sizes in", "choice", choices=("mm2", "awg")),
     _e("take_off", "Strings joined by", "choice", choices=("busbars", "diagonal", "one end")),
     _e("bundled_conductors", "Cables bundled together", unit="cables"),
+    _e("loads_highest_voltage_v", "Direct loads bear", none="31/24 of nominal"),
 )
 PARTS = (
     _e("name", "Part", "text"),
@@ -164,6 +166,7 @@ INVERTER = (
     _e("efficiency", "Efficiency", "share"),
     _e("idle_w", "Idle draw"),
     _e("cutoff_voltage_v", "Cut-off", none="7/8 of nominal"),
+    _e("highest_voltage_v", "Bears", none="31/24 of nominal"),
     _e("always_on", "Always on", "yes_no"),
 )
 REQUIRED = (

@@ -257,7 +257,7 @@ def bank_record(
     growth = float(resistance_growth(health, by_age=by_age))
     values = {
         "energy_wh": arrangement.energy_wh * health,
-        "depth": pack.usable_depth,
+        "depth": arrangement.usable_depth,
         "nominal_v": volts,
         "resistance_ohm": arrangement.pack_resistance_ohm * growth + bank.ohm,
         "discharge_w": arrangement.parallel * pack.continuous_discharge_a * volts,

@@ -11,6 +11,8 @@ ROUNDING = 1e-9
 
 REQUIREMENTS = {
     "voltage": "voltage",
+    "charging_voltage": "charging voltage",
+    "inverter_cutoff": "charge above the inverter's cut-off",
     "packs_in_series": "packs in series",
     "number_of_packs": "number of packs",
     "energy": "energy in the worst month, worn",

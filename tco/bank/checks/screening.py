@@ -21,6 +21,7 @@ from tco.bank.checks.check import REQUIREMENTS, Check, Screening, Verdict, limit
 from tco.bank.checks.cold import check_charging, check_discharging
 from tco.bank.checks.management import check_management
 from tco.bank.checks.space import check_space
+from tco.bank.checks.voltages import check_charging_voltage, check_cutoff
 from tco.bank.cold import design_temperature_degc
 from tco.bank.fit.space import fit_in_spaces
 from tco.bank.wiring.external_management import Wanted, wanted_parts
@@ -52,6 +53,8 @@ def screen(case: Case, bank: Bank, *, budget: EnergyBudget, demand: PeakDemand) 
     fit_result = fit_in_spaces(case, arrangement, bend_radius_mm=bend_mm)
     checks = [
         _voltage(case, arrangement),
+        *check_charging_voltage(case, arrangement),
+        *check_cutoff(case, bank, hardest_a=required_current_a(case, demand)),
         _in_series(arrangement),
         _packs(case, arrangement),
         _energy(case, arrangement, budget),

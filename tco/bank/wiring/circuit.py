@@ -160,8 +160,7 @@ def circuit(
 
 def charging_voltage_v(arrangement: Arrangement) -> float:
     """Highest voltage the circuit sees: the bank at absorption. [V]"""
-    pack = arrangement.pack
-    return arrangement.series * pack.cells_in_series * pack.chemistry.absorption_v
+    return arrangement.charging_voltage_v
 
 
 def _circuit(
