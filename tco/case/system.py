@@ -42,7 +42,7 @@ class Space(Model):
     `foam_conductivity` [W/(m K)]; the inside measures are then those within the foam. It slows how
     fast packs cool and warm, and keeps their own and a heater's heat. Terminals, vents and fuses
     stay free, and whether foam may be there at all is for maker and local code to say: most foams
-    burn.
+    burn. `vent_diameter_mm`: across each of two openings to outdoors, one low and one high.
     """
 
     name: Name = "battery space"
@@ -62,6 +62,7 @@ class Space(Model):
     foam_mm: Number = Field(default=0.0, ge=0, le=300)
     foam_conductivity: Number = Field(default=FOAM_W_PER_M_K, ge=0.015, le=0.1)
     engine_space: bool = False
+    vent_diameter_mm: Gap | None = None
 
     @property
     def warmth_share(self) -> float:

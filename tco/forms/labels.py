@@ -135,6 +135,7 @@ SPACE = (
     _e("foam_mm", "Foam around packs"),
     _e("foam_conductivity", "Foam conducts", unit="W/(m K)"),
     _e("engine_space", "In engine space", "yes_no"),
+    _e("vent_diameter_mm", "Two vents, each across"),
 )
 SYSTEM = (
     _e("nominal_voltage_v", "Nominal voltage", "choice", choices=("12", "24", "36", "48")),

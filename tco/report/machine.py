@@ -12,7 +12,9 @@ from typing import Any
 
 import numpy as np
 
+from tco.bank.cautions import cautions
 from tco.bank.wiring.wiring import CAUTION as WIRING_CAUTION
+from tco.case import Case
 from tco.case.plausibility import double_price_doubts, doubts, price_doubts
 from tco.case.times import MONTHS
 from tco.columns import COLUMNS, Row
@@ -60,7 +62,7 @@ def as_data(
             "worst_month": MONTHS[budget.worst_month],
         },
         "arrangements": [
-            _arrangement(rank, result, weak, worn)
+            _arrangement(case, rank, result, weak, worn)
             for rank, (result, weak, worn) in enumerate(
                 zip(
                     comparison.results,
@@ -201,7 +203,7 @@ def _doubts(comparison: Comparison) -> dict[str, list[str]]:
 
 
 def _arrangement(
-    rank: int, result: Result, weak: WeakPoint, worn: WeakPoint | None
+    case: Case, rank: int, result: Result, weak: WeakPoint, worn: WeakPoint | None
 ) -> dict[str, Any]:
     arrangement, year, wiring = result.arrangement, result.year, result.wiring
     cells: dict[str, Any] = {}
@@ -246,6 +248,7 @@ def _arrangement(
         "warranty_void_because": list(result.failures.void),
         "fit": _fit(result),
         "wiring": _wiring(result),
+        "cautions": {one.key: one.sentence for one in cautions(case, arrangement)},
         "existing_parts": [
             {
                 "part": decision.part.name,

@@ -5,6 +5,7 @@ from contextlib import suppress
 
 import streamlit as st
 
+from tco.bank.cautions import cautions
 from tco.bank.fit.space import compartments
 from tco.bank.wiring.sizing import CannotWire
 from tco.bank.wiring.wiring import CAUTION as WIRING_CAUTION
@@ -71,7 +72,7 @@ def _space(comparison: Comparison, result: Result) -> None:
 
 def _diagram(comparison: Comparison, result: Result) -> None:
     parts.heading("How they are wired")
-    st.warning(literal(WIRING_CAUTION), icon=":material/bolt:")
+    parts.dangers(WIRING_CAUTION, cautions(comparison.case, result.arrangement))
     try:
         page = wiring_page(comparison, result)
     except CannotWire as problem:

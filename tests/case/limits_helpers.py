@@ -33,6 +33,7 @@ def every_section() -> dict[str, Any]:
     system = data["system"]
     system["spaces"][0] |= {
         "opening_width_mm": 800.0, "opening_height_mm": 400.0, "foam_mm": 20.0, "warmth": 0.3,
+        "vent_diameter_mm": 80.0,
     }  # fmt: skip
     system |= {
         "mass_limit_kg": 80.0,

@@ -33,6 +33,7 @@ REQUIREMENTS = {
     "low_temperature_cutoff": "low-temperature cut-off",
     "cell_management": "cell management",
     "alternator": "alternator",
+    "ventilation": "ventilation",
     "wiring": "cables and fuses",
     "hours_without_power": "hours without power, simulated",
 }

@@ -19,6 +19,7 @@ from tco.bank.checks.alternators import check_alternators
 from tco.bank.checks.charging import check_currents, check_profiles
 from tco.bank.checks.check import REQUIREMENTS, Check, Screening, Verdict, limit_check, plain_check
 from tco.bank.checks.cold import check_charging, check_discharging
+from tco.bank.checks.gas import check_ventilation
 from tco.bank.checks.management import check_management
 from tco.bank.checks.space import check_space
 from tco.bank.checks.voltages import check_charging_voltage, check_cutoff
@@ -31,8 +32,13 @@ from tco.physics.lead_acid import peukert_capacity_factor
 from tco.sentences import degc, kg, says
 
 ONE_PERSON_LIFT_KG = 25.0
-"""Mass above which a pack is no lift for one person. From memory, the lower guideline figures
-of national lifting guidance are about 25 kg at waist height; less at arm's length."""
+"""Mass above which a pack is no lift for one person: the figure of HSE's guidance (INDG143) for a
+man, at waist height and close to the body. From memory."""
+HATCH_LIFT_KG = 15.0
+"""The same through a hatch, leant over it: the figure at waist height and arm's length. From
+memory."""
+HOIST_KG = 50.0
+"""Mass from which two people are not enough either. Common practice: twice what one may lift."""
 
 
 def required_current_a(case: Case, demand: PeakDemand) -> float:
@@ -60,7 +66,7 @@ def screen(case: Case, bank: Bank, *, budget: EnergyBudget, demand: PeakDemand) 
         _energy(case, arrangement, budget),
         check_space(fit_result),
         _mass(case, arrangement),
-        _lifting(arrangement),
+        _lifting(case, arrangement),
         _continuous(case, arrangement, demand, unevenness),
         _surge(case, arrangement, demand, unevenness),
         *_inverter(case, demand),
@@ -70,6 +76,7 @@ def screen(case: Case, bank: Bank, *, budget: EnergyBudget, demand: PeakDemand) 
         *_features(case, arrangement),
         *check_management(arrangement, _external(case, bank)),
         *check_alternators(case, arrangement),
+        *check_ventilation(case, arrangement),
         _protection(bank),
     ]
     return Screening(checks=tuple(checks), fit=fit_result)
@@ -199,23 +206,27 @@ def _mass(case: Case, arrangement: Arrangement) -> Check:
     )
 
 
-def _lifting(arrangement: Arrangement) -> Check:
+def _lifting(case: Case, arrangement: Arrangement) -> Check:
+    """Check that one person can set a pack: less where a space opens at the top."""
     one = arrangement.pack.mass_kg
-    margin = ONE_PERSON_LIFT_KG - one
-    if margin >= 0:
-        reason, verdict = says(kg(one), " a pack"), "pass"
+    hatch = any(space.opening_side == "top" for space in case.system.spaces)
+    limit = HATCH_LIFT_KG if hatch else ONE_PERSON_LIFT_KG
+    way = "through a hatch, at arm's length" if hatch else "at waist height"
+    guidance = "follow your local lifting guidance"
+    verdict: Verdict = "caution"
+    if one <= limit:
+        verdict, reason = "pass", says(kg(one), " a pack")
+    elif one > HOIST_KG:
+        reason = says(
+            "each pack weighs ", kg(one), ": a hoist or crane is a must, two people are not "
+            f"enough; rated slings on its lifting points, nobody under it, {guidance}",
+        )  # fmt: skip
     else:
         reason = says(
-            "each pack weighs ",
-            kg(one),
-            ": no lift for one person; use two people or a hoist, and follow your local lifting "
-            "guidance",
-        )
-        verdict = "caution"
-    return Check(
-        "lifting", one, ONE_PERSON_LIFT_KG, "kg", margin,
-        "pass" if verdict == "pass" else "caution", reason,
-    )  # fmt: skip
+            "each pack weighs ", kg(one), ": no lift for one person (",
+            kg(limit), f" {way}); use two people or a hoist, and {guidance}",
+        )  # fmt: skip
+    return Check("lifting", one, limit, "kg", limit - one, verdict, reason)
 
 
 def _shared(unevenness: float) -> str:

@@ -14,6 +14,7 @@ _SODIUM = Chemistry(
     plates_when_cold=False,
     temperature_compensation=False,
     sulphates=False,
+    gassing="none",
     dangerous_goods=True,
     names_system_voltage=False,
     ieee485=False,

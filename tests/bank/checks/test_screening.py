@@ -242,10 +242,22 @@ def test_mass(plain_case: Build) -> None:
 
 
 def test_lifting(plain_case: Build) -> None:
-    assert check(plain_case(candidate={"mass_kg": 25.0}), "lifting").verdict == "pass"
-    heavy_pack = check(plain_case(candidate={"mass_kg": 26.0}), "lifting")
+    def lift(mass: float, side: str = "front") -> Check:
+        case = plain_case(candidate={"mass_kg": mass}, space={"opening_side": side})
+        return check(case, "lifting")
+
+    assert lift(25.0).verdict == "pass"
+    heavy_pack = lift(26.0)
     assert (heavy_pack.verdict, heavy_pack.margin) == ("caution", -1.0)
     assert "two people" in heavy_pack.reason
+    through_a_hatch = lift(16.0, "top")
+    assert (lift(15.0, "top").verdict, lift(16.0).verdict) == ("pass", "pass")
+    assert (through_a_hatch.verdict, through_a_hatch.margin) == ("caution", -1.0)
+    assert "hatch" in through_a_hatch.reason
+    assert "use two people or a hoist" in lift(50.0).reason
+    hoisted = lift(50.5)
+    assert hoisted.verdict == "caution"
+    assert "a hoist or crane is a must" in hoisted.reason
 
 
 # ---------------------------------------------------------------- currents
