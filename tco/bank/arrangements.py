@@ -141,11 +141,11 @@ def share_below_cutoff(case: Case, pack: Pack, series: int) -> float:
 def arrangements(case: Case, budget: EnergyBudget) -> tuple[Arrangement, ...]:
     """Every arrangement of every candidate worth looking at.
 
-    S is the number in series that meets the system voltage; P runs up to the maker's limit, to
-    `assumptions.max_packs`, and no further than the first bank that holds
-    `largest_bank_over_need` times the energy needed. A candidate that cannot meet the voltage, the
-    maker's series limit or `max_packs` still gives one arrangement, so that the reason can be
-    shown.
+    S is the number in series that meets the system voltage; P runs up to the maker's limits on
+    strings and on packs together, to `assumptions.max_packs`, and no further than the first bank
+    that holds `largest_bank_over_need` times the energy needed. A candidate that cannot meet the
+    voltage, the maker's series limit or `max_packs` still gives one arrangement, so that the
+    reason can be shown.
     """
     found: list[Arrangement] = []
     need_wh = _plain_need_wh(case, budget)
@@ -155,7 +155,8 @@ def arrangements(case: Case, budget: EnergyBudget) -> tuple[Arrangement, ...]:
         buildable = series <= pack.max_series and meets_voltage(
             series * pack.nominal_voltage_v, case.system.nominal_voltage_v
         )
-        most = min(pack.max_parallel, case.assumptions.max_packs // series) if buildable else 1
+        together = min(case.assumptions.max_packs, pack.max_packs or case.assumptions.max_packs)
+        most = min(pack.max_parallel, together // series) if buildable else 1
         for parallel in range(1, max(1, most) + 1):
             arrangement = arranged(case, pack, series, parallel)
             found.append(arrangement)

@@ -101,6 +101,7 @@ class Candidate(Model):
     self_discharge_per_month: Fraction | None = None
     max_series: int | None = Field(default=None, ge=1, le=1_000)
     max_parallel: int | None = Field(default=None, ge=1, le=1_000)
+    max_packs: int | None = Field(default=None, ge=1, le=1_000)
     cell_voltages_visible: bool | None = None
     charge_display: bool | None = None
     internal_management: bool | None = None
@@ -310,6 +311,7 @@ def specify(candidate: Candidate) -> Pack:
             )
         ),
         max_parallel=int(of_chemistry("max_parallel")),
+        max_packs=candidate.max_packs,
         cell_voltages_visible=feature("cell_voltages_visible"),
         charge_display=feature("charge_display"),
         internal_management=management(),

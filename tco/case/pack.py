@@ -11,7 +11,8 @@ from tco.physics.chemistry import Chemistry, Datum
 class Pack:
     """A candidate with every value the engine needs. Units are in the names.
 
-    Dimensions may be missing (None): no default can honestly replace them.
+    Dimensions may be missing (None): no default can honestly replace them. `max_packs`: the most
+    that the maker allows in one bank, whatever their layout; None where only strings are limited.
     `assumed` maps each field that was not stated to the value taken for it and where that comes
     from; whether it has a feature is a bool.
     """
@@ -42,6 +43,7 @@ class Pack:
     self_discharge_per_month: float
     max_series: int
     max_parallel: int
+    max_packs: int | None
     cell_voltages_visible: bool
     charge_display: bool
     internal_management: bool

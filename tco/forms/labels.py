@@ -47,6 +47,7 @@ CANDIDATE = (
     _e("internal_resistance_mohm", "Resistance"),
     _e("max_series", "Max in series", unit="packs"),
     _e("max_parallel", "Max in parallel", unit="strings"),
+    _e("max_packs", "Max together", unit="packs"),
     _e("warranty_years", "Warranty"),
     _e("orientations", "Ways to stand", "words"),
     _e("terminal", "Terminals", "text"),

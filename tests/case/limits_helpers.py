@@ -24,7 +24,7 @@ def every_section() -> dict[str, Any]:
         "peak_discharge_a": 200.0, "charge_max_degc": 45.0, "discharge_max_degc": 60.0,
         "heater_w": 30.0, "rated_cycles": 4000.0, "rated_depth": 0.8, "end_of_life": 0.8,
         "calendar_life_years": 12.0, "self_discharge_per_month": 0.03, "warranty_years": 5.0,
-        "lead_time_days": 10.0, "charge_voltage_v": 14.2,
+        "lead_time_days": 10.0, "charge_voltage_v": 14.2, "max_packs": 9,
     }  # fmt: skip
     data["candidates"].append(
         {"name": "Lead 80", "chemistry": "agm", "nominal_voltage_v": 12.0, "capacity_ah": 80.0,

@@ -126,15 +126,20 @@ def _in_series(arrangement: Arrangement) -> Check:
 
 
 def _packs(case: Case, arrangement: Arrangement) -> Check:
+    """Check the number of packs against what the owner would keep and what the maker allows."""
     packs, most = arrangement.packs, case.assumptions.max_packs
+    by_maker = arrangement.pack.max_packs
+    said = "you would keep at most"
+    if by_maker is not None and by_maker < most:
+        most, said = by_maker, "the maker allows in one bank"
     return limit_check(
         "number_of_packs",
         float(packs),
         float(most),
         "packs",
         at_least=False,
-        good=f"{packs} of the {most} packs you would keep at most",
-        bad=f"needs {packs} packs, more than the {most} you would keep at most",
+        good=f"{packs} of the {most} packs {said}",
+        bad=f"needs {packs} packs, more than the {most} {said}",
     )
 
 
@@ -353,13 +358,20 @@ def _protection(bank: Bank) -> Check:
 
 
 def judge_year(
-    case: Case, screening: Screening, arrangement: Arrangement, year: Mapping[str, float]
+    case: Case,
+    screening: Screening,
+    arrangement: Arrangement,
+    year: Mapping[str, float],
+    *,
+    coldest_space_degc: float,
 ) -> Screening:
     """Add what the simulated years say of a new bank, in the order of `REQUIREMENTS`.
 
-    `year`: totals of a mean year, by the names of `tco.life.records.RESULT`.
+    `year`: totals of a mean year, by the names of `tco.life.records.RESULT`. `coldest_space_degc`:
+    of the battery's space while a source offers power.
     """
-    added = (check_charging(case, arrangement, year), _power(case, year))
+    cold = check_charging(case, arrangement, year, coldest_space_degc=coldest_space_degc)
+    added = (cold, _power(case, year))
     order = list(REQUIREMENTS)
     checks = sorted((*screening.checks, *added), key=lambda check: order.index(check.key))
     return replace(screening, checks=tuple(checks))

@@ -37,13 +37,16 @@ def found(case: Case) -> tuple[Check, Comparison]:
     return result.screening.check(KEY), comparison
 
 
-def by_hand(case: Case, *, coldest: float, hours: float = 20.0, laid_up: float = 0.0) -> Check:
+def by_hand(
+    case: Case, *, coldest: float, hours: float = 20.0, laid_up: float = 0.0, space: float = -6.0
+) -> Check:
     year = {
         "coldest_offered_degc": coldest,
         "too_cold_hours": hours,
         "laid_up_too_cold_hours": laid_up,
     }
-    return check_charging(case, arrangements(case, energy_budget(case))[0], year)
+    one = arrangements(case, energy_budget(case))[0]
+    return check_charging(case, one, year, coldest_space_degc=space)
 
 
 def test_a_usual_night_above_the_limit_does_not_save_the_cells_in_a_cold_spell(
@@ -133,3 +136,47 @@ def test_chargers_that_stop_below_freezing_make_it_a_caution(plain_case: Build) 
 def test_a_full_year_of_lead_in_the_same_winter_is_left_alone(plain_case: Build) -> None:
     lead = {"chemistry": "agm", "nominal_voltage_v": 12.0, "charge_min_degc": None}
     assert found(winter(plain_case, -4.0, 0.0, candidate={**BARE, **lead}))[0].verdict == "pass"
+
+
+PLAIN_W_PER_K = 5.0 * 0.7 * 2.0 * (0.330 * 0.172 + 0.330 * 0.215 + 0.172 * 0.215)
+"""5 W/(m2 K) over 0.7 of the surface of a pack of 330 x 172 x 215 mm."""
+
+
+def test_a_heater_that_cannot_hold_the_cells_warm_does_not_pass(plain_case: Build) -> None:
+    """What it holds above a space at -12 degC is its power over the surface's conductance."""
+    just = 12.0 * PLAIN_W_PER_K
+
+    def heated(watts: float, **cutoff: Any) -> Check:
+        case = plain_case(candidate={**cutoff, "heater_w": watts})
+        return by_hand(case, coldest=-8.0, space=-12.0)
+
+    assert heated(just + 0.01).verdict == "pass"
+    weak = heated(just / 2.0)
+    assert weak.verdict == "caution"
+    assert "too weak: it holds the cells at -6.0 degC" in weak.reason
+    assert heated(just / 2.0, **BARE).verdict == "fail"
+
+
+def test_foam_lets_a_weak_heater_hold(plain_case: Build) -> None:
+    """40 mm at 0.035 W/(m K): 1 / (1 + 5 x 0.04 / 0.035), so a sixth of the power is enough."""
+    watts = 12.0 * PLAIN_W_PER_K / 6.0
+    for foam, verdict in ((0.0, "caution"), (40.0, "pass")):
+        case = plain_case(candidate={"heater_w": watts}, space={"foam_mm": foam})
+        assert by_hand(case, coldest=-8.0, space=-12.0).verdict == verdict
+
+
+def test_a_heater_that_is_off_while_laid_up_helps_nothing_then(plain_case: Build) -> None:
+    use = {"heater_when_laid_up": False}
+    case = plain_case(candidate={**BARE, "heater_w": 200.0}, use=use)
+    assert by_hand(case, coldest=-8.0, laid_up=5.0).verdict == "fail"
+    assert "off while laid up" in by_hand(case, coldest=-8.0, laid_up=5.0).reason
+    assert by_hand(case, coldest=-8.0).verdict == "caution"
+
+
+def test_the_coldest_hour_is_one_in_which_a_source_offers(plain_case: Build) -> None:
+    """Sun by day only: the coldest night does not count, the coldest daylight does."""
+    hourly = need_of(winter(plain_case, -8.0, -2.0)).conditions
+    assert hourly.coldest_offered_space_degc > hourly.space_degc.min()
+    assert hourly.coldest_offered_space_degc == hourly.space_degc[hourly.solar_w > 0.0].min()
+    dark = need_of(plain_case(sources={"solar": []})).conditions
+    assert dark.coldest_offered_space_degc == dark.space_degc.min()

@@ -100,6 +100,20 @@ def test_number_of_packs(plain_case: Build) -> None:
     assert check(at_36, "number_of_packs").margin == 0.0
 
 
+def test_a_maker_may_limit_all_packs_together(plain_case: Build) -> None:
+    """Four in series and four strings each for itself, yet no more than three in one bank."""
+    case = plain_case(candidate={"max_packs": 3}, assumptions={"largest_bank_over_need": 20.0})
+    layouts = [a.layout for a in arrangements(case, energy_budget(case))]
+    assert layouts == ["1S1P", "1S2P", "1S3P"]
+    three = check(case, "number_of_packs", 3)
+    assert (three.verdict, three.margin) == ("pass", 0.0)
+    assert "the maker allows in one bank" in three.reason
+    at_48 = plain_case(candidate={"max_packs": 3}, system={"nominal_voltage_v": 48})
+    assert_short(check(at_48, "number_of_packs"), "needs 4 packs", "3 the maker allows")
+    fewer = plain_case(candidate={"max_packs": 9}, assumptions={"max_packs": 2})
+    assert "2 packs you would keep" in check(fewer, "number_of_packs").reason
+
+
 # ---------------------------------------------------------------- energy
 
 
@@ -498,7 +512,8 @@ def judged(plain_case: Build, hours: float, tolerated: float, locked: float = 0.
     case = plain_case(assumptions={"tolerated_hours_without_power": tolerated})
     year = {**YEAR, "hours_without_power": hours, "locked_out_hours": locked}
     one = arrangements(case, energy_budget(case))[0]
-    return judge_year(case, Screening((), None), one, year).check("hours_without_power")
+    after = judge_year(case, Screening((), None), one, year, coldest_space_degc=5.0)
+    return after.check("hours_without_power")
 
 
 def test_the_simulated_year_has_the_last_word(plain_case: Build) -> None:
@@ -520,7 +535,8 @@ def test_judging_the_year_keeps_the_other_checks_in_their_order(plain_case: Buil
     case = plain_case()
     before = screening(case)
     year = {**YEAR, "hours_without_power": 0.0, "locked_out_hours": 0.0}
-    after = judge_year(case, before, arrangements(case, energy_budget(case))[0], year)
+    one = arrangements(case, energy_budget(case))[0]
+    after = judge_year(case, before, one, year, coldest_space_degc=5.0)
     added = {"charging_in_the_cold", "hours_without_power"}
     assert tuple(check for check in after.checks if check.key not in added) == before.checks
     assert {check.key for check in after.checks} == added | {c.key for c in before.checks}
