@@ -197,7 +197,7 @@ def compare(
         say(0.8, "money")
         lives = lives_of(case, banks, years.profiles)
         found = price(case, need, banks, years, lives)
-        judged = judge_all(case, screenings, found)
+        judged = judge_all(case, need, screenings, found)
         results = tuple(
             Result(screening=screening, **vars(one))
             for screening, one in zip(judged, found, strict=True)

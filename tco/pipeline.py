@@ -187,17 +187,12 @@ def price(
 
 
 def judge_all(
-    case: Case, screenings: Sequence[Screening], found: Sequence[Priced]
+    case: Case, need: Need, screenings: Sequence[Screening], found: Sequence[Priced]
 ) -> tuple[Screening, ...]:
     """The screenings with what the years say: the hand calculation has not the last word."""
+    coldest = need.conditions.coldest_offered_space_degc
     return tuple(
-        judge_year(
-            screening,
-            hours_without_power=one.year["hours_without_power"],
-            longest_gap_hours=one.year["longest_gap_hours"],
-            locked_out_hours=one.year["locked_out_hours"],
-            tolerated_hours=case.assumptions.tolerated_hours_without_power,
-        )
+        judge_year(case, screening, one.bank.arrangement, one.year, coldest_space_degc=coldest)
         for screening, one in zip(screenings, found, strict=True)
     )
 

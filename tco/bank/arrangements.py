@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass
 
+import numpy as np
+
 from tco.bank.budget import EnergyBudget, capacity_needed_wh
 from tco.case import Case, Pack, specify
 
@@ -14,14 +16,23 @@ CHARGING_RATIO = 1.2
 """Final charging voltage over system nominal that chargers give (14.4 V of 12 V). Common practice,
 no source."""
 
+MOST_BELOW_CUTOFF = 0.99
+"""A bank that rests under the inverter's cut-off even when full fails by that; a hundredth of it
+still counts, so that what is told per usable kWh stays a number."""
+
 
 @dataclass(frozen=True)
 class Arrangement:
-    """One candidate pack, `series` in each string, `parallel` strings. Never mixed."""
+    """One candidate pack, `series` in each string, `parallel` strings. Never mixed.
+
+    `below_cutoff`: share of the charge, from empty, that lies under the voltage at which the
+    inverter switches off (`share_below_cutoff`), and is of no use.
+    """
 
     pack: Pack
     series: int
     parallel: int
+    below_cutoff: float = 0.0
 
     @property
     def packs(self) -> int:
@@ -54,9 +65,19 @@ class Arrangement:
         return self.packs * self.pack.energy_wh
 
     @property
+    def charging_voltage_v(self) -> float:
+        """Voltage at which the bank is charged full. [V]"""
+        return self.series * self.pack.charge_voltage_v
+
+    @property
+    def usable_depth(self) -> float:
+        """Share of the charge that may be drawn from full, and still runs the inverter."""
+        return min(self.pack.usable_depth, 1.0 - self.below_cutoff)
+
+    @property
     def usable_wh(self) -> float:
         """Energy within the usable depth, new and at 25 degC. [Wh]"""
-        return self.energy_wh * self.pack.usable_depth
+        return self.energy_wh * self.usable_depth
 
     @property
     def mass_kg(self) -> float:
@@ -82,27 +103,49 @@ def packs_in_series(pack: Pack, system_v: float) -> int:
     in a 48 V system, though 15 have a nominal voltage of 48 V. Where none does, the one with the
     nearest nominal voltage.
     """
-    charging_v = pack.cells_in_series * pack.chemistry.absorption_v
 
     def misfit(series: int) -> tuple[bool, float]:
         bank_v = series * pack.nominal_voltage_v
         suits = meets_voltage(bank_v, system_v)
         if suits and not pack.chemistry.names_system_voltage:
-            return False, abs(series * charging_v - CHARGING_RATIO * system_v)
+            return False, abs(series * pack.charge_voltage_v - CHARGING_RATIO * system_v)
         return not suits, abs(bank_v - system_v)
 
     most = max(1, int(HIGHEST_VOLTAGE_RATIO * system_v / pack.nominal_voltage_v) + 1)
     return min(range(1, most + 1), key=misfit)
 
 
+def arranged(case: Case, pack: Pack, series: int, parallel: int) -> Arrangement:
+    """Some packs as they serve in a case."""
+    return Arrangement(pack, series, parallel, share_below_cutoff(case, pack, series))
+
+
+def share_below_cutoff(case: Case, pack: Pack, series: int) -> float:
+    """Share of the charge, from empty, below which the inverter does not run; 0 without its loads.
+
+    The open-circuit curve of the chemistry at 25 degC, in straight lines, where the cells in series
+    rest at the inverter's cut-off voltage. Under load it is reached earlier
+    (`tco.bank.checks.voltages`). A bank of another voltage than the system's is ruled out by that,
+    and keeps its charge here.
+    """
+    system = case.system
+    behind = system.inverter is not None and any(load.via == "inverter" for load in case.loads)
+    if not behind or not meets_voltage(series * pack.nominal_voltage_v, system.nominal_voltage_v):
+        return 0.0
+    curve = pack.chemistry.open_circuit_v
+    cell_v = system.cutoff_voltage_v / (series * pack.cells_in_series)
+    share = float(np.interp(cell_v, curve, np.linspace(0.0, 1.0, len(curve))))
+    return min(share, MOST_BELOW_CUTOFF)
+
+
 def arrangements(case: Case, budget: EnergyBudget) -> tuple[Arrangement, ...]:
     """Every arrangement of every candidate worth looking at.
 
-    S is the number in series that meets the system voltage; P runs up to the maker's limit, to
-    `assumptions.max_packs`, and no further than the first bank that holds
-    `largest_bank_over_need` times the energy needed. A candidate that cannot meet the voltage, the
-    maker's series limit or `max_packs` still gives one arrangement, so that the reason can be
-    shown.
+    S is the number in series that meets the system voltage; P runs up to the maker's limits on
+    strings and on packs together, to `assumptions.max_packs`, and no further than the first bank
+    that holds `largest_bank_over_need` times the energy needed. A candidate that cannot meet the
+    voltage, the maker's series limit or `max_packs` still gives one arrangement, so that the
+    reason can be shown.
     """
     found: list[Arrangement] = []
     need_wh = _plain_need_wh(case, budget)
@@ -112,9 +155,10 @@ def arrangements(case: Case, budget: EnergyBudget) -> tuple[Arrangement, ...]:
         buildable = series <= pack.max_series and meets_voltage(
             series * pack.nominal_voltage_v, case.system.nominal_voltage_v
         )
-        most = min(pack.max_parallel, case.assumptions.max_packs // series) if buildable else 1
+        together = min(case.assumptions.max_packs, pack.max_packs or case.assumptions.max_packs)
+        most = min(pack.max_parallel, together // series) if buildable else 1
         for parallel in range(1, max(1, most) + 1):
-            arrangement = Arrangement(pack, series, parallel)
+            arrangement = arranged(case, pack, series, parallel)
             found.append(arrangement)
             if (
                 need_wh > 0

@@ -12,7 +12,8 @@ class Pack:
     """A candidate with every value the engine needs. Units are in the names.
 
     Dimensions may be missing (None): no default can honestly replace them. So may the maker's
-    short-circuit current.
+    short-circuit current. `max_packs`: the most that the maker allows in one bank, whatever their
+    layout; None where only strings are limited.
     `assumed` maps each field that was not stated to the value taken for it and where that comes
     from; whether it has a feature is a bool.
     """
@@ -22,6 +23,7 @@ class Pack:
     chemistry: Chemistry
     nominal_voltage_v: float
     capacity_ah: float
+    charge_voltage_v: float
     usable_depth: float
     dimensions_mm: tuple[float, float, float] | None
     mass_kg: float
@@ -43,6 +45,7 @@ class Pack:
     self_discharge_per_month: float
     max_series: int
     max_parallel: int
+    max_packs: int | None
     cell_voltages_visible: bool
     charge_display: bool
     internal_management: bool

@@ -35,6 +35,7 @@ CANDIDATE = (
     _e("continuous_discharge_a", "Discharge"),
     _e("peak_discharge_a", "Peak"),
     _e("continuous_charge_a", "Charge"),
+    _e("charge_voltage_v", "Charged at"),
     _e("charge_min_degc", "Charge from"),
     _e("charge_max_degc", "Charge to"),
     _e("discharge_min_degc", "Discharge from"),
@@ -53,6 +54,7 @@ CANDIDATE = (
     _e("short_circuit_a", "Short circuit"),
     _e("max_series", "Max in series", unit="packs"),
     _e("max_parallel", "Max in parallel", unit="strings"),
+    _e("max_packs", "Max together", unit="packs"),
     _e("warranty_years", "Warranty"),
     _e("orientations", "Ways to stand", "words"),
     _e("terminal", "Terminals", "text"),
@@ -142,6 +144,7 @@ SPACE = (
     _e("foam_mm", "Foam around packs"),
     _e("foam_conductivity", "Foam conducts", unit="W/(m K)"),
     _e("engine_space", "In engine space", "yes_no"),
+    _e("vent_diameter_mm", "Two vents, each across"),
 )
 SYSTEM = (
     _e("nominal_voltage_v", "Nominal voltage", "choice", choices=("12", "24", "36", "48")),
@@ -158,6 +161,7 @@ SYSTEM = (
         none=f"{USUAL_INSULATION_DEGC} assumed, {UNKNOWN_INSULATION_DEGC} of cable in place",
     ),
     _e("wiring_code", "Ampacities by", "choice", choices=get_args(WiringCode)),
+    _e("loads_highest_voltage_v", "Direct loads bear", none="31/24 of nominal"),
 )
 PARTS = (
     _e("name", "Part", "text"),
@@ -181,6 +185,7 @@ INVERTER = (
     _e("efficiency", "Efficiency", "share"),
     _e("idle_w", "Idle draw"),
     _e("cutoff_voltage_v", "Cut-off", none="7/8 of nominal"),
+    _e("highest_voltage_v", "Bears", none="31/24 of nominal"),
     _e("always_on", "Always on", "yes_no"),
 )
 REQUIRED = (

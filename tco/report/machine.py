@@ -12,6 +12,7 @@ from typing import Any
 
 import numpy as np
 
+from tco.bank.cautions import cautions
 from tco.bank.wiring.feeds import Feed
 from tco.bank.wiring.wiring import CAUTION as WIRING_CAUTION
 from tco.case.plausibility import double_price_doubts, doubts, price_doubts
@@ -221,6 +222,8 @@ def _arrangement(
             "bought_kwh": bought_wh(year) / 1000.0,
             "locked_out_hours": year["locked_out_hours"] + year["laid_up_locked_out_hours"],
             "laid_up_locked_out_hours": year["laid_up_locked_out_hours"],
+            "too_cold_to_charge_hours": year["too_cold_hours"] + year["laid_up_too_cold_hours"],
+            "coldest_offered_degc": year["coldest_offered_degc"],
             "solar_locked_out_kwh": year["solar_locked_out_wh"] / 1000.0,
             "laid_up_solar_locked_out_kwh": year["laid_up_solar_locked_out_wh"] / 1000.0,
             "heater_kwh": (year["heater_wh"] + year["laid_up_heater_wh"]) / 1000.0,
@@ -247,6 +250,7 @@ def _arrangement(
         "fit": _fit(result),
         "wiring": _wiring(result),
         "branches": [_branch(feed) for feed in comparison.feeds(result)],
+        "cautions": {one.key: one.sentence for one in cautions(comparison.case, arrangement)},
         "existing_parts": [
             {
                 "part": decision.part.name,

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 
+from tco.bank.cautions import cautions
 from tco.bank.checks.check import Check
 from tco.case import Case
 from tco.case.plausibility import double_price_doubts
@@ -177,6 +178,9 @@ def arrangement_text(
     lines += ["", "Requirements", *_checks(result.screening.checks, units=case.units)]
     lines += ["", f"Wiring, in {case.prices.currency} without tax"]
     lines += _bill(result, units=case.units)
+    lines += ["", "Before you build it"]
+    for one in cautions(case, result.arrangement):
+        lines += wrapped(one.sentence, indent=2)
     lines += _commissioning(case, result)
     lines += ["", "A mean year with a new bank", *_year(result)]
     if ahead is not None:

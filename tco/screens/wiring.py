@@ -4,6 +4,7 @@ import re
 
 import streamlit as st
 
+from tco.bank.cautions import cautions
 from tco.bank.fit.space import compartments
 from tco.bank.wiring.wiring import CAUTION as WIRING_CAUTION
 from tco.case.words import money
@@ -74,7 +75,7 @@ def _space(comparison: Comparison, result: Result) -> None:
 
 def _diagram(comparison: Comparison, result: Result) -> None:
     parts.heading("How they are wired")
-    st.warning(literal(WIRING_CAUTION), icon=":material/bolt:")
+    parts.dangers(WIRING_CAUTION, cautions(comparison.case, result.arrangement))
     imperial = comparison.case.units == "imperial"
     for feed in comparison.feeds(result):
         if feed.fuse is None:

@@ -7,7 +7,7 @@ need.
 
 from collections.abc import Sequence
 
-from tco.bank.arrangements import Arrangement
+from tco.bank.arrangements import Arrangement, arranged
 from tco.case import Case
 from tco.case.candidate import specify
 from tco.pipeline import Priced, priced
@@ -44,4 +44,4 @@ class Repricing:
         if missing:
             raise LookupError(f"the case has no candidate called {missing[0]!r}")
         packs = {name: specify(candidates[name]) for name in {side[0] for side in self._sides}}
-        return tuple(Arrangement(packs[name], s, p) for name, s, p in self._sides)
+        return tuple(arranged(case, packs[name], s, p) for name, s, p in self._sides)

@@ -75,7 +75,7 @@ def _together(case: Case, can: float, together: Sequence[Source]) -> Check:
 def check_profiles(case: Case, arrangement: Arrangement) -> Iterable[Check]:
     """Check of each charger that it has a profile for the chemistry, or can be replaced."""
     chemistry = arrangement.pack.chemistry
-    volts = arrangement.pack.cells_in_series * arrangement.series * chemistry.absorption_v
+    volts = arrangement.charging_voltage_v
     for charger in case.sources.chargers():
         if charger_suits(charger, arrangement):
             verdict: Verdict = "pass"

@@ -11,6 +11,8 @@ ROUNDING = 1e-9
 
 REQUIREMENTS = {
     "voltage": "voltage",
+    "charging_voltage": "charging voltage",
+    "inverter_cutoff": "charge above the inverter's cut-off",
     "packs_in_series": "packs in series",
     "number_of_packs": "number of packs",
     "energy": "energy in the worst month, worn",
@@ -32,6 +34,7 @@ REQUIREMENTS = {
     "low_temperature_cutoff": "low-temperature cut-off",
     "cell_management": "cell management",
     "alternator": "alternator",
+    "ventilation": "ventilation",
     "wiring": "cables and fuses",
     "hours_without_power": "hours without power, simulated",
 }

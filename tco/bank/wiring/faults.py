@@ -133,7 +133,7 @@ def bank_fault(case: Case, arrangement: Arrangement) -> BankFault:
     pack, warmest = arrangement.pack, warmest_degc(case)
     ohm, basis = _least_pack_ohm(pack, warmest)
     assumed = pack.short_circuit_a is None and "internal_resistance_mohm" in pack.assumed
-    volts = arrangement.series * pack.cells_in_series * pack.chemistry.absorption_v
+    volts = arrangement.charging_voltage_v
     return BankFault(
         strings=arrangement.parallel,
         volts=volts,
@@ -151,8 +151,7 @@ def bank_fault(case: Case, arrangement: Arrangement) -> BankFault:
 def _least_pack_ohm(pack: Pack, warmest: float) -> tuple[float, str]:
     """The least resistance of one pack, warm, and what it rests on. [ohm]"""
     if pack.short_circuit_a is not None:
-        volts = pack.cells_in_series * pack.chemistry.absorption_v
-        return volts / pack.short_circuit_a, (
+        return pack.charge_voltage_v / pack.short_circuit_a, (
             f"the maker's short-circuit current of {pack.short_circuit_a:,.0f} A a pack"
         )
     chemistry = pack.chemistry

@@ -344,7 +344,8 @@ def charger_settings(
     """
     chemistry = arrangement.pack.chemistry
     cells = arrangement.series * arrangement.pack.cells_in_series
-    absorption, float_v = cells * chemistry.absorption_v, cells * chemistry.float_v
+    absorption = arrangement.charging_voltage_v
+    float_v = min(cells * chemistry.float_v, absorption)
     most_a = takes_a(arrangement, unevenness)
     found: list[Setting] = []
     for charger in case.sources.chargers():
@@ -353,8 +354,9 @@ def charger_settings(
             continue  # it cannot be set to it; screening says so
         name = charger.name if suits else f"what replaces {charger.name}"
         usual = f"usual for {chemistry.name}; the maker's figure goes first"
+        told = usual if "charge_voltage_v" in arrangement.pack.assumed else "as the maker states"
         found += [
-            Setting(name, "absorption voltage", f"{absorption:.1f} V", usual),
+            Setting(name, "absorption voltage", f"{absorption:.1f} V", told),
             Setting(name, "float voltage", f"{float_v:.1f} V", usual),
         ]
         gives_a = charger_current_a(case, charger)

@@ -24,6 +24,7 @@ import numpy as np
 from tco.physics.ageing import naumann_calendar_rate, schmalstieg_calendar_rate
 from tco.physics.arrays import FloatArray
 from tco.physics.arrhenius import arrhenius_resistance
+from tco.physics.ventilation import Cells
 
 Family = Literal["lithium", "sodium", "lead"]
 FAMILY_NAMES: Mapping[Family, str] = {
@@ -69,6 +70,9 @@ class Chemistry:
         Whether its charging voltage is to fall as it warms.
     sulphates
         Whether it hardens where it stands part charged: stored full, worn by missed full charges.
+    gassing
+        How it gives off hydrogen in use: "vented" or "valve-regulated" (`tco.physics.ventilation`),
+        or "none".
     dangerous_goods
         Whether packs are shipped as dangerous goods.
     names_system_voltage
@@ -133,6 +137,7 @@ class Chemistry:
     plates_when_cold: bool
     temperature_compensation: bool
     sulphates: bool
+    gassing: Cells | Literal["none"]
     dangerous_goods: bool
     names_system_voltage: bool
     ieee485: bool

@@ -1,6 +1,7 @@
 """Lead-acid: absorbed glass mat, gel, flooded."""
 
 from tco.physics.chemistry.entry import MEMORY, TRADE, Chemistry, Datum
+from tco.physics.ventilation import Cells
 
 _LEAD_COLD = ((-30.0, 0.15), (-17.8, 0.40), (0.0, 0.75), (10.0, 0.88), (25.0, 1.0), (40.0, 1.05))
 _LEAD_COLD_SOURCE = "US Army TM 10-6140-200-14 at 0 and -17.8 degC; between and beyond, memory"
@@ -10,6 +11,7 @@ def _lead(
     key: str,
     name: str,
     *,
+    gassing: Cells,
     peukert: float,
     cycles: float,
     calendar_years: float,
@@ -36,6 +38,7 @@ def _lead(
         plates_when_cold=False,
         temperature_compensation=True,
         sulphates=True,
+        gassing=gassing,
         dangerous_goods=False,
         names_system_voltage=True,
         ieee485=True,
@@ -88,6 +91,7 @@ def _lead(
 _AGM = _lead(
     "agm",
     "absorbed glass mat lead-acid",
+    gassing="valve-regulated",
     peukert=1.10,
     cycles=600.0,
     calendar_years=7.0,
@@ -105,6 +109,7 @@ _AGM = _lead(
 _GEL = _lead(
     "gel",
     "gel lead-acid",
+    gassing="valve-regulated",
     peukert=1.15,
     cycles=800.0,
     calendar_years=9.0,
@@ -122,6 +127,7 @@ _GEL = _lead(
 _FLOODED = _lead(
     "flooded",
     "flooded lead-acid",
+    gassing="vented",
     peukert=1.25,
     cycles=500.0,
     calendar_years=6.0,

@@ -185,7 +185,7 @@ def _even(bank: Bank) -> Iterator[Step]:
     yield Step(
         "even",
         f"Charge each of the {arrangement.packs} packs full by itself, at the voltage of one pack "
-        f"({pack.cells_in_series * pack.chemistry.absorption_v:.1f} V); {why} that begin unequal "
+        f"({pack.charge_voltage_v:.1f} V); {why} that begin unequal "
         "stay so.",
     )
     yield Step(
@@ -257,7 +257,6 @@ def _charged(case: Case, bank: Bank) -> Iterator[Step]:
     arrangement = bank.arrangement
     chemistry = arrangement.pack.chemistry
     takes_a = arrangement.parallel * arrangement.pack.continuous_charge_a
-    cells = arrangement.series * arrangement.pack.cells_in_series
     for charger in case.sources.chargers():
         name = (
             charger.name if charger_suits(charger, arrangement) else f"what replaces {charger.name}"
@@ -267,7 +266,7 @@ def _charged(case: Case, bank: Bank) -> Iterator[Step]:
         yield Step(
             "charged",
             f"{first}Alone: it gives up to {amps:.0f} A and holds "
-            f"{cells * chemistry.absorption_v:.1f} V measured at the bank's terminals, not at its "
+            f"{arrangement.charging_voltage_v:.1f} V measured at the bank's terminals, not at its "
             "own.",
             name,
         )
@@ -275,7 +274,7 @@ def _charged(case: Case, bank: Bank) -> Iterator[Step]:
         "charged",
         f"Together: no more than the {takes_a:.0f} A that the bank takes.",
     )
-    full = cells * chemistry.absorption_v
+    full = arrangement.charging_voltage_v
     capacity = arrangement.capacity_ah
     yield Step(
         "charged",

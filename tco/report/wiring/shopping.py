@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from html import escape
 
+from tco.bank.cautions import cautions
 from tco.bank.charging import chargers_to_replace
 from tco.bank.wiring.bill import LABOUR, BillLine
 from tco.bank.wiring.sizing import cable_basis
@@ -206,6 +207,8 @@ def shopping_html(case: Case, result: Result) -> str:
         taxed = money(cost * (1.0 + rate), currency, digits=2)
         tax = f" before tax; {taxed} with {100.0 * rate:.4g} % tax"
     needed = "".join(f"<li>{escape(tool)}</li>" for tool in tools(result))
+    told = cautions(case, result.arrangement)
+    dangers = "".join(f"<li>{escape(one.sentence)}</li>" for one in told)
     name = escape(result.arrangement.label)
     return (
         '<!doctype html><html lang="en"><meta charset="utf-8">'
@@ -217,7 +220,7 @@ def shopping_html(case: Case, result: Result) -> str:
         f"<h1>{name}</h1><table><thead><tr><th>part<th class=n>quantity<th class=n>each"
         f"<th class=n>cost<th>note</tr></thead><tbody>{rows}</tbody></table>"
         f"<p><strong>{total}</strong>{escape(tax)}</p><h2>Tools</h2><ul>{needed}</ul>"
-        f"<p>{escape(CAUTION)}</p></html>"
+        f"<h2>Before you build it</h2><p>{escape(CAUTION)}</p><ul>{dangers}</ul></html>"
     )
 
 
