@@ -140,7 +140,8 @@ class System(Model):
     `take_off` is how parallel strings are joined: leads of equal length to busbars, jumpers from
     string to string with the load taken off diagonally, or at one end. `bundled_conductors` run
     together and warm one another. `loads_highest_voltage_v`: what the weakest load that hangs
-    directly on the battery bears.
+    directly on the battery bears. `between_spaces_m`: cable from a pack in one space to one in the
+    next.
     """
 
     nominal_voltage_v: Literal[12, 24, 36, 48]
@@ -153,6 +154,7 @@ class System(Model):
     conductor_sizes: Literal["mm2", "awg"] = "mm2"
     bundled_conductors: int = Field(default=1, ge=1, le=24)
     take_off: TakeOff = "busbars"
+    between_spaces_m: CableLength | None = None
     loads_highest_voltage_v: Positive | None = Field(default=None, le=100)
     parts: tuple[ExistingPart, ...] = ()
 
@@ -162,6 +164,11 @@ class System(Model):
         if self.inverter is not None and self.inverter.cutoff_voltage_v is not None:
             return self.inverter.cutoff_voltage_v
         return CUTOFF_FRACTION * self.nominal_voltage_v
+
+    @property
+    def link_between_spaces_m(self) -> float:
+        """Cable from one space to another; as long as the longest run where none is stated. [m]"""
+        return self.cable_run_m if self.between_spaces_m is None else self.between_spaces_m
 
     @cross_check
     def _cutoff_below_nominal(self) -> Iterator[Clash]:

@@ -64,7 +64,7 @@ def screen(case: Case, bank: Bank, *, budget: EnergyBudget, demand: PeakDemand) 
         _in_series(arrangement),
         _packs(case, arrangement),
         _energy(case, arrangement, budget),
-        check_space(fit_result),
+        check_space(fit_result, spread=bank.spread, system=case.system),
         _mass(case, arrangement),
         _lifting(case, arrangement),
         _continuous(case, arrangement, demand, unevenness),

@@ -15,7 +15,16 @@ from dataclasses import dataclass
 
 from tco.bank.arrangements import Arrangement
 from tco.bank.charging import charging_together_a
-from tco.bank.wiring.circuit_parts import JOINT_OHM, Cable, Device, Role, bend_radius_mm
+from tco.bank.fit.spread import TOGETHER, Spread
+from tco.bank.wiring.circuit_parts import (
+    JOINT_OHM,
+    NOTHING_REUSED,
+    Cable,
+    Device,
+    ReusedParts,
+    Role,
+    bend_radius_mm,
+)
 from tco.bank.wiring.sharing import Sharing, share
 from tco.bank.wiring.sizing import PART_OF_DROP, CannotWire, Run, protect_run, size_run
 from tco.bank.wiring.string_network import StringNetwork
@@ -53,18 +62,6 @@ FUSE_VOLTS_AT_RATING = 0.06
 
 UNKNOWN_WIDTH_MM = 330.0
 """Width taken for the lead length of a pack that states no dimensions. Assumption, no source."""
-
-
-@dataclass(frozen=True)
-class ReusedParts:
-    """Installed parts that stay, in place of what would be chosen new; None where none does."""
-
-    main_cable: ConductorChoice | None = None
-    main_fuse: FuseChoice | None = None
-    string_fuse: FuseChoice | None = None
-
-
-NOTHING_REUSED = ReusedParts()
 
 
 @dataclass(frozen=True)
@@ -122,6 +119,7 @@ def circuit(
     with_shunt: bool = False,
     with_contactor: bool = False,
     reused: ReusedParts = NOTHING_REUSED,
+    spread: Spread = TOGETHER,
 ) -> Circuit:
     """Lay out, size and protect an arrangement.
 
@@ -140,6 +138,8 @@ def circuit(
     reused
         Installed cable and fuses that stay, as judged by `tco.bank.wiring.installed_parts` on the
         circuit without them.
+    spread
+        Which of the bank's cables run from one space to another.
 
     Raises
     ------
@@ -155,12 +155,8 @@ def circuit(
         with_shunt=with_shunt,
         with_contactor=with_contactor,
         reused=reused,
+        spread=spread,
     )
-
-
-def charging_voltage_v(arrangement: Arrangement) -> float:
-    """Highest voltage the circuit sees: the bank at absorption. [V]"""
-    return arrangement.charging_voltage_v
 
 
 def _circuit(
@@ -171,11 +167,16 @@ def _circuit(
     with_shunt: bool,
     with_contactor: bool,
     reused: ReusedParts,
+    spread: Spread,
 ) -> Circuit:
     strings, series = arrangement.parallel, arrangement.series
-    volts = charging_voltage_v(arrangement)
+    volts = arrangement.charging_voltage_v
     take_off: TakeOff | None = case.system.take_off if strings > 1 else None
     width_m = _pack_width_mm(arrangement) / 1000.0
+    between_m = case.system.link_between_spaces_m
+    apart_m = between_m if spread.strings_apart else 0.0
+    # a single string that ends in another space has its negative run from there
+    back_m = between_m if spread.split and strings == 1 else 0.0
     cables: list[Cable] = []
     devices: list[Device] = []
     string_fuse, string_fault_a = None, None
@@ -184,7 +185,7 @@ def _circuit(
         short_a = _short_circuit_a(arrangement, volts, 0.0)
         # a fault before a string's fuse is fed by the other strings, one behind it by its own
         string_fault_a = short_a * max(1, strings - 1) / strings
-        lead_m = _lead_length_m(take_off, strings, width_m)
+        lead_m = _lead_length_m(take_off, strings, width_m, apart_m)
         part_of_drop = case.assumptions.critical_drop * PART_OF_DROP
         size, string_fuse = protect_run(
             case,
@@ -194,7 +195,7 @@ def _circuit(
         )
         string_fuse = reused.string_fuse or string_fuse
         cables += _string_cables(
-            take_off, strings, size, string_fuse, share_a, current_a, width_m, case
+            take_off, strings, size, string_fuse, share_a, current_a, width_m, apart_m, case
         )
         devices += [
             Device(f"string {n} fuse", "string fuse", string_fuse.rating_a, string_fuse)
@@ -206,7 +207,7 @@ def _circuit(
         size = None
     if series > 1:
         least_a = size.ampacity_a if size is not None else share_a / CONTINUOUS_FILL
-        cables += _links(case, strings, series, share_a, width_m, least_a)
+        cables += _links(case, strings, series, share_a, width_m, least_a, spread)
     allowed_v = case.assumptions.critical_drop * case.system.nominal_voltage_v
     in_bank_v = _drop_in_bank_v(cables, strings, current_a)
     if in_bank_v >= allowed_v:
@@ -221,7 +222,7 @@ def _circuit(
         Run(
             "main run",
             current_a,
-            case.system.cable_run_m,
+            case.system.cable_run_m + back_m / 2.0,
             drop=(allowed_v - in_bank_v) / case.system.nominal_voltage_v,
         ),
         voltage_v=volts,
@@ -230,11 +231,12 @@ def _circuit(
     main_size, main_fuse = reused.main_cable or main_size, reused.main_fuse or main_fuse
     if series > 1 and size is None:  # the main fuse alone protects the links of a single string
         cables = [cable for cable in cables if cable.role != "link"]
-        cables += _links(case, strings, series, share_a, width_m, main_fuse.rating_a)
+        cables += _links(case, strings, series, share_a, width_m, main_fuse.rating_a, spread)
     start = ("busbar +", "busbar -") if take_off == "busbars" else ("bank +", "bank -")
     cables += _main(
-        case, main_size, current_a, start, with_shunt=with_shunt, with_contactor=with_contactor
-    )
+        case, main_size, current_a, start, back_m,
+        with_shunt=with_shunt, with_contactor=with_contactor,
+    )  # fmt: skip
     devices += [
         Device("main fuse", "main fuse", main_fuse.rating_a, main_fuse),
         Device("switch", "switch", current_a),
@@ -269,10 +271,10 @@ def _pack_width_mm(arrangement: Arrangement) -> float:
     return UNKNOWN_WIDTH_MM if dimensions is None else dimensions[0]
 
 
-def _lead_length_m(take_off: TakeOff, strings: int, width_m: float) -> float:
+def _lead_length_m(take_off: TakeOff, strings: int, width_m: float, apart_m: float) -> float:
     """Length of the longest of a string's two sides: all leads to busbars are equally long."""
     if take_off == "busbars":
-        return LEAD_BASE_M + width_m * (strings - 1) / 2.0
+        return LEAD_BASE_M + width_m * (strings - 1) / 2.0 + apart_m
     return FUSE_PIECE_M
 
 
@@ -312,6 +314,7 @@ def _string_cables(
     share_a: float,
     current_a: float,
     width_m: float,
+    apart_m: float,
     case: Case,
 ) -> Iterable[Cable]:
     """Leads to the busbars, or the short pieces to the fuses and the jumpers between strings.
@@ -319,7 +322,7 @@ def _string_cables(
     The first jumper is fed through the fuses of all strings behind it, so that it has to bear the
     sum of their ratings.
     """
-    length = _lead_length_m(take_off, strings, width_m)
+    length = _lead_length_m(take_off, strings, width_m, apart_m)
     for n in range(1, strings + 1):
         name = f"string {n}"
         yield Cable(
@@ -335,7 +338,7 @@ def _string_cables(
     part_of_drop = case.assumptions.critical_drop * PART_OF_DROP
     jumper = size_run(
         case,
-        Run("jumpers", passing_a, width_m + LINK_SLACK_M, part_of_drop),
+        Run("jumpers", passing_a, width_m + LINK_SLACK_M + apart_m, part_of_drop),
         ampacity_a=max(size.ampacity_a, (strings - 1) * fuse.rating_a),
     )
     for n in range(1, strings):
@@ -346,19 +349,32 @@ def _string_cables(
                 f"string {n} {'fuse' if sign == '+' else '-'}",
                 f"string {n + 1} {'fuse' if sign == '+' else '-'}",
                 jumper,
-                width_m + LINK_SLACK_M,
+                width_m + LINK_SLACK_M + (apart_m if n == 1 else 0.0),
                 passing_a,
             )
 
 
 def _links(
-    case: Case, strings: int, series: int, share_a: float, width_m: float, ampacity_a: float
+    case: Case,
+    strings: int,
+    series: int,
+    share_a: float,
+    width_m: float,
+    ampacity_a: float,
+    spread: Spread,
 ) -> Iterable[Cable]:
-    """Links between packs in series, no weaker than the fuse that protects them."""
+    """Links between packs in series, no weaker than the fuse that protects them.
+
+    Those that run between spaces come first, in the strings that come first, and all are sized for
+    the longest.
+    """
     part_of_drop = case.assumptions.critical_drop * PART_OF_DROP
-    run = Run("series links", share_a, width_m + LINK_SLACK_M, part_of_drop)
+    between_m = case.system.link_between_spaces_m
+    longest_m = between_m if spread.split else width_m
+    run = Run("series links", share_a, longest_m + LINK_SLACK_M, part_of_drop)
     choice = size_run(case, run, ampacity_a=ampacity_a)
     for n in range(1, strings + 1):
+        long = spread.split[n - 1] if n <= len(spread.split) else 0
         for k in range(1, series):
             yield Cable(
                 f"string {n} link {k}",
@@ -366,7 +382,7 @@ def _links(
                 f"string {n} pack {k}",
                 f"string {n} pack {k + 1}",
                 choice,
-                width_m + LINK_SLACK_M,
+                (between_m if k <= long else width_m) + LINK_SLACK_M,
                 share_a,
             )
 
@@ -376,11 +392,15 @@ def _main(
     size: ConductorChoice,
     current_a: float,
     start: tuple[str, str],
+    back_m: float,
     *,
     with_shunt: bool,
     with_contactor: bool,
 ) -> Iterable[Cable]:
-    """The main run: + through fuse, contactor if any, and switch; - through the shunt if any."""
+    """The main run: + through fuse, contactor if any, and switch; - through the shunt if any.
+
+    The negative is longer by `back_m`.
+    """
     run_m = case.system.cable_run_m
     to_fuse = min(FUSE_PIECE_M, run_m / 4.0)
     to_switch = min(SWITCH_PIECE_M, run_m / 4.0)
@@ -398,10 +418,10 @@ def _main(
     if with_shunt:
         pieces += [
             ("main - to shunt", start[1], "shunt", to_switch),
-            ("main -", "shunt", "inverter -", run_m - to_switch),
+            ("main -", "shunt", "inverter -", run_m + back_m - to_switch),
         ]
     else:
-        pieces.append(("main -", start[1], "inverter -", run_m))
+        pieces.append(("main -", start[1], "inverter -", run_m + back_m))
     for key, begin, end, length in pieces:
         yield Cable(key, "main", begin, end, size, length, current_a)
 

@@ -108,3 +108,15 @@ class Device:
     kind: Literal["main fuse", "string fuse", "contactor", "switch", "shunt", "busbar"]
     rating_a: float
     fuse: FuseChoice | None = None
+
+
+@dataclass(frozen=True)
+class ReusedParts:
+    """Installed parts that stay, in place of what would be chosen new; None where none does."""
+
+    main_cable: ConductorChoice | None = None
+    main_fuse: FuseChoice | None = None
+    string_fuse: FuseChoice | None = None
+
+
+NOTHING_REUSED = ReusedParts()

@@ -12,7 +12,8 @@ from typing import Literal
 
 from tco.bank.arrangements import Arrangement
 from tco.bank.charging import charger_current_a, charger_suits
-from tco.bank.wiring.circuit import Circuit, ReusedParts
+from tco.bank.wiring.circuit import Circuit
+from tco.bank.wiring.circuit_parts import ReusedParts
 from tco.case import Case
 from tco.case.parts import ExistingPart
 from tco.case.use import Solar

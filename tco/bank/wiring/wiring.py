@@ -9,8 +9,10 @@ from functools import partial
 
 from tco.bank.arrangements import Arrangement
 from tco.bank.checks.alternators import needs_alternator_protection
+from tco.bank.fit.spread import TOGETHER, Spread
 from tco.bank.wiring.bill import LABOUR, BillLine, bill
-from tco.bank.wiring.circuit import NOTHING_REUSED, Circuit, circuit
+from tco.bank.wiring.circuit import Circuit, circuit
+from tco.bank.wiring.circuit_parts import NOTHING_REUSED
 from tco.bank.wiring.external_management import needs_external, wanted_parts
 from tco.bank.wiring.installed_parts import (
     PartDecision,
@@ -96,7 +98,9 @@ class Wiring:
         return sum(decision.yearly_saving for decision in self.parts)
 
 
-def wire(case: Case, arrangement: Arrangement, *, current_a: float) -> Wiring:
+def wire(
+    case: Case, arrangement: Arrangement, *, current_a: float, spread: Spread = TOGETHER
+) -> Wiring:
     """Wire an arrangement for a continuous current at its terminals.
 
     A monitor with its shunt stays in the circuit where one is installed already and the pack has
@@ -106,6 +110,8 @@ def wire(case: Case, arrangement: Arrangement, *, current_a: float) -> Wiring:
     ----------
     current_a
         The current the loads draw, at the inverter's cut-off voltage. [A]
+    spread
+        Which of the bank's cables run from one space to another.
 
     Raises
     ------
@@ -119,6 +125,7 @@ def wire(case: Case, arrangement: Arrangement, *, current_a: float) -> Wiring:
         current_a=current_a,
         with_shunt=has_shunt(case, arrangement),
         with_contactor=needs_external(arrangement),
+        spread=spread,
     )
     built = placed()
     decisions = decide_parts(case, arrangement, built)

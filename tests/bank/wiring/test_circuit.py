@@ -8,8 +8,8 @@ from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from tco.bank.arrangements import Arrangement
-from tco.bank.wiring.circuit import Circuit, ReusedParts, circuit
-from tco.bank.wiring.circuit_parts import bend_radius_mm, outside_diameter_mm
+from tco.bank.wiring.circuit import Circuit, circuit
+from tco.bank.wiring.circuit_parts import ReusedParts, bend_radius_mm, outside_diameter_mm
 from tco.bank.wiring.sizing import CannotWire
 from tco.case import Case, specify
 from tco.physics.conductor_sizes import AWG_SIZES, MM2_SIZES, find_conductor
