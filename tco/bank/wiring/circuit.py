@@ -24,6 +24,7 @@ from tco.bank.wiring.circuit_parts import (
     ReusedParts,
     Role,
     bend_radius_mm,
+    fuse_ohm,
 )
 from tco.bank.wiring.sharing import Sharing, share
 from tco.bank.wiring.sizing import PART_OF_DROP, CannotWire, Run, protect_run, size_run
@@ -56,9 +57,6 @@ age unequally. Common practice, no source."""
 
 SMALLEST_CURRENT_A = 1.0
 """A bank without loads is wired for this much. Own choice."""
-
-FUSE_VOLTS_AT_RATING = 0.06
-"""Voltage over a fuse at its rated current, which gives its resistance. From memory."""
 
 UNKNOWN_WIDTH_MM = 330.0
 """Width taken for the lead length of a pack that states no dimensions. Assumption, no source."""
@@ -246,7 +244,7 @@ def _circuit(
     if with_shunt:
         devices.append(Device("shunt", "shunt", current_a))
     network = _network(arrangement, cables, string_fuse, take_off)
-    main_ohm = sum(c.ohm for c in cables if c.role == "main") + _fuse_ohm(main_fuse)
+    main_ohm = sum(c.ohm for c in cables if c.role == "main") + fuse_ohm(main_fuse)
     sharing = share(network, current_a)
     return Circuit(
         take_off=take_off,
@@ -369,8 +367,7 @@ def _links(
     the longest.
     """
     part_of_drop = case.assumptions.critical_drop * PART_OF_DROP
-    between_m = case.system.link_between_spaces_m
-    longest_m = between_m if spread.split else width_m
+    longest_m = case.system.link_between_spaces_m if spread.split else width_m
     run = Run("series links", share_a, longest_m + LINK_SLACK_M, part_of_drop)
     choice = size_run(case, run, ampacity_a=ampacity_a)
     for n in range(1, strings + 1):
@@ -382,7 +379,7 @@ def _links(
                 f"string {n} pack {k}",
                 f"string {n} pack {k + 1}",
                 choice,
-                (between_m if k <= long else width_m) + LINK_SLACK_M,
+                (longest_m if k <= long else width_m) + LINK_SLACK_M,
                 share_a,
             )
 
@@ -397,10 +394,7 @@ def _main(
     with_shunt: bool,
     with_contactor: bool,
 ) -> Iterable[Cable]:
-    """The main run: + through fuse, contactor if any, and switch; - through the shunt if any.
-
-    The negative is longer by `back_m`.
-    """
+    """The main run: + through fuse, contactor, switch; - through the shunt, longer by `back_m`."""
     run_m = case.system.cable_run_m
     to_fuse = min(FUSE_PIECE_M, run_m / 4.0)
     to_switch = min(SWITCH_PIECE_M, run_m / 4.0)
@@ -426,10 +420,6 @@ def _main(
         yield Cable(key, "main", begin, end, size, length, current_a)
 
 
-def _fuse_ohm(fuse: FuseChoice | None) -> float:
-    return FUSE_VOLTS_AT_RATING / fuse.rating_a if fuse is not None else 0.0
-
-
 def _network(
     arrangement: Arrangement,
     cables: list[Cable],
@@ -442,7 +432,7 @@ def _network(
     to_fuse = sum(c.ohm for c in cables if c.key == "string 1 + to fuse")
     string = arrangement.series * pack.internal_resistance_ohm + links
     if take_off is not None:
-        string += to_fuse + _fuse_ohm(string_fuse)
+        string += to_fuse + fuse_ohm(string_fuse)
     # equal leads: take the mean of the positive and the negative one
     plus = next((c.ohm for c in cables if c.key == "string 1 +"), 0.0)
     minus = next((c.ohm for c in cables if c.key == "string 1 -"), 0.0)

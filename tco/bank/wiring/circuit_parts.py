@@ -12,6 +12,9 @@ JOINT_OHM = 60e-6
 """One crimped and bolted end. From memory: small crimped lugs 20 to 100 micro-ohm when tight;
 good bolted joints 19 to 48 micro-ohm (IEEE 450 as quoted by makers)."""
 
+FUSE_VOLTS_AT_RATING = 0.06
+"""Voltage over a fuse at its rated current, which gives its resistance. From memory."""
+
 COLD_COPPER_DEGC = 20.0
 """Of a cable at rest when a short circuit begins: it lets more current through than a warm one."""
 
@@ -120,3 +123,8 @@ class ReusedParts:
 
 
 NOTHING_REUSED = ReusedParts()
+
+
+def fuse_ohm(fuse: FuseChoice | None) -> float:
+    """Resistance of a fuse; none where there is no fuse. [ohm]"""
+    return FUSE_VOLTS_AT_RATING / fuse.rating_a if fuse is not None else 0.0
