@@ -26,6 +26,9 @@ BUSBAR_MM = (200.0, 55.0, 60.0)
 BUSBAR_REACH_MM = 300.0
 """From the terminals: as long as the leads that are reckoned with to begin with."""
 
+SLACK_MM = 1e-3
+"""Pieces that share less than this touch."""
+
 Span = tuple[float, float, float, float, float, float]
 """Corner nearest the origin, and the opposite one. [mm]"""
 
@@ -108,9 +111,7 @@ def _place(
         ways = [sorted(_starts(inside[axis], size[axis], axis, obstacles)) for axis in range(3)]
         for x, y, z in product(*ways):
             span = (x, y, z, x + size[0], y + size[1], z + size[2])
-            if any(_overlap(span, other) for other in obstacles):
-                continue
-            if any(_distance_mm(span, face) <= piece.reach_mm for face in faces):
+            if _free(span, obstacles) and _within(span, faces, piece.reach_mm):
                 return span
     return None
 
@@ -124,8 +125,23 @@ def _starts(inside: float, size: float, axis: int, obstacles: Iterable[Span]) ->
     return {round(at, 3) for at in found if -1e-6 <= at <= inside - size + 1e-6}
 
 
+def _free(span: Span, obstacles: Sequence[Span]) -> bool:
+    return not any(_overlap(span, other) for other in obstacles)
+
+
+def _within(span: Span, faces: Sequence[Span], reach_mm: float) -> bool:
+    return any(_distance_mm(span, face) <= reach_mm for face in faces)
+
+
 def _overlap(a: Span, b: Span) -> bool:
-    return all(a[n] < b[n + 3] - 1e-3 and b[n] < a[n + 3] - 1e-3 for n in range(3))
+    return (
+        a[0] < b[3] - SLACK_MM
+        and b[0] < a[3] - SLACK_MM
+        and a[1] < b[4] - SLACK_MM
+        and b[1] < a[4] - SLACK_MM
+        and a[2] < b[5] - SLACK_MM
+        and b[2] < a[5] - SLACK_MM
+    )
 
 
 def _distance_mm(a: Span, b: Span) -> float:
