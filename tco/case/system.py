@@ -148,6 +148,7 @@ class System(Model):
     together and warm one another. `insulation_degc`: what all cable is insulated for, unless an
     installed part says otherwise. `wiring_code`: whose ampacities and overcurrent limits count.
     `loads_highest_voltage_v`: what the weakest load that hangs directly on the battery bears.
+    `between_spaces_m`: cable from a pack in one space to one in the next.
     """
 
     nominal_voltage_v: Literal[12, 24, 36, 48]
@@ -162,6 +163,7 @@ class System(Model):
     insulation_degc: InsulationDegc | None = None
     wiring_code: WiringCode = "ABYC E-11"
     take_off: TakeOff = "busbars"
+    between_spaces_m: CableLength | None = None
     loads_highest_voltage_v: Positive | None = Field(default=None, le=100)
     parts: tuple[ExistingPart, ...] = ()
 
@@ -181,6 +183,11 @@ class System(Model):
         if self.inverter is not None and self.inverter.cutoff_voltage_v is not None:
             return self.inverter.cutoff_voltage_v
         return CUTOFF_FRACTION * self.nominal_voltage_v
+
+    @property
+    def link_between_spaces_m(self) -> float:
+        """Cable from one space to another; as long as the longest run where none is stated. [m]"""
+        return self.cable_run_m if self.between_spaces_m is None else self.between_spaces_m
 
     @cross_check
     def _cutoff_below_nominal(self) -> Iterator[Clash]:

@@ -150,6 +150,7 @@ SYSTEM = (
     _e("nominal_voltage_v", "Nominal voltage", "choice", choices=("12", "24", "36", "48")),
     _e("mass_limit_kg", "Mass limit", none="no limit"),
     _e("cable_run_m", "Longest one-way cable run"),
+    _e("between_spaces_m", "Cable between spaces", none="as the run"),
     _e("conductor_sizes", "Cable sizes in", "choice", choices=("mm2", "awg")),
     _e("take_off", "Strings joined by", "choice", choices=("busbars", "diagonal", "one end")),
     _e("bundled_conductors", "Cables bundled together", unit="cables"),

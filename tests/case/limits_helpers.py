@@ -40,7 +40,7 @@ def every_section() -> dict[str, Any]:
         "mass_limit_kg": 80.0,
         "inverter": {"continuous_w": 500.0, "surge_w": 1000.0, "cutoff_voltage_v": 10.5,
                      "highest_voltage_v": 16.0},
-        "loads_highest_voltage_v": 16.0,
+        "loads_highest_voltage_v": 16.0, "between_spaces_m": 3.0,
         "old_bank": {"capacity_ah": 100.0, "mass_kg": 30.0, "age_years": 5.0, "sale_price": 5.0},
         "parts": [
             {"name": "fuse", "kind": "main fuse", "fuse_class": "MEGA", "rating_a": 100.0,

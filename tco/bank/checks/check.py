@@ -17,6 +17,7 @@ REQUIREMENTS = {
     "number_of_packs": "number of packs",
     "energy": "energy in the worst month, worn",
     "space": "space",
+    "fuse_room": "room for fuses and bars",
     "mass": "mass",
     "lifting": "lifting one pack",
     "continuous_current": "continuous current",

@@ -21,11 +21,11 @@ from tco.bank.checks.check import REQUIREMENTS, Check, Screening, Verdict, limit
 from tco.bank.checks.cold import check_charging, check_discharging
 from tco.bank.checks.gas import check_ventilation
 from tco.bank.checks.management import check_management
-from tco.bank.checks.space import check_space
+from tco.bank.checks.space import check_fuse_room, check_space
 from tco.bank.checks.surge import check_surge_voltage
 from tco.bank.checks.voltages import check_charging_voltage, check_cutoff
 from tco.bank.cold import design_temperature_degc
-from tco.bank.fit.space import fit_in_spaces
+from tco.bank.fit.space import compartments, fit_in_spaces
 from tco.bank.wiring.external_management import Wanted, wanted_parts
 from tco.bank.wiring.sizing import cable_basis
 from tco.case import Case
@@ -66,7 +66,13 @@ def screen(case: Case, bank: Bank, *, budget: EnergyBudget, demand: PeakDemand) 
         _in_series(arrangement),
         _packs(case, arrangement),
         _energy(case, arrangement, budget),
-        check_space(fit_result),
+        check_space(fit_result, spread=bank.spread, system=case.system),
+        *check_fuse_room(
+            fit_result,
+            compartments(case, bend_radius_mm=bend_mm),
+            strings=arrangement.parallel,
+            busbars=case.system.take_off == "busbars",
+        ),
         _mass(case, arrangement),
         _lifting(case, arrangement),
         _continuous(case, arrangement, demand, unevenness),

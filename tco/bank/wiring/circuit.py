@@ -15,7 +15,8 @@ from math import inf
 
 from tco.bank.arrangements import Arrangement
 from tco.bank.charging import charging_together_a, takes_a
-from tco.bank.wiring.cable_runs import main_run
+from tco.bank.fit.spread import TOGETHER, Spread
+from tco.bank.wiring.cable_runs import Layout, main_run
 from tco.bank.wiring.circuit_parts import Cable, Device, Role, bend_radius_mm
 from tco.bank.wiring.faults import BankFault, Fault, bank_fault
 from tco.bank.wiring.sharing import Limits, Sharing, share
@@ -149,6 +150,7 @@ def circuit(
     with_shunt: bool = False,
     with_contactor: bool = False,
     reused: ReusedParts = NOTHING_REUSED,
+    spread: Spread = TOGETHER,
 ) -> Circuit:
     """Lay out, size and protect an arrangement.
 
@@ -169,6 +171,8 @@ def circuit(
     reused
         Installed cable and fuses that stay, as judged by `tco.bank.wiring.installed_parts` on the
         circuit without them.
+    spread
+        Which of the bank's cables run from one space to another.
 
     Raises
     ------
@@ -178,21 +182,22 @@ def circuit(
     charging_a = min(charging_together_a(case), takes_a(arrangement))
     current_a = max(current_a, charging_a, SMALLEST_CURRENT_A)
     source = bank_fault(case, arrangement)
+    layout = Layout(arrangement, spread, case.system.link_between_spaces_m)
     if arrangement.parallel > 1:
         strings = sized_strings(
             case,
-            arrangement,
+            layout,
             source,
             current_a=current_a,
             surge_a=surge_a,
             fuse=reused.string_fuse,
         )
     else:
-        strings = single_string(case, arrangement, current_a=current_a)
-    main = _main_run(case, strings, source, current_a, surge_a)
+        strings = single_string(case, layout, current_a=current_a)
+    main = _main_run(case, strings, source, current_a, surge_a, layout.back_m)
     main_size, main_fuse = reused.main_cable or main.choice, reused.main_fuse or main.fuse
     if strings.take_off is None:  # the main fuse alone protects the links of a single string
-        strings = single_string(case, arrangement, current_a=current_a, fuse_a=main_fuse.rating_a)
+        strings = single_string(case, layout, current_a=current_a, fuse_a=main_fuse.rating_a)
     cables = (
         *strings.cables,
         *main_run(
@@ -202,6 +207,7 @@ def circuit(
             busbars=strings.take_off == "busbars",
             with_shunt=with_shunt,
             with_contactor=with_contactor,
+            back_m=layout.back_m,
         ),
     )
     main_ohm = sum(c.ohm for c in cables if c.role == "main") + fuse_ohm(main_fuse)
@@ -248,10 +254,16 @@ class _Main:
 
 
 def _main_run(
-    case: Case, strings: Strings, source: BankFault, current_a: float, surge_a: float
+    case: Case,
+    strings: Strings,
+    source: BankFault,
+    current_a: float,
+    surge_a: float,
+    back_m: float,
 ) -> _Main:
     """Size and protect the main run with what the bank leaves of the allowed drop."""
-    nominal_v, run_m = case.system.nominal_voltage_v, case.system.cable_run_m
+    nominal_v = case.system.nominal_voltage_v
+    run_m = case.system.cable_run_m + back_m / 2.0
     allowed_v = case.assumptions.critical_drop * nominal_v
     in_bank_v = strings.drop_v(current_a)
     if in_bank_v >= allowed_v:

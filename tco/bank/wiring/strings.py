@@ -8,8 +8,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import islice
 
-from tco.bank.arrangements import Arrangement
 from tco.bank.wiring.cable_runs import (
+    Layout,
+    jumper_length_m,
     jumpers,
     lead_length_m,
     leads,
@@ -76,7 +77,7 @@ _OF_STRING_1 = ("string 1 + to fuse", "string 1 +", "string 1 -")
 
 def sized_strings(
     case: Case,
-    arrangement: Arrangement,
+    layout: Layout,
     fault: BankFault,
     *,
     current_a: float,
@@ -99,51 +100,49 @@ def sized_strings(
     CannotWire
         When no conductor or fuse does.
     """
-    part = 1.0 / arrangement.parallel
+    part = 1.0 / layout.arrangement.parallel
     while True:
-        made = _for_share(case, arrangement, fault, _Work(part, current_a, surge_a), fuse)
-        solved = max(_shares(made, arrangement, fault))
+        made = _for_share(case, layout, fault, _Work(part, current_a, surge_a), fuse)
+        solved = max(_shares(made, layout, fault))
         if solved <= part * (1.0 + _ROUNDING):
             return made
         part = solved  # larger than before, and there are only so many sizes
 
 
-def _shares(made: Strings, arrangement: Arrangement, fault: BankFault) -> Iterator[float]:
+def _shares(made: Strings, layout: Layout, fault: BankFault) -> Iterator[float]:
     """Share of the hardest string with the packs' resistance, and with the least it may have.
 
     An assumed one is rather too high, so that leads and jumpers would seem to matter less. Fuses
     even the shares out; which will stand there is not what conductors are sized by.
     """
-    packs_ohm = arrangement.series * arrangement.pack.internal_resistance_ohm
+    packs_ohm = layout.arrangement.series * layout.arrangement.pack.internal_resistance_ohm
     rest_ohm = made.network.string_ohm - packs_ohm - fuse_ohm(made.fuse)
     bounds = [packs_ohm]
-    if "internal_resistance_mohm" in arrangement.pack.assumed:
+    if "internal_resistance_mohm" in layout.arrangement.pack.assumed:
         bounds.append(fault.string_ohm)
     for ohm in bounds:
         network = replace(made.network, string_ohm=ohm + rest_ohm)
         yield share_of_the_best_string(network, ohm)
 
 
-def single_string(
-    case: Case, arrangement: Arrangement, *, current_a: float, fuse_a: float = 0.0
-) -> Strings:
+def single_string(case: Case, layout: Layout, *, current_a: float, fuse_a: float = 0.0) -> Strings:
     """The links of a bank of one string; `fuse_a`: rating of the fuse before them. [A]"""
-    size = series_link(case, arrangement, current_a, fuse_a)
-    cables = () if size is None else tuple(links(arrangement, size, current_a))
-    return Strings(None, current_a, cables, _network(arrangement, cables, None, None))
+    size = series_link(case, layout, current_a, fuse_a)
+    cables = () if size is None else tuple(links(layout, size, current_a))
+    return Strings(None, current_a, cables, _network(layout, cables, None, None))
 
 
 def series_link(
-    case: Case, arrangement: Arrangement, current_a: float, fuse_a: float
+    case: Case, layout: Layout, current_a: float, fuse_a: float
 ) -> ConductorChoice | None:
     """Conductor of the links between packs in series, no weaker than the fuse that protects them.
 
     None where no packs are in series. Raises CannotWire.
     """
-    if arrangement.series == 1:
+    if layout.arrangement.series == 1:
         return None
     part_of_drop = case.assumptions.critical_drop * PART_OF_DROP
-    run = Run("series links", current_a, link_length_m(arrangement), part_of_drop)
+    run = Run("series links", current_a, link_length_m(layout), part_of_drop)
     return size_run(case, run, fuse_a=max(fuse_a, current_a / CONTINUOUS_FILL))
 
 
@@ -178,28 +177,28 @@ class _Protected:
 
 def _for_share(
     case: Case,
-    arrangement: Arrangement,
+    layout: Layout,
     bank: BankFault,
     work: _Work,
     stays: FuseChoice | None,
 ) -> Strings:
     """Strings whose hardest one does its part of the work."""
     take_off, share_a = case.system.take_off, work.share_a
-    found = _protected(case, arrangement, bank, work, stays)
-    cables = list(leads(arrangement, take_off, found.lead, share_a))
+    found = _protected(case, layout, bank, work, stays)
+    cables = list(leads(layout, take_off, found.lead, share_a))
     if found.jumper is not None:
-        cables += jumpers(arrangement, found.jumper, _passing_a(arrangement, work.current_a))
+        cables += jumpers(layout, found.jumper, _passing_a(layout, work.current_a))
     least_a = max(found.lead.fuse_limit_a, found.fuse.rating_a)
-    link = series_link(case, arrangement, share_a, least_a)
+    link = series_link(case, layout, share_a, least_a)
     if link is not None:
-        cables += links(arrangement, link, share_a)
-    network = _network(arrangement, cables, found.fuse, take_off)
+        cables += links(layout, link, share_a)
+    network = _network(layout, cables, found.fuse, take_off)
     return Strings(take_off, share_a, tuple(cables), network, found.fuse, found.duty, found.fault)
 
 
 def _protected(
     case: Case,
-    arrangement: Arrangement,
+    layout: Layout,
     bank: BankFault,
     work: _Work,
     stays: FuseChoice | None,
@@ -214,7 +213,7 @@ def _protected(
     run = Run(
         "string leads",
         work.share_a,
-        lead_length_m(arrangement, take_off),
+        lead_length_m(layout, take_off),
         case.assumptions.critical_drop * PART_OF_DROP,
         least_interrupt_a=bank.least_interrupt_a,
         surge_a=work.part * work.surge_a,
@@ -222,7 +221,7 @@ def _protected(
     while True:
 
         def at_fuse(size: ConductorChoice, between_ohm: float = jumper_ohm) -> Fault:
-            first = islice(leads(arrangement, take_off, size, work.share_a), per_string)
+            first = islice(leads(layout, take_off, size, work.share_a), per_string)
             piece, *rest = (cable.cold_ohm for cable in first)
             return bank.at_string_fuse(piece_ohm=piece, lead_ohm=rest, jumper_ohm=between_ohm)
 
@@ -230,22 +229,22 @@ def _protected(
         fuse = stays or fuse
         if take_off == "busbars":
             return _Protected(lead, fuse, duty, at_fuse(lead), None)
-        jumper = _jumper(case, arrangement, work.current_a, lead, fuse)
-        passing_a = _passing_a(arrangement, work.current_a)
-        made_ohm = next(iter(jumpers(arrangement, jumper, passing_a))).cold_ohm
+        jumper = _jumper(case, layout, work.current_a, lead, fuse)
+        passing_a = _passing_a(layout, work.current_a)
+        made_ohm = next(iter(jumpers(layout, jumper, passing_a))).cold_ohm
         if made_ohm >= jumper_ohm * (1.0 - _ROUNDING):
             return _Protected(lead, fuse, duty, at_fuse(lead), jumper)
         jumper_ohm = made_ohm
 
 
-def _passing_a(arrangement: Arrangement, current_a: float) -> float:
+def _passing_a(layout: Layout, current_a: float) -> float:
     """What the first jumper passes on from all strings behind it. [A]"""
-    return current_a * (arrangement.parallel - 1) / arrangement.parallel
+    return current_a * (layout.arrangement.parallel - 1) / layout.arrangement.parallel
 
 
 def _jumper(
     case: Case,
-    arrangement: Arrangement,
+    layout: Layout,
     current_a: float,
     lead: ConductorChoice,
     fuse: FuseChoice,
@@ -253,33 +252,33 @@ def _jumper(
     """Conductor of the jumpers: the first is fed through the fuses of all strings behind it."""
     run = Run(
         "jumpers",
-        _passing_a(arrangement, current_a),
-        link_length_m(arrangement),
+        _passing_a(layout, current_a),
+        jumper_length_m(layout),
         case.assumptions.critical_drop * PART_OF_DROP,
     )
-    least_a = max(lead.fuse_limit_a, (arrangement.parallel - 1) * fuse.rating_a)
+    least_a = max(lead.fuse_limit_a, (layout.arrangement.parallel - 1) * fuse.rating_a)
     return size_run(case, run, fuse_a=least_a)
 
 
 def _network(
-    arrangement: Arrangement,
+    layout: Layout,
     cables: Sequence[Cable],
     string_fuse: FuseChoice | None,
     take_off: TakeOff | None,
 ) -> StringNetwork:
     """The strings' resistances for current sharing; fuse and its piece belong to the string."""
-    pack = arrangement.pack
-    string = arrangement.series * pack.internal_resistance_ohm + fuse_ohm(string_fuse)
-    string += sum(c.ohm for c in cables if c.role == "link") / arrangement.parallel
+    pack = layout.arrangement.pack
+    string = layout.arrangement.series * pack.internal_resistance_ohm + fuse_ohm(string_fuse)
+    string += sum(c.ohm for c in cables if c.role == "link") / layout.arrangement.parallel
     string += sum(c.ohm for c in cables if c.key == "string 1 + to fuse")
     # equal leads: take the mean of the positive and the negative one
     sides = [c.ohm for c in cables if c.key in ("string 1 +", "string 1 -")]
     jumper = next((c.ohm for c in cables if c.role == "jumper"), 0.0)
     return StringNetwork(
-        strings=arrangement.parallel,
+        strings=layout.arrangement.parallel,
         string_ohm=string,
         lead_ohm=sum(sides) / 2.0,
         link_ohm=jumper,
-        open_circuit_v=arrangement.nominal_voltage_v,
+        open_circuit_v=layout.arrangement.nominal_voltage_v,
         take_off=take_off or "one end",
     )
