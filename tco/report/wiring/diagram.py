@@ -12,18 +12,15 @@ from collections.abc import Collection, Mapping, Sequence
 from itertools import pairwise
 
 from tco.bank.arrangements import Arrangement
-from tco.bank.charging import charger_current_a, chargers_to_replace
 from tco.bank.wiring.bill import BillLine
 from tco.bank.wiring.circuit import Circuit
-from tco.bank.wiring.feeds import FUSE_BLOCK, Feed, loads_of_their_own
-from tco.bank.wiring.sizing import cable_basis
+from tco.bank.wiring.feeds import Feed
 from tco.case import Case
 from tco.case.words import money
 from tco.report import svg
 from tco.report.svg import lines_of, short
+from tco.report.wiring.consumers import consumers
 from tco.report.wiring.words import (
-    BRANCHES_IN_PLACE,
-    CAUTION,
     TABLE_ROW,
     TABLE_W,
     bill_words,
@@ -34,9 +31,9 @@ from tco.report.wiring.words import (
     feed_words,
     kinds_of,
     name_of,
+    notes,
     table,
 )
-from tco.sentences import told
 
 PACK_W, PACK_H, PACK_GAP = 118.0, 52.0, 40.0
 ROW = 92.0
@@ -117,7 +114,7 @@ class _Drawing:
         self.switch_x = self.main_fuse_x + (304.0 if self.contactor else 156.0)
         self.rail_x = self.switch_x + 150.0
         self.consumer_x = self.rail_x + 204.0
-        self.consumers = self._consumers()
+        self.consumers = consumers(case, arrangement)
         rows = TOP + arrangement.parallel * ROW
         self.low_y = max(rows, TOP - 20.0 + len(self.consumers) * CONSUMER_ROW) + 26.0
 
@@ -153,35 +150,11 @@ class _Drawing:
     def _notes(self, top: float, width: float) -> float:
         """Branches, fuses and the caution as text; returns the height used up to."""
         letters = int((width - LEFT) / LETTER_PX)
-        notes = [
-            (
-                str(number),
-                feed_words(feed, imperial=self.imperial),
-                svg.INK if feed.fuse is not None else svg.ORANGE,
-            )
-            for number, feed in self.feeds
-            if feed.of_main_run or feed.fuse is None
-        ]
-        if any(not feed.of_main_run for _, feed in self.feeds):
-            notes.append(("", BRANCHES_IN_PLACE, svg.INK))
-        circuit = self.circuit
-        fuses = [("main fuse", circuit.main_fuse, circuit.short_circuit_a)]
-        if circuit.string_fuse is not None and circuit.string_fault_a is not None:
-            fuses.append(("string fuses", circuit.string_fuse, circuit.string_fault_a))
-        for name, fuse, fault_a in fuses:
-            words = (
-                f"{name}: {fuse.fuse_class.name} {fuse.rating_a:g} A, interrupts "
-                f"{fuse.interrupt_a:,.0f} A; a dead short could send {fault_a:,.0f} A through it"
-            )
-            notes.append(("", words, svg.INK))
-        rests = told(circuit.source.words, self.case.units)
-        notes.append(("", f"short circuits reckoned with {rests}", svg.INK))
-        notes.append(("", told(cable_basis(self.case), self.case.units), svg.INK))
-        notes.append(("", CAUTION, svg.ORANGE))
         y = top
-        for number, words, colour in notes:
+        for number, words, sharp in notes(self.case, self.circuit, self.feeds):
             if number:
                 self.parts.append(svg.text(TEXT_X, y, number, size=11.5))
+            colour = svg.ORANGE if sharp else svg.INK
             for line in lines_of(words, letters):
                 self.parts.append(svg.text(LEFT - 30.0, y, line, size=11.5, fill=colour))
                 y += TABLE_ROW - 2.0
@@ -406,28 +379,6 @@ class _Drawing:
             self._wire("main -", [(x + 86.0, self.low_y), (right, self.low_y)], plus=False)
         else:
             self._wire("main -", [*path, (right, self.low_y)], plus=False)
-
-    def _consumers(self) -> list[tuple[str, str, str]]:
-        found = []
-        inverter = self.case.system.inverter
-        if inverter is not None:
-            found.append(
-                (
-                    "inverter",
-                    inverter.name,
-                    f"{inverter.continuous_w:g} W, surge {inverter.surge_rating_w:g} W",
-                )
-            )
-        own = loads_of_their_own(self.case)
-        if any(load.via == "dc" and load not in own for load in self.case.loads):
-            found.append(("fuse block", FUSE_BLOCK, "a fuse for every circuit, in place"))
-        found += [(f"load {load.name}", load.name, "its own cable, in place") for load in own]
-        replaced = {name for name, _ in chargers_to_replace(self.case, self.arrangement)}
-        for charger in self.case.sources.chargers():
-            amps = charger_current_a(self.case, charger)
-            state = "replaced" if charger.name in replaced else "in place"
-            found.append((f"source {charger.name}", charger.name, f"up to {amps:.0f} A, {state}"))
-        return found
 
     def _draw_consumers(self) -> None:
         top = TOP - 20.0

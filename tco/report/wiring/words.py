@@ -5,8 +5,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from tco.bank.wiring.bill import BillLine
+from tco.bank.wiring.circuit import Circuit
 from tco.bank.wiring.circuit_parts import Cable
 from tco.bank.wiring.feeds import Feed
+from tco.bank.wiring.sizing import cable_basis
+from tco.case import Case
 from tco.case.words import money
 from tco.physics.conductors import ConductorChoice
 from tco.report import svg
@@ -142,6 +145,34 @@ def feed_words(feed: Feed, *, imperial: bool) -> str:
         f"{feed.name}, cable in place: at least {size(feed.choice)} insulated for {degrees}, for "
         f"{run} ({feed.choice.voltage_drop_v:.2f} V lost); {protected}"
     )
+
+
+def notes(
+    case: Case, circuit: Circuit, feeds: Sequence[tuple[int, Feed]]
+) -> list[tuple[str, str, bool]]:
+    """What stands under the drawing: a branch's number or "", words, whether they warn."""
+    imperial = case.units == "imperial"
+    found = [
+        (str(number), feed_words(feed, imperial=imperial), feed.fuse is None)
+        for number, feed in feeds
+        if feed.of_main_run or feed.fuse is None
+    ]
+    if any(not feed.of_main_run for _, feed in feeds):
+        found.append(("", BRANCHES_IN_PLACE, False))
+    fuses = [("main fuse", circuit.main_fuse, circuit.short_circuit_a)]
+    if circuit.string_fuse is not None and circuit.string_fault_a is not None:
+        fuses.append(("string fuses", circuit.string_fuse, circuit.string_fault_a))
+    for name, fuse, fault_a in fuses:
+        words = (
+            f"{name}: {fuse.fuse_class.name} {fuse.rating_a:g} A, interrupts "
+            f"{fuse.interrupt_a:,.0f} A; a dead short could send {fault_a:,.0f} A through it"
+        )
+        found.append(("", words, False))
+    rests = told(circuit.source.words, case.units)
+    found.append(("", f"short circuits reckoned with {rests}", False))
+    found.append(("", told(cable_basis(case), case.units), False))
+    found.append(("", CAUTION, True))
+    return found
 
 
 def conductor_rows(
