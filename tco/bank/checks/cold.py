@@ -69,7 +69,7 @@ def check_charging(
         )
     else:
         verdict = "caution" if -margin <= SURE_WITHIN_K else "fail"
-        so_far = ", no further than the model is sure of," if verdict == "caution" else ""
+        so_far = ", no further than the model is sure of," if verdict == "caution" else ","
         reason = says(
             where,
             f"{so_far} and the pack has no {'other guard' if warmth else 'heater'} and no "

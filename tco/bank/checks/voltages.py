@@ -6,6 +6,7 @@ import numpy as np
 
 from tco.bank.arrangements import MOST_BELOW_CUTOFF, Arrangement
 from tco.bank.bank import Bank
+from tco.bank.cautions import TOUCH_V
 from tco.bank.checks.check import Check, Verdict, limit_check
 from tco.case import Case
 from tco.case.system import HIGHEST_FRACTION
@@ -33,6 +34,8 @@ def check_charging_voltage(case: Case, arrangement: Arrangement) -> Iterable[Che
     usual = " (assumed)" if "charge_voltage_v" in arrangement.pack.assumed else ""
     numbers = f"charged full at {volts:.1f} V{usual}; {who} bear{'s' * (who[-1] == 'r')} "
     numbers += f"{limit:.1f} V{guess}"
+    if volts >= TOUCH_V:
+        numbers += "; at this voltage bare parts can shock and arcs do not go out by themselves"
     full = _charge_at(arrangement, limit)
     yield limit_check(
         "charging_voltage",

@@ -73,6 +73,12 @@ def test_the_limit_itself_passes_and_lead_and_lithium_do(plain_case: Build) -> N
     assert charging(plain_case(candidate=LEAD)).verdict == "pass"
 
 
+def test_a_voltage_that_can_shock_is_told_where_it_stands(plain_case: Build) -> None:
+    at_48 = charging(plain_case(system={"nominal_voltage_v": 48}))
+    assert (at_48.verdict, "can shock" in at_48.reason) == ("pass", True)
+    assert "can shock" not in charging(plain_case()).reason
+
+
 def test_the_weaker_of_inverter_and_loads_decides(plain_case: Build) -> None:
     case = powered(plain_case, highest_voltage_v=14.0)
     assert (charging(case).limit, charging(case).verdict) == (14.0, "fail")
