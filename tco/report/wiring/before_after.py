@@ -146,7 +146,6 @@ def before_after_drawing(case: Case, result: Result) -> str:
                  size=18, weight="bold"),
         svg.text(left, TOP - 20.0, "as it is", size=13, weight="bold"),
         svg.text(right, TOP - 20.0, "as it will be", size=13, weight="bold"),
-        *_legend(right + COLUMN_W),
     ]  # fmt: skip
     y = TOP
     for row in rows:
@@ -159,10 +158,11 @@ def before_after_drawing(case: Case, result: Result) -> str:
             middle = y + BOX_H / 2.0
             parts.append(svg.line(left + COLUMN_W, middle, right, middle, width=1.2))
         y += height + ROW_GAP
+    parts += _legend(right + COLUMN_W, y + 4.0)
     return svg.document(
         parts,
         width=right + COLUMN_W + LEFT,
-        height=y + 10.0,
+        height=y + 34.0,
         title=f"Before and after: {result.arrangement.label}",
     )
 
@@ -183,7 +183,7 @@ def _box(x: float, y: float, one: Shown) -> list[str]:
     return [svg.group([frame, words, mark], title=title, tabindex=0)]
 
 
-def _legend(right: float) -> list[str]:
+def _legend(right: float, y: float) -> list[str]:
     parts, x = [], right
     texts: tuple[tuple[Fate, str], ...] = (("comes", "comes"), ("stays", "stays"), ("goes", "goes"))
     for fate, words in texts:
@@ -191,10 +191,10 @@ def _legend(right: float) -> list[str]:
         x -= 92.0
         parts.append(
             svg.box(
-                x, 58.0, 26.0, 14.0, radius=3.0,
+                x, y, 26.0, 14.0, radius=3.0,
                 stroke_width=float(style["stroke_width"] or 1.0),
                 dash=None if style["dash"] is None else str(style["dash"]),
             )
         )  # fmt: skip
-        parts.append(svg.text(x + 34.0, 69.0, words, size=11.5))
+        parts.append(svg.text(x + 34.0, y + 11.0, words, size=11.5))
     return parts
