@@ -25,6 +25,8 @@ PartKind = Literal[
     "spare",
 ]
 
+Wish = Literal["keep", "be rid of"]
+
 FUSE_CLASS_NAMES = tuple(fuse.name for fuse in CHEAPEST_FIRST)
 
 
@@ -35,7 +37,8 @@ class ExistingPart(Model):
     `size` (a conductor's label) are for fuses and cables; `insulation_degc` is what a cable is
     insulated for, `length_m` all the cable of that size, out and back. Prices are for all of the
     `quantity`. `price` buys a new one where it has to be replaced; `yearly_upkeep` is what it costs
-    to keep, spares carried for it included.
+    to keep, spares carried for it included. `wish`: what its owner wants of it; a part to be kept
+    stays unless it is not safe. `serves`: the kind of part that a spare is for.
     """
 
     name: Name
@@ -50,6 +53,8 @@ class ExistingPart(Model):
     sale_price: Money = 0.0
     price: Money | None = None
     yearly_upkeep: Money = 0.0
+    wish: Wish | None = None
+    serves: PartKind | None = None
     link: Text = ""
     note: Text = ""
 

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from typing import get_args
 
 from tco.case.evidence import Mark, Part, PriceClass, Quality
-from tco.case.parts import PartKind
+from tco.case.parts import PartKind, Wish
 from tco.forms.entry import Entry, Kind
 from tco.physics.ampacity import (
     INSULATIONS,
@@ -177,6 +177,8 @@ PARTS = (
     _e("sale_price", "Sells for", "price"),
     _e("price", "New one", "price"),
     _e("yearly_upkeep", "Upkeep", "price", unit="/year"),
+    _e("wish", "You want to", "choice", choices=get_args(Wish)),
+    _e("serves", "Spare for", "choice", choices=get_args(PartKind)),
     _e("note", "Note", "text"),
     _e("link", "Link", "text"),
 )

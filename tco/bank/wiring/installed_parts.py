@@ -28,6 +28,8 @@ Decision = Literal["keep", "replace", "remove", "no longer needed"]
 
 _ROUNDING = 1e-9
 
+_Judged = tuple[Decision, str]
+
 
 @dataclass(frozen=True)
 class PartDecision:
@@ -48,6 +50,7 @@ def decide_parts(
 ) -> tuple[PartDecision, ...]:
     """Judge every installed part against the circuit of an arrangement (without reused parts)."""
     decided = [_decide(part, case, arrangement, circuit) for part in case.system.parts]
+    decided = [_with_what_it_serves(decision, decided) for decision in decided]
     stays = {kind for d in decided if d.decision == "keep" for kind in _same_place(d.part.kind)}
     found = []
     for decision in decided:
@@ -86,8 +89,33 @@ def _same_place(kind: str) -> tuple[str, ...]:
 def _decide(
     part: ExistingPart, case: Case, arrangement: Arrangement, circuit: Circuit
 ) -> PartDecision:
-    decision, reason = _JUDGES[part.kind](part, case, arrangement, circuit)
-    return _settled(part, decision, reason)
+    judged = _JUDGES[part.kind](part, case, arrangement, circuit)
+    return _settled(part, *_as_wished(part, *judged))
+
+
+def _as_wished(part: ExistingPart, decision: Decision, reason: str) -> _Judged:
+    """The judgement as its owner wants it, as far as that is safe."""
+    if part.wish == "be rid of" and decision == "keep":
+        if part.kind in _DISPENSABLE:
+            return "remove", says("you want to be rid of it; it ", reason)
+        return "replace", "you want to be rid of it: a new one takes its place"
+    if part.wish == "keep" and decision == "no longer needed":
+        return "keep", says("you want to keep it; not needed here: ", reason)
+    if part.wish == "keep" and decision != "keep":
+        return decision, says("you want to keep it, but that is not safe: ", reason)
+    return decision, reason
+
+
+_DISPENSABLE = ("balancer", "spare")
+
+
+def _with_what_it_serves(decision: PartDecision, decided: Iterable[PartDecision]) -> PartDecision:
+    """A spare stays while a part that it is for does."""
+    part = decision.part
+    kept = any(one.decision == "keep" and one.part.kind == part.serves for one in decided)
+    if part.kind != "spare" or part.wish is not None or not kept:
+        return decision
+    return _settled(part, "keep", f"a spare for the {part.serves} that stays")
 
 
 def _settled(part: ExistingPart, decision: Decision, reason: str) -> PartDecision:
@@ -99,9 +127,6 @@ def _settled(part: ExistingPart, decision: Decision, reason: str) -> PartDecisio
         value=part.sale_price if goes else 0.0,
         yearly_saving=part.yearly_upkeep if decision in ("remove", "no longer needed") else 0.0,
     )
-
-
-_Judged = tuple[Decision, str]
 
 
 def _main_fuse(

@@ -18,6 +18,7 @@ from tco.bank.wiring.installed_parts import (
     Setting,
     charger_settings,
     decide_parts,
+    reused_kinds,
     reused_parts,
 )
 from tco.case import Case
@@ -124,21 +125,23 @@ def wire(
     CannotWire
         When no conductor or fuse does; the message says what would have to change.
     """
+    shunt = has_shunt(case, arrangement)
     placed = partial(
         circuit,
         case,
         arrangement,
         current_a=current_a,
         surge_a=surge_a,
-        with_shunt=has_shunt(case, arrangement),
         with_contactor=needs_external(arrangement),
         spread=spread,
     )
-    built = placed()
+    built = placed(with_shunt=shunt)
     decisions = decide_parts(case, arrangement, built)
     reused = reused_parts(case, built, decisions)
-    if reused != NOTHING_REUSED:
-        built = placed(reused=reused)
+    # one that its owner wants to keep, though the pack has a display of its own
+    kept = not shunt and bool(reused_kinds(decisions) & {"monitor", "shunt"})
+    if kept or reused != NOTHING_REUSED:
+        built = placed(with_shunt=shunt or kept, reused=reused)
     exposed = needs_alternator_protection(case, arrangement)
     return Wiring(
         circuit=built,

@@ -273,6 +273,68 @@ def test_spares_go_and_their_upkeep_is_saved() -> None:
     assert (wiring.parts_value, wiring.yearly_saving) == (2.0, 4.0)
 
 
+# ---------------------------------------------------------------- what the owner wants
+
+
+def test_a_part_one_wants_to_be_rid_of_goes_and_another_is_bought() -> None:
+    switch = {"name": "it", "kind": "switch", "rating_a": 300.0, "sale_price": 8.0}
+    assert wired(switch).parts[0].decision == "keep"
+    gone = wired({**switch, "wish": "be rid of"})
+    assert gone.parts[0].decision == "replace"
+    assert "you want to be rid of it" in gone.parts[0].reason
+    assert any(line.part == "battery switch" for line in gone.bill)
+    assert gone.parts_value == 8.0
+    balancer = {"name": "it", "kind": "balancer", "wish": "be rid of", "yearly_upkeep": 3.0}
+    without = wired(balancer, series=2)
+    assert (without.parts[0].decision, without.yearly_saving) == ("remove", 3.0)
+
+
+def test_a_part_one_wants_to_keep_stays_where_it_is_safe() -> None:
+    bars = {"name": "it", "kind": "busbars", "rating_a": 300.0, "sale_price": 8.0}
+    assert wired(bars).parts[0].decision == "no longer needed"
+    kept = wired({**bars, "wish": "keep"})
+    assert (kept.parts[0].decision, kept.parts_value) == ("keep", 0.0)
+    assert "you want to keep it; not needed here" in kept.parts[0].reason
+    weak = wired({"name": "it", "kind": "switch", "rating_a": 5.0, "wish": "keep"})
+    assert weak.parts[0].decision == "replace"
+    assert "not safe: rated 5 A" in weak.parts[0].reason
+
+
+def test_a_monitor_one_wants_to_keep_has_its_shunt_in_the_circuit() -> None:
+    """Though the pack shows its own charge; one too weak for the negative comes out."""
+    own = {"charge_display": True}
+    monitor = {"name": "it", "kind": "monitor", "rating_a": 300.0}
+    plain = wired(monitor, candidate=own)
+    assert not any(d.kind == "shunt" for d in plain.circuit.devices)
+    kept = wired({**monitor, "wish": "keep"}, candidate=own)
+    assert any(d.kind == "shunt" for d in kept.circuit.devices)
+    assert any(cable.key == "main - to shunt" for cable in kept.circuit.cables)
+    weak = wired({**monitor, "rating_a": 5.0, "wish": "keep"}, candidate=own)
+    assert weak.parts[0].decision == "remove"
+    assert not any(d.kind == "shunt" for d in weak.circuit.devices)
+
+
+@pytest.mark.parametrize(
+    ("rating_a", "wish", "decision"),
+    [
+        (300.0, None, "keep"),
+        (5.0, None, "no longer needed"),
+        (5.0, "keep", "keep"),
+        (300.0, "be rid of", "no longer needed"),
+    ],
+)
+def test_a_spare_stays_while_what_it_serves_stays(
+    rating_a: float, wish: str | None, decision: str
+) -> None:
+    switch = {"name": "switch", "kind": "switch", "rating_a": rating_a}
+    spare = {"name": "knob", "kind": "spare", "serves": "switch", "yearly_upkeep": 2.0}
+    wiring = wired(switch, spare if wish is None else {**spare, "wish": wish})
+    assert wiring.parts[1].decision == decision
+    assert wiring.yearly_saving == (0.0 if decision == "keep" else 2.0)
+    other = wired(switch, {**spare, "serves": "balancer"})
+    assert other.parts[1].decision == "no longer needed"
+
+
 # ---------------------------------------------------------------- whatever is there
 
 
