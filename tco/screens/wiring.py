@@ -19,7 +19,14 @@ from tco.report.wiring.commissioning import CAUTION as SERVICE_CAUTION
 from tco.report.wiring.commissioning import STAGES, commissioning, commissioning_html
 from tco.report.wiring.one_and_many import layouts_side_by_side
 from tco.report.wiring.page import diagram_with_links, wiring_page
-from tco.report.wiring.shopping import in_units, shopping_csv, shopping_html, shopping_list, tools
+from tco.report.wiring.shopping import (
+    also_needed,
+    in_units,
+    shopping_csv,
+    shopping_html,
+    shopping_list,
+    tools,
+)
 from tco.report.wiring.words import feed_words
 from tco.report.words import literal
 from tco.result import Result
@@ -119,6 +126,9 @@ def _shopping(comparison: Comparison, result: Result) -> None:
             "Note": st.column_config.TextColumn(width=260),
         },
     )
+    besides = also_needed(case, result)
+    if besides:
+        st.caption(literal(f"Also needed, not priced here: {'; '.join(besides)}."))
     needed = tools(result)
     if needed:
         st.caption(literal(f"Tools: {'; '.join(needed)}."))

@@ -6,16 +6,18 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from html import escape
 
+from tco.bank.arrangements import Arrangement
 from tco.bank.cautions import cautions
-from tco.bank.charging import chargers_to_replace
+from tco.bank.charging import charger_current_a, chargers_to_replace
 from tco.bank.wiring.bill import LABOUR, BillLine
+from tco.bank.wiring.feeds import feeds
 from tco.bank.wiring.sizing import cable_basis
 from tco.bank.wiring.wiring import CAUTION, Wiring
 from tco.case import Case
 from tco.case.words import money
 from tco.report.shown_units import shown
 from tco.result import Result
-from tco.sentences import told
+from tco.sentences import kg, says, told
 
 
 @dataclass(frozen=True)
@@ -73,7 +75,7 @@ def shopping_list(case: Case, result: Result) -> tuple[ShoppingLine, ...]:
                 line.unit,
                 line.unit_price,
                 found.get(line.part, ""),
-                _note(line, case),
+                _note(line, case, result),
                 line.serves,
             )
             for line in result.wiring.bill
@@ -86,7 +88,7 @@ def shopping_list(case: Case, result: Result) -> tuple[ShoppingLine, ...]:
             "pc",
             price,
             "",
-            f"with a profile for {pack.chemistry.key}",
+            _charger_note(case, arrangement, name),
             (f"source {name}",),
         )
         for name, price in chargers_to_replace(case, arrangement)
@@ -94,10 +96,51 @@ def shopping_list(case: Case, result: Result) -> tuple[ShoppingLine, ...]:
     return tuple(lines)
 
 
-def _note(line: BillLine, case: Case) -> str:
-    if not line.part.startswith("cable "):
-        return ""
-    return f"{told(cable_basis(case), case.units)}; a tenth to spare is in the length"
+def _note(line: BillLine, case: Case, result: Result) -> str:
+    """What to look for when buying it."""
+    assert result.wiring is not None  # it has a bill
+    circuit, pack = result.wiring.circuit, result.arrangement.pack
+    rated = f"at least {circuit.current_a:.0f} A for long, for {circuit.charging_v:.0f} V DC"
+    if line.part.startswith("cable "):
+        return f"{told(cable_basis(case), case.units)}; a tenth to spare is in the length"
+    if line.part.startswith("lug "):
+        terminal = next((c.terminal for c in case.candidates if c.name == pack.name), "")
+        return f"hole for the stud it goes on; the packs have {terminal or 'what the maker says'}"
+    if line.part in ("battery switch", "contactor", "busbar", "busbars", "monitor with shunt"):
+        return rated
+    for name, fuse in (("main fuse", circuit.main_fuse), ("string fuse", circuit.string_fuse)):
+        if fuse is not None and line.part.startswith(name):
+            return f"interrupts {fuse.interrupt_a:,.0f} A at {circuit.charging_v:.0f} V DC"
+    return ""
+
+
+def _charger_note(case: Case, arrangement: Arrangement, name: str) -> str:
+    charger = next(c for c in case.sources.chargers() if c.name == name)
+    amps, volts = charger_current_a(case, charger), arrangement.charging_voltage_v
+    return f"with a profile for {arrangement.pack.chemistry.key}, {amps:.0f} A at {volts:.1f} V"
+
+
+def also_needed(case: Case, result: Result) -> tuple[str, ...]:
+    """What the work takes besides, without a price here; nothing where it cannot be wired."""
+    wiring, arrangement = result.wiring, result.arrangement
+    if wiring is None:
+        return ()
+    packs = "the pack" if arrangement.packs == 1 else f"each of {arrangement.packs} packs"
+    found = [
+        says("hold-downs for ", packs, " of ", kg(arrangement.pack.mass_kg)),
+        "covers for every live terminal, bar and stud",
+        "cable clips, grommets and protection where cables pass an edge",
+    ]
+    if case.system.inverter is not None:
+        found.append("a pre-charge resistor or switch for the inverter's capacitors")
+    for feed in feeds(case, wiring.circuit):
+        if feed.fuse is not None and not feed.of_main_run:
+            fuse = f"{feed.fuse.fuse_class.name} {feed.fuse.rating_a:g} A"
+            found.append(
+                f"for {feed.name}, unless what is there does: fuse {fuse} with its holder, "
+                f"interrupting {feed.fuse.interrupt_a:,.0f} A"
+            )
+    return tuple(told(words, case.units) for words in found)
 
 
 _REPLACED = {
@@ -209,6 +252,7 @@ def shopping_html(case: Case, result: Result) -> str:
     needed = "".join(f"<li>{escape(tool)}</li>" for tool in tools(result))
     told = cautions(case, result.arrangement)
     dangers = "".join(f"<li>{escape(one.sentence)}</li>" for one in told)
+    besides = "".join(f"<li>{escape(words)}</li>" for words in also_needed(case, result))
     name = escape(result.arrangement.label)
     return (
         '<!doctype html><html lang="en"><meta charset="utf-8">'
@@ -219,7 +263,8 @@ def shopping_html(case: Case, result: Result) -> str:
         "</style>"
         f"<h1>{name}</h1><table><thead><tr><th>part<th class=n>quantity<th class=n>each"
         f"<th class=n>cost<th>note</tr></thead><tbody>{rows}</tbody></table>"
-        f"<p><strong>{total}</strong>{escape(tax)}</p><h2>Tools</h2><ul>{needed}</ul>"
+        f"<p><strong>{total}</strong>{escape(tax)}</p>"
+        f"<h2>Also needed, not priced here</h2><ul>{besides}</ul><h2>Tools</h2><ul>{needed}</ul>"
         f"<h2>Before you build it</h2><p>{escape(CAUTION)}</p><ul>{dangers}</ul></html>"
     )
 

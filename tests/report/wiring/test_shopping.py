@@ -3,6 +3,7 @@
 import csv
 import io
 import re
+from html import escape
 from typing import Any
 
 import pytest
@@ -10,6 +11,7 @@ import pytest
 from tco.case import Case, read_case
 from tco.compare import Comparison, compare
 from tco.report.wiring.shopping import (
+    also_needed,
     in_units,
     lines_by_key,
     links,
@@ -159,3 +161,40 @@ def test_tools_name_the_largest_lug_and_a_second_pair_of_hands() -> None:
     assert not any("hoist" in tool for tool in tools(light))
     _, heavy = first(candidate={"mass_kg": 40.0})
     assert any("hoist" in tool for tool in tools(heavy))
+
+
+def test_notes_say_what_to_look_for_when_buying(comparison: Comparison) -> None:
+    """Ratings of switches and bars, what fuses interrupt, the stud, a charger's volts and amps."""
+    case = comparison.case
+    for result in comparison.results:
+        if result.wiring is None:
+            continue
+        circuit = result.wiring.circuit
+        for line in shopping_list(case, result):
+            if line.part in ("battery switch", "contactor", "busbar", "monitor with shunt"):
+                assert f"{circuit.current_a:.0f} A" in line.note, line.part
+                assert f"{circuit.charging_v:.0f} V DC" in line.note
+            elif line.part.startswith("main fuse"):
+                assert f"{circuit.main_fuse.interrupt_a:,.0f} A" in line.note
+            elif line.part.startswith("lug"):
+                assert "stud" in line.note
+            elif line.part.startswith("in place of"):
+                assert f"{result.arrangement.charging_voltage_v:.1f} V" in line.note
+                assert f"profile for {result.arrangement.pack.chemistry.key}" in line.note
+
+
+def test_what_is_needed_besides_names_every_branch_and_its_fuse(comparison: Comparison) -> None:
+    case, result = comparison.case, comparison.results[0]
+    assert result.wiring is not None
+    besides = also_needed(case, result)
+    for feed in comparison.feeds(result):
+        named = [words for words in besides if words.startswith(f"for {feed.name},")]
+        assert len(named) == (feed.fuse is not None and not feed.of_main_run)
+        if named:
+            assert feed.fuse is not None
+            assert f"{feed.fuse.fuse_class.name} {feed.fuse.rating_a:g} A" in named[0]
+    assert any("pre-charge" in words for words in besides) == (case.system.inverter is not None)
+    assert any("hold-downs" in words for words in besides)
+    page = shopping_html(case, result)
+    for words in besides:
+        assert escape(words) in page
