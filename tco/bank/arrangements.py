@@ -2,8 +2,7 @@
 
 from dataclasses import dataclass
 
-from tco.bank.budget import EnergyBudget, capacity_needed_wh
-from tco.case import Case, Pack, specify
+from tco.case import Pack
 
 LOWEST_VOLTAGE_RATIO = 0.93
 HIGHEST_VOLTAGE_RATIO = 1.11
@@ -29,14 +28,24 @@ class Arrangement:
         return self.series * self.parallel
 
     @property
+    def pieces(self) -> int:
+        """Number of what the candidate offers: packs, or the bare cells of all blocks."""
+        return self.packs * self.pack.pieces
+
+    @property
     def layout(self) -> str:
-        """The trade's short form, such as 2S2P."""
-        return f"{self.series}S{self.parallel}P"
+        """The trade's short form, such as 2S2P; of blocks of bare cells 8S2P, or 2 × 8S2P."""
+        block = self.pack.block
+        if block is None:
+            return f"{self.series}S{self.parallel}P"
+        return block.layout if self.packs == 1 else f"{self.packs} × {block.layout}"
 
     @property
     def label(self) -> str:
-        """Short name for tables: how many of which."""
-        return f"{self.packs} × {self.pack.name} ({self.layout})"
+        """Short name for tables: how many of which. No two arrangements of a case share it."""
+        block = self.pack.block
+        variant = f", {block.variant}" if block is not None and block.variant else ""
+        return f"{self.pieces} × {self.pack.name}{variant} ({self.layout})"
 
     @property
     def nominal_voltage_v(self) -> float:
@@ -93,42 +102,3 @@ def packs_in_series(pack: Pack, system_v: float) -> int:
 
     most = max(1, int(HIGHEST_VOLTAGE_RATIO * system_v / pack.nominal_voltage_v) + 1)
     return min(range(1, most + 1), key=misfit)
-
-
-def arrangements(case: Case, budget: EnergyBudget) -> tuple[Arrangement, ...]:
-    """Every arrangement of every candidate worth looking at.
-
-    S is the number in series that meets the system voltage; P runs up to the maker's limit, to
-    `assumptions.max_packs`, and no further than the first bank that holds
-    `largest_bank_over_need` times the energy needed. A candidate that cannot meet the voltage, the
-    maker's series limit or `max_packs` still gives one arrangement, so that the reason can be
-    shown.
-    """
-    found: list[Arrangement] = []
-    need_wh = _plain_need_wh(case, budget)
-    for candidate in case.candidates:
-        pack = specify(candidate)
-        series = packs_in_series(pack, case.system.nominal_voltage_v)
-        buildable = series <= pack.max_series and meets_voltage(
-            series * pack.nominal_voltage_v, case.system.nominal_voltage_v
-        )
-        most = min(pack.max_parallel, case.assumptions.max_packs // series) if buildable else 1
-        for parallel in range(1, max(1, most) + 1):
-            arrangement = Arrangement(pack, series, parallel)
-            found.append(arrangement)
-            if (
-                need_wh > 0
-                and arrangement.usable_wh >= case.assumptions.largest_bank_over_need * need_wh
-            ):
-                break
-    return tuple(found)
-
-
-def _plain_need_wh(case: Case, budget: EnergyBudget) -> float:
-    """Usable energy for the asked autonomy in the worst month. [Wh]"""
-    return capacity_needed_wh(
-        float(budget.daily_wh.max()),
-        autonomy_days=max(case.assumptions.autonomy_days, 1.0),
-        usable_depth=1.0,
-        health=case.assumptions.end_of_life_health,
-    )

@@ -41,6 +41,11 @@ HIGHEST_WH_PER_L = 800.0
 """More than any cell on the market stores (common knowledge, no source): a slip of a unit."""
 
 
+MOST_OF_A_CELL = 1.4
+"""A cell's nominal voltage over the usual of its chemistry, at most (own choice: two cells in
+series have 2.0 times)."""
+
+
 def _trimmed_headings(value: Any) -> Any:
     if not isinstance(value, Mapping):
         return value
@@ -64,9 +69,11 @@ OtherColumns = Annotated[
 
 
 class Candidate(Model):
-    """One pack on offer. What is not stated stays None and is filled by `specify`.
+    """One pack or bare cell on offer. What is not stated stays None and is filled by `specify`.
 
-    `left_out`: kept in the case, but not compared for now.
+    `bare_cell`: a single cell that needs a management and something to hold it, of which blocks are
+    built (`tco.bank.blocks`); not stated, see `is_bare_cell`. `left_out`: kept in the case, but not
+    compared for now.
     """
 
     _reads_shop_forms = True
@@ -74,6 +81,7 @@ class Candidate(Model):
     name: Name
     maker: Text = ""
     chemistry: ChemistryKey
+    bare_cell: bool | None = None
     nominal_voltage_v: Positive = Field(ge=LOWEST_VOLTAGE_V, le=60)
     capacity_ah: Charge
     usable_depth: ShareAboveZero | None = None
@@ -134,6 +142,31 @@ class Candidate(Model):
         )
 
     @cross_check
+    def _cell_is_one(self) -> Iterator[Clash]:
+        if not self.bare_cell:
+            return
+        chemistry = CHEMISTRIES[self.chemistry]
+        if not chemistry.cell_management:
+            yield Clash(
+                "bare_cell",
+                f"is yes, but {chemistry.name} needs no management",
+                "Leave it empty: such cells are connected like packs.",
+            )
+        elif self.nominal_voltage_v > MOST_OF_A_CELL * chemistry.cell_voltage_v:
+            yield Clash(
+                "bare_cell",
+                f"is yes, but one cell of {chemistry.name} has {chemistry.cell_voltage_v:g} V, not "
+                f"{self.nominal_voltage_v:g} V",
+                "Give the volts of one cell, or leave it empty for a pack.",
+            )
+        if self.internal_management:
+            yield Clash(
+                "internal_management",
+                "is yes for a bare cell",
+                "A cell with a management of its own is a pack of one cell: is it a bare cell?",
+            )
+
+    @cross_check
     def _mass_possible(self) -> Iterator[Clash]:
         if self.mass_kg is None:
             return
@@ -178,6 +211,22 @@ def cells_in_series(candidate: Candidate) -> int:
     return max(1, round(candidate.nominal_voltage_v / cell))
 
 
+def is_bare_cell(candidate: Candidate) -> bool:
+    """Whether a candidate is a bare cell, which needs a management and something to hold it.
+
+    Where it does not say: one whose volts are those of a single cell of a chemistry that needs a
+    management, and that is not said to have one.
+    """
+    if candidate.bare_cell is not None:
+        return candidate.bare_cell
+    chemistry = CHEMISTRIES[candidate.chemistry]
+    return (
+        chemistry.cell_management
+        and not candidate.internal_management
+        and candidate.nominal_voltage_v <= MOST_OF_A_CELL * chemistry.cell_voltage_v
+    )
+
+
 def specify(candidate: Candidate) -> Pack:
     """Fill every gap of a candidate from its chemistry, and say so.
 
@@ -219,6 +268,9 @@ def specify(candidate: Candidate) -> Pack:
     def management() -> bool:
         if candidate.internal_management is not None:
             return candidate.internal_management
+        if is_bare_cell(candidate):
+            assumed["internal_management"] = Datum(False, "a bare cell has none")
+            return False
         usual = chemistry.cell_management
         assumed["internal_management"] = Datum(
             usual, f"{'built in' if usual else 'none'}, as usual for {chemistry.name} packs"

@@ -6,12 +6,14 @@ from tco.case.times import MONTHS
 from tco.forms import labels
 from tco.forms.cells import plain_text, shown_text
 from tco.forms.entry import Entry, Units
+from tco.forms.log_text import LOG_LABELS
 from tco.workspace.document import LOG, MONTH_STEPS, is_row
 from tco.workspace.edits import Document, Edit, Path, Value
 from tco.workspace.journal import row_of
 
 ROW_WORDS = {
     "candidates": ("candidate", "candidates"),
+    "management_units": ("management unit", "management units"),
     "loads": ("load", "loads"),
     "solar": ("solar array", "solar arrays"),
     "engine": ("engine charger", "engine chargers"),
@@ -133,7 +135,7 @@ def _entry_and_month(path: Path) -> tuple[Entry, str]:
     steps = [step for step in path if not is_row(step)] or [""]
     month = MONTHS[int(steps.pop()) - 1] if steps[-1] in MONTH_STEPS and len(steps) > 1 else ""
     if steps[0] == LOG:
-        return Entry(steps[-1], labels.LOG_LABELS.get(steps[-1], steps[-1]), "text"), month
+        return Entry(steps[-1], LOG_LABELS.get(steps[-1], steps[-1]), "text"), month
     return labels.entry_of(steps), month
 
 

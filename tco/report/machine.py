@@ -8,6 +8,7 @@ beyond what is followed (a life of more than 40 years), is null.
 import json
 import math
 from collections.abc import Sequence
+from dataclasses import asdict
 from typing import Any
 
 import numpy as np
@@ -25,6 +26,7 @@ from tco.physics.fuses import FuseChoice
 from tco.report.answer.words import CAUTION, answer
 from tco.report.inputs.words import assumed_words
 from tco.report.money.words import timing
+from tco.report.wiring.block import block_data
 from tco.report.years.first_bank import at_its_end, replaced_in_year
 from tco.report.years.two_models import MODEL, second_of
 from tco.result import Result, bought_wh
@@ -71,6 +73,7 @@ def as_data(
                 start=1,
             )
         ],
+        "not_tried": [asdict(one) for one in comparison.left_out],
         "power_failures": _power_failures(comparison),
         "convergence": _convergence(known or convergence(comparison)),
         "arguments": {argument.kind: _argument(argument) for argument in argued} or None,
@@ -243,6 +246,7 @@ def _arrangement(
         "warranty_years_in_this_use": result.failures.covered_years,
         "warranty_void_because": list(result.failures.void),
         "fit": _fit(result),
+        "block": block_data(arrangement),
         "wiring": _wiring(result),
         "existing_parts": [
             {

@@ -30,6 +30,7 @@ REQUIREMENTS = {
     "charge_display": "state-of-charge display",
     "low_temperature_cutoff": "low-temperature cut-off",
     "cell_management": "cell management",
+    "cell_assembly": "building with bare cells",
     "alternator": "alternator",
     "wiring": "cables and fuses",
     "hours_without_power": "hours without power, simulated",

@@ -6,7 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from html import escape
 
+from tco.bank.cell_work import block_parts
 from tco.bank.charging import chargers_to_replace
+from tco.bank.checks.cells import ASSEMBLY
 from tco.bank.wiring.bill import LABOUR, BillLine
 from tco.bank.wiring.wiring import CAUTION, Wiring
 from tco.case import Case
@@ -37,7 +39,11 @@ class ShoppingLine:
 
 
 def shopping_list(case: Case, result: Result) -> tuple[ShoppingLine, ...]:
-    """Packs first, then every part of the wiring bill that is no labour, then chargers."""
+    """What to buy, in order.
+
+    Packs, or bare cells and what they are built with; every part of the wiring bill that is no
+    labour; chargers.
+    """
     arrangement = result.arrangement
     pack = arrangement.pack
     link = next((c.link for c in case.candidates if c.name == pack.name), "")
@@ -49,13 +55,19 @@ def shopping_list(case: Case, result: Result) -> tuple[ShoppingLine, ...]:
     lines = [
         ShoppingLine(
             f"{pack.maker} {pack.name}".strip(),
-            float(arrangement.packs),
+            float(arrangement.pieces),
             "pc",
-            pack.price,
+            pack.piece_price,
             link,
-            "all of one batch and age" if arrangement.packs > 1 else "",
+            "all of one batch and age" if arrangement.pieces > 1 else "",
             places,
         )
+    ]
+    lines += [
+        ShoppingLine(
+            part.part, float(part.quantity), "pc", part.price, part.link, part.note, places
+        )
+        for part in block_parts(arrangement)
     ]
     if pack.freight_price > 0:
         lines.append(
@@ -158,6 +170,12 @@ def tools(result: Result) -> tuple[str, ...]:
         "clamp meter for direct current, multimeter",
         "eye protection and gloves; no rings, watch or chain near the terminals",
     ]
+    if result.arrangement.pack.block is not None:
+        found += [
+            "every spanner, socket and ratchet insulated; a board to cover the cells not worked on",
+            "bench supply or charger for a single cell, to bring all cells to one charge",
+            "milliohm meter or a load, to measure every joint and every cell",
+        ]
     if result.arrangement.pack.mass_kg > 25.0:
         found.append("a second person or a hoist for the packs")
     return tuple(found)
@@ -213,8 +231,14 @@ def shopping_html(case: Case, result: Result) -> str:
         f"<h1>{name}</h1><table><thead><tr><th>part<th class=n>quantity<th class=n>each"
         f"<th class=n>cost<th>note</tr></thead><tbody>{rows}</tbody></table>"
         f"<p><strong>{total}</strong>{escape(tax)}</p><h2>Tools</h2><ul>{needed}</ul>"
-        f"<p>{escape(CAUTION)}</p></html>"
+        f"<p>{escape(CAUTION)}</p>{_of_cells(result)}</html>"
     )
+
+
+def _of_cells(result: Result) -> str:
+    if result.arrangement.pack.block is None:
+        return ""
+    return f"<p>Bare cells: {escape(ASSEMBLY)}.</p>"
 
 
 def _amount(line: ShoppingLine) -> str:
