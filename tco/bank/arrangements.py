@@ -33,6 +33,11 @@ class Arrangement:
         return self.packs * self.pack.pieces
 
     @property
+    def pieces_in_parallel(self) -> int:
+        """Of what the candidate offers, so many side by side: strings, or cells of all of them."""
+        return self.parallel * (1 if self.pack.block is None else self.pack.block.parallel)
+
+    @property
     def layout(self) -> str:
         """The trade's short form, such as 2S2P; of blocks of bare cells 8S2P, or 2 × 8S2P."""
         block = self.pack.block
@@ -76,6 +81,11 @@ class Arrangement:
     def pack_resistance_ohm(self) -> float:
         """Resistance of the packs of the bank together, without cables, new, 25 degC. [ohm]"""
         return self.series * self.pack.internal_resistance_ohm / self.parallel
+
+    @property
+    def fault_resistance_ohm(self) -> float:
+        """The same as a fault current may rest on it (`Pack.fault_ohm`). [ohm]"""
+        return self.series * self.pack.fault_ohm / self.parallel
 
 
 def meets_voltage(bank_v: float, system_v: float) -> bool:

@@ -47,9 +47,9 @@ HOLDING_MASS_SHARE = 0.08
 """Plates, rods, sheets, links and unit over the cells' mass: two plates of 10 mm aluminium and
 the rest on 16 cells of 5 kg. Assumption, no source."""
 
-BOLTED_JOINT_OHM = 30e-6
-"""A bar bolted to a terminal: good bolted joints of stationary batteries have 19 to 48 micro-ohm
-(IEEE 450 as quoted by makers)."""
+BEST_JOINT_OHM, BOLTED_JOINT_OHM = 19e-6, 30e-6
+"""A bar bolted to a terminal, at its best and usually: good bolted joints of stationary batteries
+have 19 to 48 micro-ohm (IEEE 450 as quoted by makers)."""
 
 COPPER_OHM_MM2_PER_M = 0.017241
 """Annealed copper at 20 degC (IEC 60028)."""
@@ -119,29 +119,34 @@ def link_mm2(current_a: float) -> float:
     return max(SMALLEST_LINK_MM2, current_a / LINK_A_PER_MM2)
 
 
-def link_ohm(cell: Pack, current_a: float) -> float:
-    """From one cell to the next: two bolted joints and the bar of a cell's share. [ohm]
+def bar_ohm(cell: Pack, current_a: float) -> float:
+    """Copper from a terminal to the next cell's, of one cell's share of the bar. [ohm]
 
     `current_a`: that of one cell.
     """
     span_mm = min(cell.dimensions_mm[:2]) + SHEET_MM if cell.dimensions_mm else UNKNOWN_SPAN_MM
-    bar = COPPER_OHM_MM2_PER_M * span_mm / 1000.0 / link_mm2(current_a)
-    return 2.0 * BOLTED_JOINT_OHM + bar
+    return COPPER_OHM_MM2_PER_M * span_mm / 1000.0 / link_mm2(current_a)
 
 
-def group_unevenness(parallel: int, *, cell_ohm: float, link_ohm: float) -> float:
+def link_ohm(cell: Pack, current_a: float) -> float:
+    """From one cell to the next: two bolted joints and the bar between. [ohm]"""
+    return 2.0 * BOLTED_JOINT_OHM + bar_ohm(cell, current_a)
+
+
+def group_unevenness(parallel: int, *, cell_ohm: float, bar_ohm: float) -> float:
     """Current of the hardest-worked cell of a group over an equal share.
 
-    As if the group were fed and drawn at one end, through a link from cell to cell on both sides:
-    true of the first and last group at most, and so cautious for the others.
+    As if the group were fed and drawn at the same end of the bars that join its cells: true of the
+    first and last group at most, and so cautious for those between, which hand the current on from
+    cell to cell. Each cell has its two bolted joints.
     """
     if parallel == 1:
         return 1.0
     network = StringNetwork(
         strings=parallel,
-        string_ohm=cell_ohm,
+        string_ohm=cell_ohm + 2.0 * BOLTED_JOINT_OHM,
         lead_ohm=0.0,
-        link_ohm=link_ohm,
+        link_ohm=bar_ohm,
         open_circuit_v=1.0,
         take_off="one end",
     )
@@ -160,15 +165,17 @@ def built(
 ) -> Pack:
     """A block of bare cells as a pack; see the head of this module.
 
-    Its resistance is always marked as assumed, since that of links and unit is, so that no fault
-    current rests on it. Currents are the lowest of what the cells carry, shared as
-    `group_unevenness` says, and of what the unit lets through.
+    Its resistance is always marked as assumed, since that of links and unit is; fault currents rest
+    on the cells and the best of joints alone (`Pack.fault_ohm`). Currents are the lowest of what
+    the cells carry, shared as `group_unevenness` says, and of what the unit lets through.
     """
     cell = specify(candidate)
     cells = series * parallel
     cell_link_ohm = link_ohm(cell, cell.continuous_discharge_a)
     uneven = group_unevenness(
-        parallel, cell_ohm=cell.internal_resistance_ohm, link_ohm=cell_link_ohm
+        parallel,
+        cell_ohm=cell.internal_resistance_ohm,
+        bar_ohm=bar_ohm(cell, cell.continuous_discharge_a),
     )
     resistance = (
         series * cell.internal_resistance_ohm + (series - 1) * cell_link_ohm
@@ -209,7 +216,17 @@ def built(
         _assume_of_unit(unit, assumed)
     parts = tuple(_parts(prices, unit, series=series, parallel=parallel, rows=rows, current_a=max(
         continuous, charge)))  # fmt: skip
-    block = Block(series, parallel, rows, unit, cell.price, parts, candidate.max_series, variant)
+    block = Block(
+        series,
+        parallel,
+        rows,
+        unit,
+        cell.price,
+        (series * cell.internal_resistance_ohm + (series - 1) * 2.0 * BEST_JOINT_OHM) / parallel,
+        parts,
+        candidate.max_series,
+        variant,
+    )
     most = candidate.max_parallel
     if most is None:
         assumed["max_parallel"] = cell.assumed["max_parallel"]

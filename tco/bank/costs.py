@@ -151,6 +151,8 @@ def _at_first(case: Case, bank: Bank) -> Iterator[Paid]:
     )
     if wiring is not None:
         labour, hours = wiring.labour_cost, wiring.labour_hours
+        built = "" if pack.block is None else f"building {arrangement.pieces} cells in, "
+        what = f"{built}fitting and wiring"
         yield Paid(
             "wiring parts",
             lambda _: (
@@ -161,7 +163,7 @@ def _at_first(case: Case, bank: Bank) -> Iterator[Paid]:
         )
         yield Paid(
             "labour",
-            lambda _: f"{hours:.2f} h of fitting and wiring{_paid_how(case)}",
+            lambda _: f"{hours:.2f} h of {what}{_paid_how(case)}",
             work_price=with_tax(case, labour),
             quantity=hours,
             unit="h",

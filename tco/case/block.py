@@ -26,8 +26,9 @@ class Block:
     """A pack made of bare cells: `parallel` cells to a group, `series` groups, in `rows`.
 
     `unit` is the management unit that watches them, None where an external one has to. `parts` are
-    all that is bought beside the cells, the unit among them. `most_in_series` is what the cell's
-    maker allows, None where he does not say. `variant` tells it from another block
+    all that is bought beside the cells, the unit among them. `fault_ohm` is the resistance that a
+    fault current may rest on: that of the cells, and of joints at their best. `most_in_series` is
+    what the cell's maker allows, None where he does not say. `variant` tells the block from another
     of the same cells and layout, "" where there is none.
     """
 
@@ -36,6 +37,7 @@ class Block:
     rows: int
     unit: ManagementUnit | None
     cell_price: float
+    fault_ohm: float
     parts: tuple[BlockPart, ...]
     most_in_series: int | None = None
     variant: str = ""

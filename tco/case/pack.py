@@ -68,6 +68,14 @@ class Pack:
         return width * depth * height / 1e6
 
     @property
+    def fault_ohm(self) -> float:
+        """Resistance that a fault current may rest on: in a block without its unit, joints at best.
+
+        [ohm]
+        """
+        return self.internal_resistance_ohm if self.block is None else self.block.fault_ohm
+
+    @property
     def pieces(self) -> int:
         """Of what its candidate offers, so many make it: 1, or the cells of a block."""
         return 1 if self.block is None else self.block.cells

@@ -3,7 +3,8 @@
 from collections.abc import Iterable
 
 from tco.bank.arrangements import Arrangement
-from tco.bank.checks.check import Check, plain_check
+from tco.bank.checks.check import Check, limit_check, plain_check
+from tco.case.block import Block
 
 ASSEMBLY = (
     "press and insulate the cells as their maker says, no more and no less; cells of one batch, "
@@ -30,3 +31,20 @@ def check_cells(arrangement: Arrangement) -> Iterable[Check]:
     )
     each = f"{block.cells} cells to a block, {block.layout}"
     yield plain_check("cell_assembly", "caution", f"{each}{hidden}; {ASSEMBLY}")
+
+
+def cells_in_series(block: Block) -> Check:
+    """Whether the cell's maker allows as many in series as a block has."""
+    series, most = block.series, block.most_in_series
+    if most is None:
+        words = f"{series} cells in series under one management; their maker states no limit"
+        return plain_check("packs_in_series", "pass", words)
+    return limit_check(
+        "packs_in_series",
+        float(series),
+        float(most),
+        "cells",
+        at_least=False,
+        good=f"{series} cells in series; {most} the maker's limit",
+        bad=f"needs {series} cells in series; {most} the maker's limit",
+    )

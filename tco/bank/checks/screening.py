@@ -16,7 +16,7 @@ from tco.bank.arrangements import (
 from tco.bank.bank import Bank
 from tco.bank.budget import EnergyBudget, PeakDemand
 from tco.bank.checks.alternators import check_alternators
-from tco.bank.checks.cells import check_cells
+from tco.bank.checks.cells import cells_in_series, check_cells
 from tco.bank.checks.charging import check_currents, check_profiles
 from tco.bank.checks.check import REQUIREMENTS, Check, Screening, Verdict, limit_check, plain_check
 from tco.bank.checks.cold import check_charging, check_discharging
@@ -107,8 +107,8 @@ def _voltage(case: Case, arrangement: Arrangement) -> Check:
 def _in_series(arrangement: Arrangement) -> Check:
     series, most = arrangement.series, arrangement.pack.max_series
     block = arrangement.pack.block
-    if block is not None and block.most_in_series is not None:
-        series, most = block.series, block.most_in_series
+    if block is not None:
+        return cells_in_series(block)
     says = "assumed allowed" if "max_series" in arrangement.pack.assumed else "the maker's limit"
     return limit_check(
         "packs_in_series",

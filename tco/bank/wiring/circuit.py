@@ -285,7 +285,7 @@ def _short_circuit_a(arrangement: Arrangement, volts: float, leads_ohm: float) -
     """
     return float(
         prospective_short_circuit_a(
-            volts, arrangement.pack_resistance_ohm, 2.0 * JOINT_OHM + leads_ohm
+            volts, arrangement.fault_resistance_ohm, 2.0 * JOINT_OHM + leads_ohm
         )
     )
 
