@@ -199,13 +199,13 @@ def built(
     charge = carried(
         "continuous_charge_a", cell.continuous_charge_a, None if unit is None else unit.charge_a
     )
-    mass = cells * cell.mass_kg * (1.0 + HOLDING_MASS_SHARE)
-    of_cell = cell.assumed["mass_kg"].source if "mass_kg" in cell.assumed else "stated"
-    assumed["mass_kg"] = Datum(
-        mass,
-        f"{cells} cells ({of_cell}) and {HOLDING_MASS_SHARE:.0%} for plates, links and unit, "
-        "no source",
-    )
+    mass = cells * cell.mass_kg
+    if "mass_kg" in cell.assumed:  # of a pack of its energy, what holds the cells with it
+        assumed["mass_kg"] = Datum(mass, cell.assumed["mass_kg"].source)
+    else:
+        mass *= 1.0 + HOLDING_MASS_SHARE
+        words = f"{cells} cells and {HOLDING_MASS_SHARE:.0%} for plates, links and unit, no source"
+        assumed["mass_kg"] = Datum(mass, words)
     assumed["internal_resistance_mohm"] = Datum(
         1000.0 * resistance,
         f"{series} groups of {parallel}: cell {1000.0 * cell.internal_resistance_ohm:.3g} and link "

@@ -18,6 +18,9 @@ DENSITY_RATIO = 1.6
 """Wh/kg may differ from the chemistry's usual by this factor, either way."""
 VOLUME_RATIO = 1.9
 """Wh/L may differ from the usual by this factor: cases vary more than cells."""
+CELL_KG_RATIO, CELL_L_RATIO = 1.45, 1.9
+"""A bare cell stores so much more in a kilogram and in a litre than a pack of its chemistry: 165 to
+180 Wh/kg and 340 to 400 Wh/L of LFP (from memory)."""
 CYCLES_RATIO = 2.0
 """Rated cycles above this multiple of the chemistry's usual, at the same depth, are doubted."""
 SHORTEST_SIDE_MM, LONGEST_SIDE_MM = 40.0, 1200.0
@@ -84,10 +87,10 @@ def _cell_doubts(candidate: Candidate) -> list[_Found]:
 
 
 def _density_doubts(candidate: Candidate) -> list[_Found]:
-    chemistry = CHEMISTRIES[candidate.chemistry]
+    chemistry, bare = CHEMISTRIES[candidate.chemistry], is_bare_cell(candidate)
     found: list[_Found] = []
     if candidate.mass_kg is not None:
-        usual = chemistry.specific_energy_wh_per_kg.value
+        usual = chemistry.specific_energy_wh_per_kg.value * (CELL_KG_RATIO if bare else 1.0)
         found += _ratio_doubt(
             candidate.energy_wh / candidate.mass_kg, usual, "Wh/kg", DENSITY_RATIO, chemistry.name
         )
@@ -97,7 +100,7 @@ def _density_doubts(candidate: Candidate) -> list[_Found]:
         and candidate.height_mm is not None
     ):
         litres = candidate.width_mm * candidate.depth_mm * candidate.height_mm / 1e6
-        usual = chemistry.energy_wh_per_l.value
+        usual = chemistry.energy_wh_per_l.value * (CELL_L_RATIO if bare else 1.0)
         found += _ratio_doubt(
             candidate.energy_wh / litres, usual, "Wh/L", VOLUME_RATIO, chemistry.name
         )
