@@ -58,9 +58,7 @@ def test_a_bare_cell_has_no_management_unless_it_says_so() -> None:
         ({"internal_management": True}, "internal_management", "yes for a bare cell"),
     ],
 )
-def test_what_does_not_go_with_a_bare_cell(
-    changes: dict[str, Any], field: str, words: str
-) -> None:
+def test_what_does_not_go_with_a_bare_cell(changes: dict[str, Any], field: str, words: str) -> None:
     with pytest.raises(ValidationError) as caught:
         cell(bare_cell=True, **changes)
     (error,) = caught.value.errors()
@@ -70,7 +68,9 @@ def test_what_does_not_go_with_a_bare_cell(
 
 @pytest.mark.parametrize("heading", ["bare_cell", "Bare cell", "Cell only", "single cell"])
 def test_a_shop_table_says_bare_cell(heading: str) -> None:
-    text = f"name,chemistry,V,Ah,price,{heading}\nRidge,lfp,3.2,280,68,yes\nPack,lfp,12.8,100,300,\n"
+    text = (
+        f"name,chemistry,V,Ah,price,{heading}\nRidge,lfp,3.2,280,68,yes\nPack,lfp,12.8,100,300,\n"
+    )
     first, second = parse_candidates(text)
     assert (first.bare_cell, second.bare_cell) == (True, None)
     assert parse_candidates(candidates_to_csv([first, second])) == (first, second)
@@ -105,7 +105,9 @@ def test_prices_of_cells_are_held_against_cells() -> None:
     packs = [cell(name=f"P{n}", nominal_voltage_v=12.8, price=900.0) for n in range(4)]
     assert price_doubts([*packs, cell(price=70.0)]) == {}
     cells = [cell(name=f"C{n}", price=70.0) for n in range(3)]
-    assert "the other lithium cells" in price_doubts([*packs, *cells, cell(price=20.0)])["Ridge 280"]
+    assert (
+        "the other lithium cells" in price_doubts([*packs, *cells, cell(price=20.0)])["Ridge 280"]
+    )
 
 
 # --- management units -----------------------------------------------------------------
