@@ -11,9 +11,10 @@ ASSEMBLY = (
     "matched in capacity and resistance, brought to one charge before they are joined. Their "
     "terminals are live at all times and nothing switches them off: cover them, work with "
     "insulated tools, eye protection and no metal on hands or neck, and set a fuse of enough "
-    "interrupt rating at the block's terminal, since no management unit breaks a dead short. To "
-    "be built and tested by somebody trained in it; follow the makers of cells and unit and your "
-    "local code, which may ask for a tested battery instead"
+    "interrupt rating at the block's terminal, since no management unit breaks a dead short. Ask "
+    "what the warranty covers once cells are built in. To be built and tested by somebody trained "
+    "in it; follow the makers of cells and unit and your local code, which may ask for a tested "
+    "battery instead"
 )
 """Common practice, no source; the makers' instructions and the local code come first."""
 
