@@ -46,6 +46,9 @@ MOST_OF_A_CELL = 1.4
 series have 2.0 times)."""
 
 
+MOST_IN_SERIES = 1_000
+
+
 def _trimmed_headings(value: Any) -> Any:
     if not isinstance(value, Mapping):
         return value
@@ -72,7 +75,8 @@ class Candidate(Model):
     """One pack or bare cell on offer. What is not stated stays None and is filled by `specify`.
 
     `bare_cell`: a single cell that needs a management and something to hold it, of which blocks are
-    built (`tco.bank.blocks`); not stated, see `is_bare_cell`. `left_out`: kept in the case, but not
+    built (`tco.bank.blocks`); not stated, see `is_bare_cell`. Its `max_series` and `max_parallel`
+    count cells, those of strings side by side together. `left_out`: kept in the case, but not
     compared for now.
     """
 
@@ -104,7 +108,7 @@ class Candidate(Model):
     end_of_life: ShareAboveZero | None = Field(default=None, lt=1)
     calendar_life_years: Positive | None = Field(default=None, ge=0.1, le=200)
     self_discharge_per_month: Fraction | None = None
-    max_series: int | None = Field(default=None, ge=1, le=1_000)
+    max_series: int | None = Field(default=None, ge=1, le=MOST_IN_SERIES)
     max_parallel: int | None = Field(default=None, ge=1, le=1_000)
     cell_voltages_visible: bool | None = None
     charge_display: bool | None = None
@@ -234,9 +238,10 @@ def specify(candidate: Candidate) -> Pack:
     stated continuous current. A feature that is not mentioned is assumed absent.
     No default contradicts a stated value: a continuous current stays below a stated peak, a
     temperature limit within the stated opposite one. Packs in series default to as many as make
-    a 48 V system (four of 12.8 V).
+    a 48 V system (four of 12.8 V). Features of a bare cell are those of its management unit, which
+    also says how many it takes in series.
     """
-    chemistry = CHEMISTRIES[candidate.chemistry]
+    chemistry, bare = CHEMISTRIES[candidate.chemistry], is_bare_cell(candidate)
     assumed: dict[str, Datum] = {}
 
     def stated_or(name: str, default: float, source: str) -> float:
@@ -268,7 +273,7 @@ def specify(candidate: Candidate) -> Pack:
     def management() -> bool:
         if candidate.internal_management is not None:
             return candidate.internal_management
-        if is_bare_cell(candidate):
+        if bare:
             assumed["internal_management"] = Datum(False, "a bare cell has none")
             return False
         usual = chemistry.cell_management
@@ -279,9 +284,17 @@ def specify(candidate: Candidate) -> Pack:
 
     def feature(name: str) -> bool:
         stated: bool | None = getattr(candidate, name)
-        if stated is None:
+        if stated is None and not bare:
             assumed[name] = Datum(False, "not mentioned, so assumed absent")
         return bool(stated)
+
+    def in_series() -> int:
+        if bare:
+            return candidate.max_series or MOST_IN_SERIES
+        usual_v = chemistry.max_series_voltage_v
+        most = max(1, round(usual_v.value / candidate.nominal_voltage_v))
+        source = f"up to a {usual_v.value:g} V system, {usual_v.source}"
+        return int(stated_or("max_series", most, source))
 
     cells = cells_in_series(candidate)
     usual_a = chemistry.discharge_rate_c.value * candidate.capacity_ah
@@ -334,14 +347,7 @@ def specify(candidate: Candidate) -> Pack:
         end_of_life=of_chemistry("end_of_life"),
         calendar_life_years=of_chemistry("calendar_life_years"),
         self_discharge_per_month=of_chemistry("self_discharge_per_month"),
-        max_series=int(
-            stated_or(
-                "max_series",
-                max(1, round(chemistry.max_series_voltage_v.value / candidate.nominal_voltage_v)),
-                f"up to a {chemistry.max_series_voltage_v.value:g} V system, "
-                + chemistry.max_series_voltage_v.source,
-            )
-        ),
+        max_series=in_series(),
         max_parallel=int(of_chemistry("max_parallel")),
         cell_voltages_visible=feature("cell_voltages_visible"),
         charge_display=feature("charge_display"),

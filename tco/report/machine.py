@@ -89,7 +89,7 @@ def as_data(
             "inflation": case.prices.inflation,
             "prior": "failures_per_pack_year.class_prior: believed of its price class and "
             "chemistry alone (the ring on the screen). prior: with the marks of what was looked "
-            "at, before any report. posterior: with the reports.",
+            "at, before any report. posterior: with the reports. Of a bare cell per cell.",
         },
         "doubts": _doubts(comparison),
         "doubts_about_prices": list(double_price_doubts(case.prices)),
