@@ -93,9 +93,9 @@ def variant_of(unit: ManagementUnit | None, choices: int) -> str:
     return "external management" if unit is None else unit.name
 
 
-def rows_possible(cells: int) -> tuple[int, ...]:
-    """Numbers of equal rows in which so many cells may stand."""
-    return tuple(rows for rows in range(1, MOST_ROWS + 1) if cells % rows == 0)
+def rows_possible(series: int) -> tuple[int, ...]:
+    """Numbers of rows in which so many groups may stand: equal ones, no group broken up."""
+    return tuple(rows for rows in range(1, MOST_ROWS + 1) if series % rows == 0)
 
 
 def block_dimensions_mm(

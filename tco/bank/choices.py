@@ -179,7 +179,7 @@ def _blocks(
             )  # fmt: skip
         return packs[rows]
 
-    ways = _tightest_first(candidate, series * group)
+    ways = _tightest_first(candidate, series, group)
     most = min(block(ways[0]).max_parallel, case.assumptions.max_packs)
     for strings in range(1, max(1, most) + 1):
         tries = (Arrangement(block(rows), 1, strings) for rows in ways)
@@ -192,10 +192,10 @@ def _may_fit(case: Case, arrangement: Arrangement) -> bool:
     return fit is None or fit.fits
 
 
-def _tightest_first(candidate: Candidate, cells: int) -> tuple[int, ...]:
+def _tightest_first(candidate: Candidate, series: int, group: int) -> tuple[int, ...]:
     """Numbers of rows, that of the block of least volume first, of equals the squarest."""
     cell_mm = specify(candidate).dimensions_mm
-    possible = rows_possible(cells)
+    possible, cells = rows_possible(series), series * group
     if cell_mm is None:
         return possible[:1]
 

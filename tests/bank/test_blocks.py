@@ -255,7 +255,7 @@ def test_units_that_serve_and_the_external_one(plain_case: Callable[..., Case]) 
 
 @pytest.mark.parametrize("cells", [4, 8, 16, 32])
 def test_a_block_holds_its_cells(cells: int) -> None:
-    for rows in rows_possible(cells):
+    for rows in rows_possible(cells):  # of one cell each
         width, depth, height = block_dimensions_mm((174.0, 72.0, 204.0), cells=cells, rows=rows)
         assert width > cells // rows * 72.0
         assert depth > rows * 174.0
@@ -271,6 +271,6 @@ def test_the_size_of_a_block_by_hand() -> None:
     assert block(8, 1, height_mm=None).dimensions_mm is None
 
 
-def test_rows_are_full() -> None:
+def test_rows_are_full_and_no_group_is_broken_up() -> None:
     assert rows_possible(8) == (1, 2, 4)
     assert rows_possible(14) == (1, 2)

@@ -14,6 +14,7 @@ from tco.bank.wiring.wiring import CAUTION, Wiring
 from tco.case import Case
 from tco.case.words import money
 from tco.report.shown_units import shown
+from tco.report.wiring.block_drawing import block_drawing
 from tco.result import Result
 
 
@@ -238,7 +239,8 @@ def shopping_html(case: Case, result: Result) -> str:
 def _of_cells(result: Result) -> str:
     if result.arrangement.pack.block is None:
         return ""
-    return f"<p>Bare cells: {escape(ASSEMBLY)}.</p>"
+    drawing = block_drawing(result.arrangement.pack)
+    return f"<p>Bare cells: {escape(ASSEMBLY)}.</p>{drawing}"
 
 
 def _amount(line: ShoppingLine) -> str:
