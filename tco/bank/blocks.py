@@ -17,7 +17,7 @@ from tco.bank.wiring.sharing import share
 from tco.bank.wiring.string_network import StringNetwork
 from tco.case import Candidate, Case, Pack, Prices, specify
 from tco.case.block import Block, BlockPart, unit_part
-from tco.case.management_unit import ManagementUnit
+from tco.case.management_unit import CHARGE_SHARE, ManagementUnit
 from tco.physics.chemistry import Datum
 
 MOST_IN_A_GROUP = 4
@@ -185,7 +185,10 @@ def built(
     def carried(name: str, cell_a: float, unit_a: float | None) -> float:
         group_a = parallel * cell_a / uneven
         limited = group_a if unit_a is None else min(group_a, unit_a)
-        if name in cell.assumed and limited == group_a:
+        if limited < group_a:
+            if unit is not None and getattr(unit, name) is None:
+                assumed[name] = Datum(limited, f"{unit.name}: {_NOT_STATED_OF_A_UNIT[name]}")
+        elif name in cell.assumed:
             source = f"{parallel} cells side by side, each: {cell.assumed[name].source}"
             assumed[name] = Datum(limited, source)
         return limited
@@ -214,8 +217,8 @@ def built(
     )
     if unit is not None:
         _assume_of_unit(unit, assumed)
-    parts = tuple(_parts(prices, unit, series=series, parallel=parallel, rows=rows, current_a=max(
-        continuous, charge)))  # fmt: skip
+    amps = max(continuous, charge)
+    parts = tuple(_parts(prices, unit, series=series, parallel=parallel, rows=rows, current_a=amps))
     block = Block(
         series,
         parallel,
@@ -263,6 +266,14 @@ _ANEW = frozenset({
     "low_temperature_cutoff", "cell_voltages_visible", "charge_display",
 })  # fmt: skip
 """What a block assumes by itself, whatever is assumed of its cell."""
+
+
+_NOT_STATED_OF_A_UNIT = {
+    "peak_discharge_a": "no more than its continuous current, as its sheet states no peak",
+    "continuous_charge_a": f"{CHARGE_SHARE:.0%} of its discharge, as its sheet states none; common "
+    "practice, no source",
+}
+"""Why a unit is taken to let no more through; see `ManagementUnit`."""
 
 
 def _assume_of_unit(unit: ManagementUnit, assumed: dict[str, Datum]) -> None:

@@ -200,6 +200,14 @@ def test_currents_are_those_of_the_cells_or_of_the_unit() -> None:
     assert weak.continuous_charge_a == 50.0
 
 
+def test_what_a_unit_does_not_state_is_marked_as_assumed() -> None:
+    weak = block(8, 2, unit=WEAK)
+    assert "50% of its discharge" in weak.assumed["continuous_charge_a"].source
+    assert "states no peak" in weak.assumed["peak_discharge_a"].source
+    assert "continuous_discharge_a" not in weak.assumed
+    assert not {"continuous_charge_a", "peak_discharge_a"} & set(block(8, 2).assumed)
+
+
 # --- features -------------------------------------------------------------------------
 
 
