@@ -14,8 +14,8 @@ SCREENS = {
     "after_purchase": "After the purchase",
     "prices": "Prices and assumptions",
 }
+# where a screen is found under another name than its file's
 ADDRESSES = {"after_purchase": "kept"}
-"""Where a screen is found under another name than its file's."""
 
 
 def main() -> None:

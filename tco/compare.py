@@ -14,8 +14,9 @@ import numpy as np
 from tco.bank.budget import EnergyBudget, PeakDemand
 from tco.bank.checks.screening import required_current_a
 from tco.bank.choices import LeftOut, tried
-from tco.bank.wiring.feeds import Feed, feeds
+from tco.bank.wiring.feeds import Feed, branch_runs, feeds
 from tco.bank.wiring.sharing_study import SharingStudy, study
+from tco.bank.wiring.sizing import Run
 from tco.case import Case
 from tco.columns import COLUMNS, Row
 from tco.life.conditions import Conditions
@@ -81,11 +82,14 @@ class Comparison:
         return study(self.case, result.arrangement, result.wiring.circuit)
 
     def feeds(self, result: Result) -> tuple[Feed, ...]:
-        """What the branches to chargers and fuse block have to be; empty without wiring."""
+        """What the branches of the distribution have to be; empty without wiring."""
         if result.wiring is None:
             return ()
-        direct_a = self.demand.direct_w / self.case.system.cutoff_voltage_v
-        return feeds(self.case, result.wiring.circuit, direct_loads_a=direct_a)
+        return feeds(self.case, result.wiring.circuit, self._branch_runs)
+
+    @cached_property
+    def _branch_runs(self) -> tuple[Run, ...]:
+        return branch_runs(self.case)
 
     def trace(self, result: Result, *, health: float = 1.0) -> Trace:
         """Hour by hour through the weather years of one arrangement, at one health."""
@@ -197,7 +201,7 @@ def compare(
         say(0.8, "money")
         lives = lives_of(case, banks, years.profiles)
         found = price(case, need, banks, years, lives)
-        judged = judge_all(case, screenings, found)
+        judged = judge_all(case, need, screenings, found)
         results = tuple(
             Result(screening=screening, **vars(one))
             for screening, one in zip(judged, found, strict=True)

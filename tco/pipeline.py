@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 
 from tco.bank.arrangements import Arrangement
 from tco.bank.bank import Bank, wired
-from tco.bank.budget import EnergyBudget, PeakDemand, energy_budget, peak_demand
+from tco.bank.budget import EnergyBudget, PeakDemand, energy_budget, peak_demand, surge_w
 from tco.bank.checks.check import Screening
 from tco.bank.checks.screening import judge_year, required_current_a, screen
 from tco.case import Assumptions, Candidate, Case, Prices
@@ -44,6 +44,7 @@ class Need:
     budget: EnergyBudget
     demand: PeakDemand
     current_a: float
+    surge_a: float
     conditions: Conditions
 
 
@@ -89,7 +90,8 @@ def need_of(case: Case) -> Need:
     def work() -> Need:
         budget, demand = energy_budget(case), peak_demand(case)
         current_a = required_current_a(case, demand)
-        return Need(budget, demand, current_a, conditions(case, budget))
+        surge_a = surge_w(case, demand) / case.system.cutoff_voltage_v
+        return Need(budget, demand, current_a, surge_a, conditions(case, budget))
 
     return _NEEDS.of(key, work)
 
@@ -104,8 +106,9 @@ def _read_by_need(assumptions: Assumptions) -> tuple[object, ...]:
 def wire_all(case: Case, need: Need, arrangements: Sequence[Arrangement]) -> tuple[Bank, ...]:
     """Every arrangement as wired, or why it cannot be."""
     key = (
-        case.system, case.sources, case.use, _read_by_wiring(case.prices),
-        case.assumptions.critical_drop, need.current_a,
+        case.system, case.sources, case.use, _read_by_wiring(case.prices), case.climate.max_degc,
+        case.assumptions.critical_drop, case.assumptions.surge_seconds,
+        need.current_a, need.surge_a,
     )  # fmt: skip
     known = _WIRINGS.of(key, dict)
     told = {c.name: c.model_copy(update={"price": 0.0}) for c in case.candidates}
@@ -117,7 +120,7 @@ def wire_all(case: Case, need: Need, arrangements: Sequence[Arrangement]) -> tup
         candidate, bank = known.get(one, (None, None))
         as_told = candidate == told[pack.name]
         if bank is None or not as_told or not _alike(bank.arrangement.pack.block, pack.block):
-            bank = wired(case, arrangement, current_a=need.current_a)
+            bank = wired(case, arrangement, current_a=need.current_a, surge_a=need.surge_a)
             known[one] = told[pack.name], bank
         banks.append(replace(bank, arrangement=arrangement))
     return tuple(banks)
@@ -195,17 +198,12 @@ def price(
 
 
 def judge_all(
-    case: Case, screenings: Sequence[Screening], found: Sequence[Priced]
+    case: Case, need: Need, screenings: Sequence[Screening], found: Sequence[Priced]
 ) -> tuple[Screening, ...]:
     """The screenings with what the years say: the hand calculation has not the last word."""
+    coldest = need.conditions.coldest_offered_space_degc
     return tuple(
-        judge_year(
-            screening,
-            hours_without_power=one.year["hours_without_power"],
-            longest_gap_hours=one.year["longest_gap_hours"],
-            locked_out_hours=one.year["locked_out_hours"],
-            tolerated_hours=case.assumptions.tolerated_hours_without_power,
-        )
+        judge_year(case, screening, one.bank.arrangement, one.year, coldest_space_degc=coldest)
         for screening, one in zip(screenings, found, strict=True)
     )
 

@@ -18,6 +18,7 @@ _IMPERIAL: dict[str, tuple[str, Callable[[float], float], str]] = {
     "m": ("ft", lambda m: m / M_PER_FT, ",.1f"),
     "kg": ("lb", lambda kg: kg / KG_PER_LB, ",.0f"),
     "degC": ("degF", lambda degc: degc * 1.8 + 32.0, ",.1f"),
+    "m3/h": ("ft3/min", lambda flow: flow / 60.0 / M_PER_FT**3, ",.2f"),
     "per kg": ("per lb", lambda price: price * KG_PER_LB, ",.2f"),
 }
 """What a metric unit becomes, how, and to how many digits it is told."""

@@ -166,7 +166,8 @@ def built(
     """A block of bare cells as a pack; see the head of this module.
 
     Its resistance is always marked as assumed, since that of links and unit is; fault currents rest
-    on the cells and the best of joints alone (`Pack.fault_ohm`). Currents are the lowest of what
+    on the cells and the best of joints alone (`Pack.fault_ohm`), or on what the cell's maker says a
+    dead short of one draws, times the cells of a group. Currents are the lowest of what
     the cells carry, shared as `group_unevenness` says, and of what the unit lets through.
     """
     cell = specify(candidate)
@@ -215,6 +216,11 @@ def built(
         f"{1000.0 * cell_link_ohm:.2g} milliohm each"
         + (f", unit {1000.0 * UNIT_OHM:g} milliohm from memory" if unit is not None else ""),
     )
+    if "charge_voltage_v" in cell.assumed:
+        volts = cell.assumed["charge_voltage_v"]
+        assumed["charge_voltage_v"] = Datum(
+            series * cell.charge_voltage_v, f"{series} groups in series, each {volts.source}"
+        )
     if unit is not None:
         _assume_of_unit(unit, assumed)
     amps = max(continuous, charge)
@@ -228,6 +234,8 @@ def built(
         (series * cell.internal_resistance_ohm + (series - 1) * 2.0 * BEST_JOINT_OHM) / parallel,
         parts,
         candidate.max_series,
+        candidate.max_packs,
+        candidate.internal_resistance_mohm is not None,
         variant,
     )
     most = candidate.max_parallel
@@ -236,6 +244,7 @@ def built(
     return replace(
         cell,
         nominal_voltage_v=series * cell.nominal_voltage_v,
+        charge_voltage_v=series * cell.charge_voltage_v,
         capacity_ah=parallel * cell.capacity_ah,
         dimensions_mm=block_dimensions_mm(cell.dimensions_mm, cells=cells, rows=rows)
         if cell.dimensions_mm is not None
@@ -245,6 +254,7 @@ def built(
         peak_discharge_a=peak,
         continuous_charge_a=charge,
         internal_resistance_ohm=resistance,
+        short_circuit_a=None if cell.short_circuit_a is None else parallel * cell.short_circuit_a,
         heater_w=cells * cell.heater_w,
         low_temperature_cutoff=bool(unit and unit.low_temperature_cutoff),
         cell_voltages_visible=bool(unit and unit.cell_voltages_visible),
@@ -252,6 +262,7 @@ def built(
         internal_management=unit is not None,
         max_series=1,
         max_parallel=cell.max_parallel if most is None else most // parallel,
+        max_packs=None if candidate.max_packs is None else candidate.max_packs // cells,
         price=cells * cell.price + block.parts_price,
         freight_price=cells * cell.freight_price,
         cells_in_series=series * cell.cells_in_series,

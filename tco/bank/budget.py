@@ -123,6 +123,13 @@ class PeakDemand:
     direct_w: float = 0.0
 
 
+def surge_w(case: Case, demand: PeakDemand) -> float:
+    """Power of the worst surge at the bank's terminals, in the case's way of counting loads. [W]"""
+    if case.assumptions.current_to_carry == "loads at once":
+        return demand.loads_surge_w
+    return max(demand.loads_surge_w, demand.inverter_surge_w)
+
+
 def peak_demand(case: Case) -> PeakDemand:
     """Find the hardest hour: every load whose window and month cover it may run then.
 

@@ -20,6 +20,14 @@ def charger_current_a(case: Case, charger: Source) -> float:
     return charger.rating_a
 
 
+def takes_a(arrangement: Arrangement, unevenness: float = 1.0) -> float:
+    """What a bank takes before the string that works hardest is at its packs' limit. [A]
+
+    `unevenness`: current of that string over an equal share.
+    """
+    return arrangement.parallel * arrangement.pack.continuous_charge_a / unevenness
+
+
 def chargers_together(case: Case) -> tuple[Source, ...]:
     """Find the chargers that may run at one time and push most current.
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from itertools import count
 from typing import Literal
 
-from tco.bank.arrangements import Arrangement, meets_voltage, packs_in_series
+from tco.bank.arrangements import Arrangement, arranged, meets_voltage, packs_in_series
 from tco.bank.blocks import (
     MOST_IN_A_GROUP,
     block_dimensions_mm,
@@ -52,11 +52,11 @@ def arrangements(case: Case, budget: EnergyBudget) -> tuple[Arrangement, ...]:
 def tried(case: Case, budget: EnergyBudget) -> Tried:
     """Every arrangement of every candidate worth looking at, and what a ceiling leaves out.
 
-    S is the number in series that meets the system voltage; P runs up to the maker's limit, to
-    `assumptions.max_packs`, and no further than the first bank that holds
-    `largest_bank_over_need` times the energy needed. A candidate that cannot meet the voltage, the
-    maker's series limit or `max_packs` still gives one arrangement, so that the reason can be
-    shown.
+    S is the number in series that meets the system voltage; P runs up to the maker's limits on
+    strings and on packs together, to `assumptions.max_packs`, and no further than the first bank
+    that holds `largest_bank_over_need` times the energy needed. A candidate that cannot meet the
+    voltage, the maker's series limit or `max_packs` still gives one arrangement, so that the
+    reason can be shown.
 
     Bare cells are built into blocks (`tco.bank.blocks`) of one cell to a group and of more, with
     every management unit that serves them, each block alone and in strings side by side; the
@@ -88,7 +88,7 @@ def again(case: Case, arrangement: Arrangement) -> Arrangement:
     if candidate is None:
         raise LookupError(f"the case has no candidate called {name!r}")
     if block is None:
-        return Arrangement(specify(candidate), arrangement.series, arrangement.parallel)
+        return arranged(case, specify(candidate), arrangement.series, arrangement.parallel)
     unit = block.unit
     if unit is not None:
         wanted = unit.name
@@ -99,7 +99,7 @@ def again(case: Case, arrangement: Arrangement) -> Arrangement:
         candidate, case.prices, series=block.series, parallel=block.parallel, rows=block.rows,
         unit=unit, variant=block.variant,
     )  # fmt: skip
-    return Arrangement(pack, arrangement.series, arrangement.parallel)
+    return arranged(case, pack, arrangement.series, arrangement.parallel)
 
 
 def _of_packs(
@@ -111,15 +111,15 @@ def _of_packs(
         series * pack.nominal_voltage_v, case.system.nominal_voltage_v
     )
     if not buildable:
-        yield Arrangement(pack, series, 1)
+        yield arranged(case, pack, series, 1)
         return
-    by_number = case.assumptions.max_packs // series
+    most = min(_strings_allowed(pack, series), case.assumptions.max_packs // series)
     for parallel in count(1):
-        arrangement = Arrangement(pack, series, parallel)
+        arrangement = arranged(case, pack, series, parallel)
         yield arrangement
         if 0.0 < enough_wh <= arrangement.usable_wh:
             return
-        if parallel >= min(pack.max_parallel, by_number):
+        if parallel >= most:
             yield from _ceiling(case, arrangement)
             return
 
@@ -131,6 +131,8 @@ def _of_cells(
     series = packs_in_series(cell, case.system.nominal_voltage_v)
     stated = candidate.max_parallel
     largest = MOST_IN_A_GROUP if stated is None else min(stated, MOST_IN_A_GROUP)
+    if candidate.max_packs is not None:
+        largest = min(largest, max(1, candidate.max_packs // series))
     units = suitable_units(case, cell, series)
     for unit in units:
         variant = variant_of(unit, len(units))
@@ -153,11 +155,18 @@ def _ceiling(case: Case, last: Arrangement) -> Iterator[LeftOut]:
     too_heavy = mass_limit is not None and last.mass_kg >= mass_limit
     if too_heavy or not _may_fit(case, last):
         return
-    if most // last.series < pack.max_parallel:
+    allowed = _strings_allowed(pack, last.series)
+    if most // last.series < allowed:
         yield LeftOut(pack.name, "max_packs", most)
-    elif "max_parallel" in pack.assumed:
+    elif "max_parallel" in pack.assumed and allowed == pack.max_parallel:
         at = pack.max_parallel if pack.block is None else pack.max_parallel * pack.block.parallel
         yield LeftOut(pack.name, "max_parallel", at)
+
+
+def _strings_allowed(pack: Pack, series: int) -> int:
+    """Strings side by side that the maker's limits, on strings and on packs together, allow."""
+    together = pack.max_packs
+    return pack.max_parallel if together is None else min(pack.max_parallel, together // series)
 
 
 def _blocks(
@@ -180,11 +189,11 @@ def _blocks(
         return packs[rows]
 
     ways = _tightest_first(candidate, series, group)
-    most = min(block(ways[0]).max_parallel, case.assumptions.max_packs)
+    most = min(_strings_allowed(block(ways[0]), 1), case.assumptions.max_packs)
     for strings in range(1, max(1, most) + 1):
-        tries = (Arrangement(block(rows), 1, strings) for rows in ways)
+        tries = (arranged(case, block(rows), 1, strings) for rows in ways)
         fitting = (one for one in tries if _may_fit(case, one))
-        yield next(fitting, Arrangement(block(ways[0]), 1, strings))
+        yield next(fitting, arranged(case, block(ways[0]), 1, strings))
 
 
 def _may_fit(case: Case, arrangement: Arrangement) -> bool:

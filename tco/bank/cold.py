@@ -2,8 +2,9 @@
 
 import numpy as np
 
-from tco.case import Case
-from tco.physics.heat import space_temperature_degc
+from tco.bank.arrangements import Arrangement
+from tco.case import Case, Pack
+from tco.physics.heat import space_temperature_degc, surface_conductance_w_per_k
 
 
 def coldest_warmth(case: Case) -> float:
@@ -49,22 +50,37 @@ def coldest_night(case: Case, months: list[int]) -> tuple[float, int]:
     return nights[at], months[at]
 
 
-def coldest_charging_degc(case: Case) -> tuple[float, int]:
-    """Coldest mean daily minimum in the space while charging goes on, and the month (0..11).
-
-    That is in the months of use, and in those laid up if a source then keeps the bank charged.
-    With nobody there for part of the month the living space is taken as unheated.
-    """
-    kept = case.use.charged_when_laid_up
-    while_laid_up = bool(
-        (kept == "solar" and case.sources.solar) or (kept == "shore" and case.sources.shore)
-    )
-    return coldest_night(
-        case, [m for m in range(12) if while_laid_up or m + 1 in case.use.months_in_use]
-    )
-
-
 def months_of_draw(case: Case) -> list[int]:
     """Months (0..11) in which power is drawn: those in use, or with a load when nobody is there."""
     away = {month for load in case.loads if load.also_when_away for month in load.months}
     return [m for m in range(12) if m + 1 in away or m + 1 in case.use.months_in_use]
+
+
+MASS_DENSITY_KG_PER_L = 1.6
+"""Density of packs, for the surface of one that states no dimensions. Common practice."""
+
+
+def conductance_w_per_k(arrangement: Arrangement) -> float:
+    """Heat that passes the bare surface of all packs for each K above their space. [W/K]"""
+    return surface_conductance_w_per_k(*_dimensions_mm(arrangement.pack), packs=arrangement.packs)
+
+
+def _dimensions_mm(pack: Pack) -> tuple[float, float, float]:
+    if pack.dimensions_mm is not None:
+        return pack.dimensions_mm
+    side = (pack.mass_kg / MASS_DENSITY_KG_PER_L * 1e6) ** (1.0 / 3.0)
+    return side, side, side
+
+
+def surface_share(case: Case) -> float:
+    """Heat that passes the packs' surface with the foam of their space, over that without.
+
+    The thinnest foam decides, as the coldest space does.
+    """
+    return max(space.surface_share for space in case.system.spaces)
+
+
+def heater_lift_k(case: Case, arrangement: Arrangement) -> float:
+    """How far above their space the packs' own heaters can hold them for good. [K]"""
+    heat_w = arrangement.pack.heater_w * arrangement.packs
+    return heat_w / (conductance_w_per_k(arrangement) * surface_share(case))

@@ -28,8 +28,9 @@ class Block:
     `unit` is the management unit that watches them, None where an external one has to. `parts` are
     all that is bought beside the cells, the unit among them. `fault_ohm` is the resistance that a
     fault current may rest on: that of the cells, and of joints at their best. `most_in_series` is
-    what the cell's maker allows, None where he does not say. `variant` tells the block from another
-    of the same cells and layout, "" where there is none.
+    what the cell's maker allows, `most_together` how many cells in one bank, None where he does not
+    say. `cell_resistance_stated`: whether he states the resistance of a cell. `variant` tells the
+    block from another of the same cells and layout, "" where there is none.
     """
 
     series: int
@@ -40,6 +41,8 @@ class Block:
     fault_ohm: float
     parts: tuple[BlockPart, ...]
     most_in_series: int | None = None
+    most_together: int | None = None
+    cell_resistance_stated: bool = False
     variant: str = ""
 
     @property

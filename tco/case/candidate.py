@@ -36,6 +36,8 @@ from tco.sentences import says
 
 LOWEST_VOLTAGE_V = 1.0
 """No pack has less than a cell, and no cell on the market less than 1.2 V (common knowledge)."""
+HIGHEST_CHARGING_RATIO = 1.6
+"""Charging voltage over nominal beyond any chemistry's; sodium-ion has most, about 1.3."""
 HIGHEST_WH_PER_KG = 350.0
 HIGHEST_WH_PER_L = 800.0
 """More than any cell on the market stores (common knowledge, no source): a slip of a unit."""
@@ -75,9 +77,10 @@ class Candidate(Model):
     """One pack or bare cell on offer. What is not stated stays None and is filled by `specify`.
 
     `bare_cell`: a single cell that needs a management and something to hold it, of which blocks are
-    built (`tco.bank.blocks`); not stated, see `is_bare_cell`. Its `max_series` and `max_parallel`
-    count cells, those of strings side by side together. `left_out`: kept in the case, but not
-    compared for now.
+    built (`tco.bank.blocks`); not stated, see `is_bare_cell`. Its `max_series`, `max_parallel` and
+    `max_packs` count cells, those of strings side by side together. `short_circuit_a`: what the
+    maker says a dead short draws; nothing fills it. `left_out`: kept in the case, but not compared
+    for now.
     """
 
     _reads_shop_forms = True
@@ -87,6 +90,7 @@ class Candidate(Model):
     chemistry: ChemistryKey
     bare_cell: bool | None = None
     nominal_voltage_v: Positive = Field(ge=LOWEST_VOLTAGE_V, le=60)
+    charge_voltage_v: Positive | None = Field(default=None, ge=LOWEST_VOLTAGE_V, le=100)
     capacity_ah: Charge
     usable_depth: ShareAboveZero | None = None
     width_mm: PackSide | None = None
@@ -97,6 +101,7 @@ class Candidate(Model):
     peak_discharge_a: CurrentAboveZero | None = None
     continuous_charge_a: CurrentAboveZero | None = None
     internal_resistance_mohm: Positive | None = Field(default=None, ge=1e-4, le=1e5)
+    short_circuit_a: CurrentAboveZero | None = None
     charge_min_degc: Temperature | None = None
     charge_max_degc: Temperature | None = None
     discharge_min_degc: Temperature | None = None
@@ -110,6 +115,7 @@ class Candidate(Model):
     self_discharge_per_month: Fraction | None = None
     max_series: int | None = Field(default=None, ge=1, le=MOST_IN_SERIES)
     max_parallel: int | None = Field(default=None, ge=1, le=1_000)
+    max_packs: int | None = Field(default=None, ge=1, le=1_000)
     cell_voltages_visible: bool | None = None
     charge_display: bool | None = None
     internal_management: bool | None = None
@@ -131,6 +137,17 @@ class Candidate(Model):
             ("continuous_discharge_a", self.continuous_discharge_a),
             ("peak_discharge_a", self.peak_discharge_a),
         )
+
+    @cross_check
+    def _charged_above_nominal(self) -> Iterator[Clash]:
+        nominal, charged = self.nominal_voltage_v, self.charge_voltage_v
+        if charged is not None and not nominal <= charged <= HIGHEST_CHARGING_RATIO * nominal:
+            yield Clash(
+                "charge_voltage_v",
+                f"is {charged:g} V for a pack of {nominal:g} V nominal",
+                "Give the voltage at which the maker has it charged full, "
+                f"{nominal:g} to {HIGHEST_CHARGING_RATIO * nominal:g} V.",
+            )
 
     @cross_check
     def _charge_limits_in_order(self) -> Iterator[Clash]:
@@ -313,6 +330,11 @@ def specify(candidate: Candidate) -> Pack:
         chemistry=chemistry,
         nominal_voltage_v=candidate.nominal_voltage_v,
         capacity_ah=candidate.capacity_ah,
+        charge_voltage_v=stated_or(
+            "charge_voltage_v",
+            cells * chemistry.absorption_v,
+            f"{cells} cells of {chemistry.absorption_v:g} V, usual for {chemistry.name}",
+        ),
         usable_depth=of_chemistry("usable_depth"),
         dimensions_mm=(known[0], known[1], known[2]) if len(known) == 3 else None,
         mass_kg=stated_or(
@@ -336,6 +358,7 @@ def specify(candidate: Candidate) -> Pack:
             + chemistry.resistance_ohm_ah.source,
         )
         / 1000.0,
+        short_circuit_a=candidate.short_circuit_a,
         charge_min_degc=limit("charge_min_degc", "charge_max_degc", min),
         charge_max_degc=limit("charge_max_degc", "charge_min_degc", max),
         discharge_min_degc=limit("discharge_min_degc", "discharge_max_degc", min),
@@ -349,6 +372,7 @@ def specify(candidate: Candidate) -> Pack:
         self_discharge_per_month=of_chemistry("self_discharge_per_month"),
         max_series=in_series(),
         max_parallel=int(of_chemistry("max_parallel")),
+        max_packs=candidate.max_packs,
         cell_voltages_visible=feature("cell_voltages_visible"),
         charge_display=feature("charge_display"),
         internal_management=management(),

@@ -12,7 +12,9 @@ from tco.physics.chemistry import Chemistry, Datum
 class Pack:
     """A candidate with every value the engine needs. Units are in the names.
 
-    Dimensions may be missing (None): no default can honestly replace them.
+    Dimensions may be missing (None): no default can honestly replace them. So may the maker's
+    short-circuit current. `max_packs`: the most that the maker allows in one bank, whatever their
+    layout; None where only strings are limited.
     `assumed` maps each field that was not stated to the value taken for it and where that comes
     from; whether it has a feature is a bool. `block`: how it is made of bare cells, None for a pack
     that is bought as it is; `name` is then that of the cell.
@@ -23,6 +25,7 @@ class Pack:
     chemistry: Chemistry
     nominal_voltage_v: float
     capacity_ah: float
+    charge_voltage_v: float
     usable_depth: float
     dimensions_mm: tuple[float, float, float] | None
     mass_kg: float
@@ -30,6 +33,7 @@ class Pack:
     peak_discharge_a: float
     continuous_charge_a: float
     internal_resistance_ohm: float
+    short_circuit_a: float | None
     charge_min_degc: float
     charge_max_degc: float
     discharge_min_degc: float
@@ -43,6 +47,7 @@ class Pack:
     self_discharge_per_month: float
     max_series: int
     max_parallel: int
+    max_packs: int | None
     cell_voltages_visible: bool
     charge_display: bool
     internal_management: bool
@@ -74,6 +79,13 @@ class Pack:
         [ohm]
         """
         return self.internal_resistance_ohm if self.block is None else self.block.fault_ohm
+
+    @property
+    def resistance_stated(self) -> bool:
+        """Whether the maker states the resistance that makes it up: the pack's, or the cell's."""
+        if self.block is not None:
+            return self.block.cell_resistance_stated
+        return "internal_resistance_mohm" not in self.assumed
 
     @property
     def pieces(self) -> int:

@@ -7,8 +7,9 @@ from pydantic import Field
 
 from tco.case.base import Clash, Model, cross_check
 from tco.case.quantities import MOST_PIECES, Age, CableLength, CurrentAboveZero, Money, Name, Text
+from tco.physics.ampacity import InsulationDegc
 from tco.physics.conductor_sizes import find_conductor
-from tco.physics.fuses import CHEAPEST_FIRST
+from tco.physics.fuse_classes import CHEAPEST_FIRST
 
 PartKind = Literal[
     "main fuse",
@@ -31,10 +32,10 @@ class ExistingPart(Model):
     """One installed part. What is not known is left out, and is then not trusted.
 
     `rating_a`: continuous amperes of a fuse, switch, shunt or pair of busbars. `fuse_class` and
-    `size` (a conductor's label) are for fuses and cables; `length_m` is all the cable of that
-    size, out and back. Prices are for all of the `quantity`. `price` buys a new one where it has to
-    be replaced; `yearly_upkeep` is
-    what it costs to keep, spares carried for it included.
+    `size` (a conductor's label) are for fuses and cables; `insulation_degc` is what a cable is
+    insulated for, `length_m` all the cable of that size, out and back. Prices are for all of the
+    `quantity`. `price` buys a new one where it has to be replaced; `yearly_upkeep` is what it costs
+    to keep, spares carried for it included.
     """
 
     name: Name
@@ -43,6 +44,7 @@ class ExistingPart(Model):
     rating_a: CurrentAboveZero | None = None
     fuse_class: Name | None = None
     size: Name | None = None
+    insulation_degc: InsulationDegc | None = None
     length_m: CableLength | None = None
     age_years: Age | None = None
     sale_price: Money = 0.0

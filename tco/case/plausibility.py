@@ -30,6 +30,9 @@ SHORTEST_CELL_SIDE_MM = 10.0
 PRICE_RATIO = 2.0
 """Price per kWh may differ from the median of the others of its family by this factor."""
 FEWEST_TO_COMPARE = 3
+LEAST_SHORT_CIRCUIT = 0.5
+"""A short-circuit current below this share of what the usual resistance, which is rather high,
+would let through is doubted."""
 
 
 _Found = tuple[str, str]
@@ -72,6 +75,7 @@ def _located_doubts(candidate: Candidate) -> tuple[_Found, ...]:
         *_side_doubts(candidate),
         *_life_doubts(candidate),
         *_current_doubts(candidate),
+        *_short_circuit_doubts(candidate),
         *_cold_doubts(candidate),
     )
 
@@ -176,6 +180,20 @@ def _life_doubts(candidate: Candidate) -> list[_Found]:
         )
         found.append(("usable_depth", said))
     return found
+
+
+def _short_circuit_doubts(candidate: Candidate) -> list[_Found]:
+    """A short-circuit current too small for the cells: rather the board's threshold."""
+    chemistry, stated_a = CHEMISTRIES[candidate.chemistry], candidate.short_circuit_a
+    usual_a = chemistry.cell_voltage_v * candidate.capacity_ah / chemistry.resistance_ohm_ah.value
+    if stated_a is None or stated_a >= LEAST_SHORT_CIRCUIT * usual_a:
+        return []
+    sentence = (
+        f"A short-circuit current of {stated_a:,.0f} A is little for {candidate.capacity_ah:g} Ah "
+        f"of {chemistry.name}: the threshold at which a board trips is not what a dead short "
+        "draws, and fuses are chosen by it. Leave it out where the maker states no such current."
+    )
+    return [("short_circuit_a", sentence)]
 
 
 def _current_doubts(candidate: Candidate) -> list[_Found]:

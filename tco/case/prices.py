@@ -24,7 +24,7 @@ from tco.case.quantities import (
     Text,
 )
 from tco.physics.conductor_sizes import AWG_SIZES, MM2_SIZES
-from tco.physics.fuses import CHEAPEST_FIRST
+from tco.physics.fuse_classes import CHEAPEST_FIRST
 from tco.physics.lead_acid import SULPHATION
 
 COPPER_PRICE_PER_M_MM2 = 0.22
@@ -61,7 +61,9 @@ DEFAULT_CONDUCTOR_PRICES = tuple(
 )
 
 _FUSES = {
+    "class J, 50 kA DC": (48.0, 62.0),
     "class T": (32.0, 38.0),
+    "gPV": (4.0, 9.0),
     "ANL": (12.0, 18.0),
     "MRBF": (14.0, 16.0),
     "MEGA": (8.0, 14.0),
@@ -154,8 +156,9 @@ class Assumptions(Model):
     day on which essential loads are short for `lost_day_hours` costs the price of a day without
     power, a shorter outage its share of it. `sulphation`: lead-acid that is never charged full ages
     faster by this share (`tco.physics.lead_acid.SULPHATION`).
-    `clearness_spread` narrows the spread of dull and clear days (1.0: as published by Bendt 1981);
-    three measured years shipped with pvlib show 0.6 to 0.8 of it.
+    `surge_seconds`: how long a load takes to start, or an inverter gives its surge; fuses have to
+    bear it. `clearness_spread` narrows the spread of dull and clear days (1.0: as published by
+    Bendt 1981); three measured years shipped with pvlib show 0.6 to 0.8 of it.
     """
 
     horizon_years: Number = Field(default=10, ge=1, le=40)
@@ -169,6 +172,7 @@ class Assumptions(Model):
     largest_bank_over_need: Number = Field(default=3.0, ge=1.0, le=20.0)
     current_to_carry: Literal["inverter rating", "loads at once"] = "inverter rating"
     critical_drop: ShareAboveZero = 0.03
+    surge_seconds: Number = Field(default=5.0, ge=0, le=60)
     tolerated_hours_without_power: NonNegative = Field(default=48.0, le=8760)
     lost_day_hours: Number = Field(default=4.0, ge=1.0, le=24.0)
     sulphation: Number = Field(default=SULPHATION, ge=0, le=5)

@@ -16,13 +16,15 @@ MORE_IS_BETTER = frozenset(
     {
         "capacity_ah", "usable_depth", "continuous_discharge_a", "peak_discharge_a",
         "continuous_charge_a", "rated_cycles", "rated_depth", "end_of_life",
-        "calendar_life_years", "max_series", "max_parallel", "warranty_years",
+        "calendar_life_years", "max_series", "max_parallel", "max_packs",
+        "warranty_years",
     }
 )  # fmt: skip
 """Of a range the lower end is taken."""
 LESS_IS_BETTER = frozenset(
     {
         "width_mm", "depth_mm", "height_mm", "mass_kg", "internal_resistance_mohm", "heater_w",
+        "short_circuit_a",
         "self_discharge_per_month", "lead_time_days", "price", "freight_price",
     }
 )  # fmt: skip
@@ -33,7 +35,7 @@ WIDEST_RANGE = 50.0
 """Ends that differ by more than this factor are no range but, say, a month and a year."""
 
 _SHARES = frozenset({"usable_depth", "rated_depth", "end_of_life", "self_discharge_per_month"})
-_WHOLE = frozenset({"max_series", "max_parallel"})
+_WHOLE = frozenset({"max_series", "max_parallel", "max_packs"})
 _PIECES = r"(?:packs?|strings?|pcs|pieces|units?|s|p)?"
 
 _BLANKS = str.maketrans(

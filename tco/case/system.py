@@ -24,6 +24,12 @@ from tco.case.quantities import (
     ShareAboveZero,
     SpaceSide,
 )
+from tco.physics.ampacity import (
+    UNKNOWN_INSULATION_DEGC,
+    USUAL_INSULATION_DEGC,
+    InsulationDegc,
+    WiringCode,
+)
 from tco.physics.heat import FOAM_W_PER_M_K, insulated_share
 
 Place = Literal["heated", "insulated", "outside"]
@@ -42,7 +48,7 @@ class Space(Model):
     `foam_conductivity` [W/(m K)]; the inside measures are then those within the foam. It slows how
     fast packs cool and warm, and keeps their own and a heater's heat. Terminals, vents and fuses
     stay free, and whether foam may be there at all is for maker and local code to say: most foams
-    burn.
+    burn. `vent_diameter_mm`: across each of two openings to outdoors, one low and one high.
     """
 
     name: Name = "battery space"
@@ -62,6 +68,7 @@ class Space(Model):
     foam_mm: Number = Field(default=0.0, ge=0, le=300)
     foam_conductivity: Number = Field(default=FOAM_W_PER_M_K, ge=0.015, le=0.1)
     engine_space: bool = False
+    vent_diameter_mm: Gap | None = None
 
     @property
     def warmth_share(self) -> float:
@@ -78,7 +85,8 @@ class Inverter(Model):
     """The inverter that feeds the mains-voltage loads.
 
     `always_on` means that its idle draw runs all day; otherwise somebody switches it on for the
-    time in which a load behind it runs.
+    time in which a load behind it runs. It switches off below `cutoff_voltage_v`, and above
+    `highest_voltage_v` it switches off or is damaged.
     """
 
     name: Name = "inverter"
@@ -88,6 +96,7 @@ class Inverter(Model):
     idle_w: Power = 10.0
     always_on: bool = False
     cutoff_voltage_v: Positive | None = Field(default=None, le=60)
+    highest_voltage_v: Positive | None = Field(default=None, le=100)
 
     @property
     def surge_rating_w(self) -> float:
@@ -125,13 +134,21 @@ class Features(Model):
 CUTOFF_FRACTION = 0.875
 """Inverter cut-off over nominal voltage where none is stated: 10.5 V of 12 V (common practice)."""
 
+HIGHEST_FRACTION = 31.0 / 24.0
+"""Voltage that inverter and direct loads bear over nominal, where none is stated: 15.5 V of 12 V,
+31 V of 24 V. Upper end of the band in which ISO 10133 has equipment of small craft work (from
+memory); inverters commonly switch off near it."""
+
 
 class System(Model):
     """Everything that stays when the battery changes.
 
     `take_off` is how parallel strings are joined: leads of equal length to busbars, jumpers from
     string to string with the load taken off diagonally, or at one end. `bundled_conductors` run
-    together and warm one another.
+    together and warm one another. `insulation_degc`: what all cable is insulated for, unless an
+    installed part says otherwise. `wiring_code`: whose ampacities and overcurrent limits count.
+    `loads_highest_voltage_v`: what the weakest load that hangs directly on the battery bears.
+    `between_spaces_m`: cable from a pack in one space to one in the next.
     """
 
     nominal_voltage_v: Literal[12, 24, 36, 48]
@@ -143,8 +160,22 @@ class System(Model):
     old_bank: OldBank | None = None
     conductor_sizes: Literal["mm2", "awg"] = "mm2"
     bundled_conductors: int = Field(default=1, ge=1, le=24)
+    insulation_degc: InsulationDegc | None = None
+    wiring_code: WiringCode = "ABYC E-11"
     take_off: TakeOff = "busbars"
+    between_spaces_m: CableLength | None = None
+    loads_highest_voltage_v: Positive | None = Field(default=None, le=100)
     parts: tuple[ExistingPart, ...] = ()
+
+    @property
+    def new_insulation_degc(self) -> InsulationDegc:
+        """What cable to be bought is insulated for. [degC]"""
+        return self.insulation_degc or USUAL_INSULATION_DEGC
+
+    @property
+    def installed_insulation_degc(self) -> InsulationDegc:
+        """What cable that is there is trusted for where it does not say. [degC]"""
+        return self.insulation_degc or UNKNOWN_INSULATION_DEGC
 
     @property
     def cutoff_voltage_v(self) -> float:
@@ -152,6 +183,11 @@ class System(Model):
         if self.inverter is not None and self.inverter.cutoff_voltage_v is not None:
             return self.inverter.cutoff_voltage_v
         return CUTOFF_FRACTION * self.nominal_voltage_v
+
+    @property
+    def link_between_spaces_m(self) -> float:
+        """Cable from one space to another; as long as the longest run where none is stated. [m]"""
+        return self.cable_run_m if self.between_spaces_m is None else self.between_spaces_m
 
     @cross_check
     def _cutoff_below_nominal(self) -> Iterator[Clash]:
@@ -164,6 +200,21 @@ class System(Model):
                 "Give the voltage at which the inverter switches off, "
                 f"{0.6 * nominal:g} to {nominal} V.",
             )
+
+    @cross_check
+    def _highest_above_nominal(self) -> Iterator[Clash]:
+        nominal = self.nominal_voltage_v
+        inverter = self.inverter.highest_voltage_v if self.inverter is not None else None
+        for field, highest in (
+            ("inverter.highest_voltage_v", inverter),
+            ("loads_highest_voltage_v", self.loads_highest_voltage_v),
+        ):
+            if highest is not None and not nominal <= highest <= 2 * nominal:
+                yield Clash(
+                    field,
+                    f"is {highest:g} V in a {nominal} V system",
+                    f"Give the highest voltage it bears, {nominal} to {2 * nominal} V.",
+                )
 
     @cross_check
     def _one_name_per_space(self) -> Iterator[Clash]:

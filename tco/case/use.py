@@ -40,7 +40,8 @@ class Load(Model):
 
     Exactly one of `power_w` and `current_a` (at the system's nominal voltage; behind the inverter,
     at the battery side) is given. `hours_per_day` are spread evenly over the window `when`.
-    `at_once` of the `quantity` may run together.
+    `at_once` of the `quantity` may run together. `cable_run_m`: one way from the distribution, of a
+    direct load with a cable and fuse of its own; None where it hangs on the fuse block.
     """
 
     name: Name
@@ -55,6 +56,7 @@ class Load(Model):
     at_once: int | None = Field(default=None, ge=1, le=MOST_PIECES)
     essential: bool = True
     also_when_away: bool = False
+    cable_run_m: CableLength | None = None
 
     @cross_check
     def _one_size(self) -> Iterator[Clash]:

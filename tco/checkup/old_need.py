@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tco.bank.arrangements import Arrangement
+from tco.bank.arrangements import Arrangement, arranged
 from tco.bank.bank import Bank
 from tco.bank.budget import energy_budget
 from tco.case import Candidate, Case, specify
@@ -51,7 +51,7 @@ def old_bank_arrangement(
         capacity_ah=capacity_ah,
         price=0.0,
     )
-    return Arrangement(specify(candidate), 1, 1)
+    return arranged(case, specify(candidate), 1, 1)
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,7 @@ from tco.case.times import MONTHS
 from tco.forms import labels
 from tco.forms.cells import plain_text, shown_text
 from tco.forms.entry import Entry, Units
-from tco.forms.log_text import LOG_LABELS
+from tco.forms.log_labels import LOG_LABELS
 from tco.workspace.document import LOG, MONTH_STEPS, is_row
 from tco.workspace.edits import Document, Edit, Path, Value
 from tco.workspace.journal import row_of

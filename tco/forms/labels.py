@@ -6,6 +6,12 @@ from typing import get_args
 from tco.case.evidence import Mark, Part, PriceClass, Quality
 from tco.case.parts import PartKind
 from tco.forms.entry import Entry, Kind
+from tco.physics.ampacity import (
+    INSULATIONS,
+    UNKNOWN_INSULATION_DEGC,
+    USUAL_INSULATION_DEGC,
+    WiringCode,
+)
 from tco.physics.chemistry import CHEMISTRIES, Family
 
 
@@ -29,6 +35,7 @@ CANDIDATE = (
     _e("continuous_discharge_a", "Discharge"),
     _e("peak_discharge_a", "Peak"),
     _e("continuous_charge_a", "Charge"),
+    _e("charge_voltage_v", "Charged at"),
     _e("charge_min_degc", "Charge from"),
     _e("charge_max_degc", "Charge to"),
     _e("discharge_min_degc", "Discharge from"),
@@ -45,8 +52,10 @@ CANDIDATE = (
     _e("calendar_life_years", "Calendar life"),
     _e("self_discharge_per_month", "Self-discharge a month", "share"),
     _e("internal_resistance_mohm", "Resistance"),
+    _e("short_circuit_a", "Short circuit"),
     _e("max_series", "Max in series", unit="packs"),
     _e("max_parallel", "Max in parallel", unit="strings"),
+    _e("max_packs", "Max together", unit="packs"),
     _e("warranty_years", "Warranty"),
     _e("orientations", "Ways to stand", "words"),
     _e("terminal", "Terminals", "text"),
@@ -86,6 +95,7 @@ LOAD = (
     _e("via", "Fed by", "choice", choices=("dc", "inverter")),
     _e("essential", "Essential", "yes_no"),
     _e("also_when_away", "When away", "yes_no"),
+    _e("cable_run_m", "Own cable run"),
 )
 
 _CHARGER = (
@@ -151,14 +161,25 @@ SPACE = (
     _e("foam_mm", "Foam around packs"),
     _e("foam_conductivity", "Foam conducts", unit="W/(m K)"),
     _e("engine_space", "In engine space", "yes_no"),
+    _e("vent_diameter_mm", "Two vents, each across"),
 )
 SYSTEM = (
     _e("nominal_voltage_v", "Nominal voltage", "choice", choices=("12", "24", "36", "48")),
     _e("mass_limit_kg", "Mass limit", none="no limit"),
     _e("cable_run_m", "Longest one-way cable run"),
+    _e("between_spaces_m", "Cable between spaces", none="as the run"),
     _e("conductor_sizes", "Cable sizes in", "choice", choices=("mm2", "awg")),
     _e("take_off", "Strings joined by", "choice", choices=("busbars", "diagonal", "one end")),
     _e("bundled_conductors", "Cables bundled together", unit="cables"),
+    _e(
+        "insulation_degc",
+        "Cable insulated for, °C",
+        "choice",
+        choices=tuple(map(str, INSULATIONS)),
+        none=f"{USUAL_INSULATION_DEGC} assumed, {UNKNOWN_INSULATION_DEGC} of cable in place",
+    ),
+    _e("wiring_code", "Ampacities by", "choice", choices=get_args(WiringCode)),
+    _e("loads_highest_voltage_v", "Direct loads bear", none="31/24 of nominal"),
 )
 PARTS = (
     _e("name", "Part", "text"),
@@ -167,6 +188,7 @@ PARTS = (
     _e("rating_a", "Rating"),
     _e("fuse_class", "Fuse class", "text"),
     _e("size", "Cable size", "text"),
+    _e("insulation_degc", "Insulated for, °C", "choice", choices=tuple(map(str, INSULATIONS))),
     _e("length_m", "Cable length"),
     _e("age_years", "Age"),
     _e("sale_price", "Sells for", "price"),
@@ -181,6 +203,7 @@ INVERTER = (
     _e("efficiency", "Efficiency", "share"),
     _e("idle_w", "Idle draw"),
     _e("cutoff_voltage_v", "Cut-off", none="7/8 of nominal"),
+    _e("highest_voltage_v", "Bears", none="31/24 of nominal"),
     _e("always_on", "Always on", "yes_no"),
 )
 REQUIRED = (
@@ -285,6 +308,7 @@ SEARCH = (
         choices=("inverter rating", "loads at once"),
     ),
     _e("critical_drop", "Voltage drop allowed", "share"),
+    _e("surge_seconds", "A surge lasts", unit="s"),
     _e("clearness_spread", "Spread of dull and clear days", unit="× published"),
     _e("weather_years", "Weather simulated"),
     _e("seed", "Number that starts the weather", unit="–"),
@@ -410,7 +434,6 @@ SECTIONS = {
     **{name: ends for name, _, ends in SPREADS},
 }
 """Entries by the section of the case they stand in."""
-
 
 CASE = (
     _e("title", "Title", "text"),

@@ -2,7 +2,8 @@
 
 from collections.abc import Callable, Mapping
 
-from tco.forms.log_text import FIRST_HEADINGS, LOG_LABELS, LogText, stated_line, take_apart
+from tco.forms.log_labels import LOG_LABELS
+from tco.forms.log_text import FIRST_HEADINGS, LogText, stated_line, take_apart
 from tco.workspace.document import LOG, new_row_id, rows
 from tco.workspace.edits import Document, Path, Value
 

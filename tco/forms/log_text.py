@@ -12,25 +12,7 @@ from dataclasses import dataclass, replace
 from tco.case import Problem
 from tco.case.capacity_log import log_separator
 from tco.case.log_headings import HEADER, HEADER_FIELDS, column_of
-
-LOG_LABELS = {
-    "tested_on": "Date",
-    "measured_ah": "Measured Ah",
-    "temperature_degc": "Temperature",
-    "current_a": "Discharge current",
-    "end_voltage_v": "Stopped at",
-    "cell_voltages_v": "Cells",
-    "note": "Remark",
-    "candidate": "Battery",
-    "strings": "Strings",
-    "bought": "Bought",
-    "rated_ah": "Rated Ah",
-    "chemistry": "Chemistry",
-    "warranty_years": "Warranty",
-    "warranty_health": "Warranted health",
-    "old_bank": "Old bank",
-}
-"""What the fields of a log of capacity tests are called."""
+from tco.forms.log_labels import LOG_LABELS
 
 FIRST_HEADINGS = (
     "Date", "Measured (Ah)", "Temp (°C)", "Discharge (A)", "Stopped at (V)", "Remark",

@@ -26,6 +26,7 @@ _LABELS = {
     "peak_discharge_a": "Peak current",
     "continuous_charge_a": "Charge current",
     "internal_resistance_mohm": "Internal resistance",
+    "short_circuit_a": "Short-circuit current",
     KEPT: "keep as it is",
     LEAVE_OUT: "leave out",
 }

@@ -11,7 +11,7 @@ import numpy as np
 
 from tco.bank.budget import EnergyBudget
 from tco.bank.charging import CHARGING_OVER_NOMINAL
-from tco.bank.cold import coldest_warmth
+from tco.bank.cold import coldest_warmth, surface_share
 from tco.case import Case, Climate
 from tco.case.times import hours_of_window
 from tco.case.use import EngineCharger, Shore, Solar
@@ -98,6 +98,15 @@ class Conditions:
     def generator_price_per_kwh(self) -> float:
         """Price of generator energy; 0 where there is none."""
         return self._price("generator")
+
+    @property
+    def coldest_offered_space_degc(self) -> float:
+        """The coldest hour of the battery's space in which a source has power to offer.
+
+        The coldest of all where none ever has.
+        """
+        offers = self.solar_w + self.engine_w + self.shore_w + self.generator_w > 0.0
+        return float(self.space_degc[offers].min() if offers.any() else self.space_degc.min())
 
     def _price(self, kind: Kind) -> float:
         return sum((b.share * b.price_at_terminals for b in self.bought if b.kind == kind), 0.0)
@@ -190,7 +199,7 @@ def conditions(case: Case, budget: EnergyBudget, *, lasting: bool = False) -> Co
         storage_charge_lead=case.use.storage_charge_lead,
         heater_when_laid_up=case.use.heater_when_laid_up,
         sulphation=assumptions.sulphation,
-        surface_share=max(space.surface_share for space in case.system.spaces),
+        surface_share=surface_share(case),
         lost_day_hours=case.assumptions.lost_day_hours,
         bought=_bought(case, occupied_day & ~laid_up_day, laid_up_day),
     )

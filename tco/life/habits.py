@@ -254,7 +254,7 @@ def _easy_months(
     arrangement: Arrangement, before: YearProfiles, ceiling: float
 ) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
     lowest = before.monthly_lowest_charge[0, -1]
-    empty = 1.0 - arrangement.pack.usable_depth
+    empty = 1.0 - arrangement.usable_depth
     short = before.monthly_unserved_wh[0].max(axis=0) > 0.0
     easy: np.ndarray[tuple[int], np.dtype[np.bool_]] = (
         lowest >= empty + RESERVE + 1.0 - ceiling

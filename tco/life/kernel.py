@@ -41,7 +41,9 @@ from tco.life.hourly import open_hours
 from tco.life.records import BANK, PART, RESULT, Open, Rules, Tables
 from tco.life.steps import (
     ABREAST,
+    CHARGE_MAX,
     COLDEST,
+    COLDEST_OFFERED,
     COLUMNS,
     FIRST_TOTAL,
     PER_WH,
@@ -299,6 +301,7 @@ def run_parts(
         unserved[:], lowest[:] = 0.0, 1.0
     c[FIRST_TOTAL:] = 0.0
     c[int(COLDEST) // ABREAST] = np.inf
+    c[int(COLDEST_OFFERED) // ABREAST] = c[int(CHARGE_MAX) // ABREAST]
     run(parts, traces)
     if not np.isfinite(c[FIRST_TOTAL:, :count]).all():
         raise ValueError("the hours of a bank do not add up to finite numbers")
@@ -429,13 +432,16 @@ COUNTED = {
     "solar_lost_wh": steps.SOLAR_LOST,
     "solar_locked_out_wh": steps.SOLAR_LOCKED,
     "locked_out_hours": steps.LOCKED_HOURS,
+    "too_cold_hours": steps.COLD_HOURS,
     "heater_wh": steps.HEATER,
     "laid_up_solar_locked_out_wh": steps.LAID_UP_LOCKED,
     "laid_up_locked_out_hours": steps.LAID_UP_HOURS,
+    "laid_up_too_cold_hours": steps.LAID_UP_COLD_HOURS,
     "laid_up_heater_wh": steps.LAID_UP_HEATER,
     "drained_wh": steps.DRAINED,
     "loss_wh": steps.LOSSES,
     "full_cycles": steps.FULL_CYCLES,
     "coldest_degc": steps.COLDEST,
+    "coldest_offered_degc": steps.COLDEST_OFFERED,
 }
 """Which totals of the loop are results as they are."""

@@ -98,9 +98,11 @@ RESULT = np.dtype(
             "solar_lost_wh",
             "solar_locked_out_wh",
             "locked_out_hours",
+            "too_cold_hours",
             "heater_wh",
             "laid_up_solar_locked_out_wh",
             "laid_up_locked_out_hours",
+            "laid_up_too_cold_hours",
             "laid_up_heater_wh",
             "drained_wh",
             "loss_wh",
@@ -114,6 +116,7 @@ RESULT = np.dtype(
             "lowest_charge",
             "mean_charge",
             "coldest_degc",
+            "coldest_offered_degc",
             "mean_degc",
         )
     ],
@@ -127,9 +130,11 @@ hour in the dark is half an hour. `resistance_growth`: share of the new resistan
 alone adds in a lithium iron phosphate cell (`tco.life.growth`). `unserved_days`: see `Rules`.
 `longest_gap_hours` counts clock hours on end without power.
 
-Locked out are hours in which a bank with room was offered charge and too cold or too hot for it.
-Those, the solar lost by it and the heater's energy are of the months in use; what goes on while the
-system is laid up, when hardly anybody misses it, stands apart as `laid_up_*`.
+Locked out are hours in which a bank with room was offered charge and too cold or too hot for it;
+`too_cold_hours` are the cold ones of them, and `coldest_offered_degc` how cold the bank was at
+worst when it had room and was offered charge: its highest charging temperature if that never came.
+These hours, the solar lost by it and the heater's energy are of the months in use; what goes on
+while the system is laid up, when hardly anybody misses it, stands apart as `laid_up_*`.
 """
 
 

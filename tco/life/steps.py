@@ -69,8 +69,9 @@ FROM_SOLAR, FROM_ENGINE, FROM_SHORE, FROM_GENERATOR, BY_GENERATOR, FROM_BANK = _
 UNSERVED, UNSERVED_ESSENTIAL, SHORT_HOURS, ESSENTIAL_HOURS, LOST_DAYS, LONGEST = _columns(6)
 SOLAR_LOST, SOLAR_LOCKED, LOCKED_HOURS, HEATER, DRAINED, LOSSES = _columns(6)
 LAID_UP_LOCKED, LAID_UP_HOURS, LAID_UP_HEATER = _columns(3)
+COLD_HOURS, LAID_UP_COLD_HOURS = _columns(2)
 CALENDAR, GROWTH, FULL_CYCLES, CYCLE, NOT_FULL, WORK, WORK_RATE = _columns(7)
-COLDEST, SUM_DEGC, SUM_CHARGE = _columns(3)
+COLDEST, COLDEST_OFFERED, SUM_DEGC, SUM_CHARGE = _columns(4)
 
 GIVEN_COLUMNS, FIRST_TOTAL = int(STORED) // ABREAST, int(FROM_SOLAR) // ABREAST
 COLUMNS = next(_number)
@@ -184,6 +185,8 @@ def offer(
         spare = spare_w + c[OVER + k]
         room = (c[STORAGE + k] if laid_up else ceiling) - charge
         takes = (spare > 0.0) & (room > 1e-6)
+        coldest = c[COLDEST_OFFERED + k]
+        c[COLDEST_OFFERED + k] = min(coldest, degc) if takes else coldest
         # the thermostat acts within the hour
         passive = space_degc + (degc - space_degc) * c[DECAY + k]
         enough = (c[HEATED + k] - passive) * c[HOLDING + k]
@@ -228,11 +231,14 @@ def odd_offers(c: FloatArray, width: Any, solar_w: float, laid_up: bool) -> None
             c[HEATER + k] += heat
         if c[ODD + k] == 3.0:
             refused = max(0.0, solar_w - heat)  # solar feeds the heater first
+            cold = 1.0 if c[DEGC + k] < c[CHARGE_MIN + k] else 0.0
             if laid_up:
                 c[LAID_UP_HOURS + k] += 1.0
+                c[LAID_UP_COLD_HOURS + k] += cold
                 c[LAID_UP_LOCKED + k] += refused
             else:
                 c[LOCKED_HOURS + k] += 1.0
+                c[COLD_HOURS + k] += cold
                 c[SOLAR_LOCKED + k] += refused
         elif c[ODD + k] == 2.0:
             c[GAINED + k] = share_gained(c[CHARGE + k], c[GAINED + k], c[TAPER + k])

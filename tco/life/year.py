@@ -12,7 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tco.bank.bank import Bank
-from tco.case import Assumptions, Pack
+from tco.bank.cold import conductance_w_per_k
+from tco.case import Assumptions
 from tco.life.conditions import Conditions
 from tco.life.growth import age_growth, resistance_growth
 from tco.life.hourly import open_hours
@@ -21,7 +22,6 @@ from tco.life.records import BANK, RESULT, Tables
 from tco.life.runs import hours_of, rules_of, run_or_remember
 from tco.life.stress import CHARGE_GRID, TABLE_DEGC, Stress, stress_of
 from tco.physics.arrays import FloatArray
-from tco.physics.heat import surface_conductance_w_per_k
 
 HEALTH_LEVELS = 6
 """Levels of health a bank is simulated at, from new down to its end of life."""
@@ -66,6 +66,7 @@ _NOT_PER_YEAR = {
     "lowest_charge",
     "mean_charge",
     "coldest_degc",
+    "coldest_offered_degc",
     "mean_degc",
 }
 
@@ -256,7 +257,7 @@ def bank_record(
     growth = float(resistance_growth(health, by_age=by_age))
     values = {
         "energy_wh": arrangement.energy_wh * health,
-        "depth": pack.usable_depth,
+        "depth": arrangement.usable_depth,
         "nominal_v": volts,
         "resistance_ohm": arrangement.pack_resistance_ohm * growth + bank.ohm,
         "discharge_w": arrangement.parallel * pack.continuous_discharge_a * volts,
@@ -272,9 +273,7 @@ def bank_record(
         "heat_capacity_wh_per_k": arrangement.mass_kg
         * pack.chemistry.specific_heat_j_per_kg_k.value
         / 3600.0,
-        "conductance_w_per_k": surface_conductance_w_per_k(
-            *_dimensions_mm(pack), packs=arrangement.packs
-        ),
+        "conductance_w_per_k": conductance_w_per_k(arrangement),
         "peukert": pack.chemistry.peukert_exponent.value,
         "rated_current_a": arrangement.parallel
         * pack.capacity_ah
@@ -287,14 +286,3 @@ def bank_record(
         "grows_in_store": 1.0 if stress.growth_scale > 0.0 and health == 1.0 else 0.0,
     }
     return tuple(values[name] for name in BANK.names or ())
-
-
-MASS_DENSITY_KG_PER_L = 1.6
-"""Density of packs, for the surface of one that states no dimensions. Common practice."""
-
-
-def _dimensions_mm(pack: Pack) -> tuple[float, float, float]:
-    if pack.dimensions_mm is not None:
-        return pack.dimensions_mm
-    side = (pack.mass_kg / MASS_DENSITY_KG_PER_L * 1e6) ** (1.0 / 3.0)
-    return side, side, side

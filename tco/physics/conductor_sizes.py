@@ -1,13 +1,11 @@
-"""Sizes of stranded copper cable: area, resistance and allowable current, as tables.
+"""Sizes of stranded copper cable: area and resistance, as tables.
 
-Two families, American wire gauge and metric cross-sections. Ampacities are the marine ones for
-single conductors with 105 degC insulation.
+Two families, American wire gauge and metric cross-sections. What they may carry is in `ampacity`.
 
 Sources:
 - NFPA 70 (National Electrical Code), chapter 9, table 8: resistance of stranded uncoated copper.
 - IEC 60228, class 5 (flexible), plain copper: maximum resistance at 20 degC.
 - ASTM B258: diameters of the American wire gauge.
-- ABYC E-11: allowable amperage.
 """
 
 import math
@@ -27,24 +25,23 @@ NEC chapter 9 table 8, note.
 _METRES_PER_FOOT = 0.3048
 _AWG_LABEL = re.compile(r"^(?:(?P<aughts>[1-4])/0|(?P<number>\d{1,2}))(?: ?AWG)?$")
 
-# NEC chapter 9 table 8, stranded uncoated copper, ohm per 1000 ft at 75 degC, and ABYC E-11
-# allowable amperes, 105 degC insulation, outside and inside the engine space.
-_AWG_ROWS: tuple[tuple[str, float, float, float], ...] = (
-    ("18", 7.95, 20.0, 17.0),
-    ("16", 4.99, 25.0, 21.0),
-    ("14", 3.14, 35.0, 30.0),
-    ("12", 1.98, 45.0, 38.0),
-    ("10", 1.24, 60.0, 51.0),
-    ("8", 0.778, 80.0, 68.0),
-    ("6", 0.491, 120.0, 102.0),
-    ("4", 0.308, 160.0, 136.0),
-    ("3", 0.245, 180.0, 153.0),
-    ("2", 0.194, 210.0, 178.0),
-    ("1", 0.154, 245.0, 208.0),
-    ("1/0", 0.122, 285.0, 242.0),
-    ("2/0", 0.0967, 330.0, 280.0),
-    ("3/0", 0.0766, 385.0, 327.0),
-    ("4/0", 0.0608, 445.0, 378.0),
+# NEC chapter 9 table 8, stranded uncoated copper, ohm per 1000 ft at 75 degC.
+_AWG_ROWS: tuple[tuple[str, float], ...] = (
+    ("18", 7.95),
+    ("16", 4.99),
+    ("14", 3.14),
+    ("12", 1.98),
+    ("10", 1.24),
+    ("8", 0.778),
+    ("6", 0.491),
+    ("4", 0.308),
+    ("3", 0.245),
+    ("2", 0.194),
+    ("1", 0.154),
+    ("1/0", 0.122),
+    ("2/0", 0.0967),
+    ("3/0", 0.0766),
+    ("4/0", 0.0608),
 )
 
 # IEC 60228 class 5, plain copper, ohm per km at 20 degC. The four smallest rows from memory.
@@ -66,19 +63,12 @@ _MM2_ROWS: tuple[tuple[float, float], ...] = (
 
 @dataclass(frozen=True)
 class Conductor:
-    """One size of stranded copper cable with 105 degC insulation.
-
-    `ampacity_outside_a` and `ampacity_inside_engine_a` are for a single conductor outside and
-    inside an engine space (ABYC E-11). For metric sizes they are those of the largest American
-    size whose cross-section is not greater, so they err on the safe side.
-    """
+    """One size of stranded copper cable."""
 
     label: str
     area_mm2: float
     system: System
     resistance_ohm_per_km_20c: float
-    ampacity_outside_a: float
-    ampacity_inside_engine_a: float
 
 
 def awg_number(label: str) -> int:
@@ -116,38 +106,20 @@ def _awg_sizes() -> tuple[Conductor, ...]:
             area_mm2=awg_area_mm2(size),
             system="awg",
             resistance_ohm_per_km_20c=ohm_per_kft / _METRES_PER_FOOT * to_20c,
-            ampacity_outside_a=outside_a,
-            ampacity_inside_engine_a=inside_a,
         )
-        for size, ohm_per_kft, outside_a, inside_a in _AWG_ROWS
+        for size, ohm_per_kft in _AWG_ROWS
     )
 
 
 AWG_SIZES: tuple[Conductor, ...] = _awg_sizes()
-"""18 AWG to 4/0 AWG, smallest first: NEC chapter 9 table 8, ABYC E-11, ASTM B258."""
+"""18 AWG to 4/0 AWG, smallest first: NEC chapter 9 table 8, ASTM B258."""
 
 
-def _mm2_sizes() -> tuple[Conductor, ...]:
-    sizes = []
-    for area_mm2, ohm_per_km in _MM2_ROWS:
-        stand_in = max(
-            (c for c in AWG_SIZES if c.area_mm2 <= area_mm2), key=lambda size: size.area_mm2
-        )
-        sizes.append(
-            Conductor(
-                label=f"{area_mm2:g} mm2",
-                area_mm2=area_mm2,
-                system="mm2",
-                resistance_ohm_per_km_20c=ohm_per_km,
-                ampacity_outside_a=stand_in.ampacity_outside_a,
-                ampacity_inside_engine_a=stand_in.ampacity_inside_engine_a,
-            )
-        )
-    return tuple(sizes)
-
-
-MM2_SIZES: tuple[Conductor, ...] = _mm2_sizes()
-"""1.5 mm2 to 120 mm2, smallest first: IEC 60228 class 5; ampacity of the next smaller AWG."""
+MM2_SIZES: tuple[Conductor, ...] = tuple(
+    Conductor(f"{area_mm2:g} mm2", area_mm2, "mm2", ohm_per_km)
+    for area_mm2, ohm_per_km in _MM2_ROWS
+)
+"""1.5 mm2 to 120 mm2, smallest first: IEC 60228 class 5."""
 
 _BY_LABEL = {size.label: size for size in AWG_SIZES + MM2_SIZES}
 

@@ -1,18 +1,26 @@
-"""Copper conductors for low-voltage direct current: resistance, ampacity, voltage drop, size.
+"""Copper conductors for low-voltage direct current: resistance, voltage drop, size.
 
-The tables of sizes are in `conductor_sizes`. Other insulation than 105 degC is
-refused rather than guessed.
+The tables of sizes are in `conductor_sizes`, those of what they may carry in `ampacity`.
 
-Sources: ABYC E-11 (ampacity, bundles, voltage-drop formula), IEC 60228 (temperature), NFPA 70
-(National Electrical Code) 310.10(G) (conductors in parallel).
+Sources: ABYC E-11 (voltage drop), IEC 60228 (temperature), NFPA 70 (National Electrical Code)
+310.10(G) (conductors in parallel).
 """
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal, TypeVar
 
 import numpy as np
 
+from tco.physics.ampacity import (
+    MOST_BUNDLED,
+    USUAL_INSULATION_DEGC,
+    WiringCode,
+    ampacity_a,
+    bundling_factor,
+    overcurrent_limit_a,
+)
 from tco.physics.arrays import FloatArray
 from tco.physics.conductor_sizes import (
     AWG_SIZES,
@@ -35,12 +43,11 @@ COPPER_TEMPERATURE_COEFFICIENT_PER_K = 0.00393
 DEFAULT_CONDUCTOR_TEMPERATURE_DEGC = 75.0
 """A warm, loaded cable, as NEC chapter 9 table 8 assumes."""
 
-INSULATION_DEGC = 105.0
-"""The only insulation rating for which the ampacities here hold."""
-
-
 MINIMUM_AREA_MM2 = 1.3
 """Single conductors are 16 AWG (1.31 mm2) or larger, ABYC E-11; from memory."""
+
+NEC_MINIMUM_AREA_MM2 = 2.0
+"""Conductors are 14 AWG (2.08 mm2) or larger, NEC 310.3(A); from memory."""
 
 MINIMUM_PARALLEL_AREA_MM2 = 50.0
 """Conductors in parallel are 1/0 AWG or 50 mm2 and larger each, NEC 310.10(G); from memory."""
@@ -54,23 +61,21 @@ MINIMUM_CONDUCTOR_TEMPERATURE_DEGC = -60.0
 
 _ROUNDING = 1e-9
 
-BUNDLING_FACTORS: tuple[tuple[int, float], ...] = ((1, 1.0), (3, 0.70), (6, 0.60), (24, 0.50))
-"""Largest number of current-carrying conductors in the bundle, share of the ampacity left.
-
-ABYC E-11, from memory: 3 conductors 0.70, 4 to 6 0.60, 7 to 24 0.50. A bundle of two is counted
-as three, on the safe side.
-"""
-
 
 @dataclass(frozen=True)
 class ConductorChoice:
-    """What `smallest_conductor` found; drop and ampacity are those of all runs together."""
+    """What `smallest_conductor` found; drop, ampacity and fuse are those of all runs together.
+
+    `fuse_limit_a`: the largest fuse it may have; `insulation_degc`: what it is insulated for.
+    """
 
     conductor: Conductor
     runs: int
     governed_by: Literal["ampacity", "voltage drop"]
     voltage_drop_v: float
     ampacity_a: float
+    fuse_limit_a: float
+    insulation_degc: int = USUAL_INSULATION_DEGC
 
 
 def resistance_ohm(
@@ -98,40 +103,6 @@ def resistance_ohm(
         )
     rise = 1.0 + COPPER_TEMPERATURE_COEFFICIENT_PER_K * (conductor_temperature_degc - 20.0)
     return length_m * (conductor.resistance_ohm_per_km_20c * rise / 1000.0)
-
-
-def bundling_factor(bundled: int) -> float:
-    """Share of the ampacity left when `bundled` current-carrying conductors lie together.
-
-    ABYC E-11, from memory; see `BUNDLING_FACTORS`. Raises ValueError below 1 or above 24.
-    """
-    if bundled < 1:
-        raise ValueError(f"bundled must be 1 (alone) or more, got {bundled}")
-    for largest, factor in BUNDLING_FACTORS:
-        if bundled <= largest:
-            return factor
-    raise ValueError(f"no bundling factor for more than 24 conductors, got {bundled}: split them")
-
-
-def ampacity_a(
-    conductor: Conductor,
-    *,
-    engine_space: bool = False,
-    bundled: int = 1,
-    insulation_degc: float = INSULATION_DEGC,
-) -> float:
-    """Continuous current in A that one conductor may carry (ABYC E-11 table, times bundling).
-
-    Raises ValueError for insulation other than 105 degC, for which no table is held here, and
-    for bundles as `bundling_factor` does.
-    """
-    if insulation_degc != INSULATION_DEGC:
-        raise ValueError(
-            f"ampacities are known for {INSULATION_DEGC:g} degC insulation only, got "
-            f"{insulation_degc:g}: use cable rated 105 degC, or its maker's own table"
-        )
-    single_a = conductor.ampacity_inside_engine_a if engine_space else conductor.ampacity_outside_a
-    return single_a * bundling_factor(bundled)
 
 
 def voltage_drop_v(
@@ -166,19 +137,21 @@ def smallest_conductor(
     system: System = "mm2",
     engine_space: bool = False,
     bundled: int = 1,
-    minimum_ampacity_a: float = 0.0,
+    insulation_degc: int = USUAL_INSULATION_DEGC,
+    code: WiringCode = "ABYC E-11",
+    minimum_fuse_a: float = 0.0,
     minimum_area_mm2: float = MINIMUM_AREA_MM2,
     conductor_temperature_degc: float = DEFAULT_CONDUCTOR_TEMPERATURE_DEGC,
 ) -> ConductorChoice:
     """Smallest cable that carries the current and keeps the drop; parallel cables if it must.
 
-    Both limits are kept: ampacity (`ampacity_a`) and a drop, out and back, of at most
+    Both limits are kept: ampacity (`tco.physics.ampacity`) and a drop, out and back, of at most
     `allowed_drop_fraction` of the nominal voltage (ABYC E-11: 0.03 for critical circuits, 0.10
-    for others). `minimum_ampacity_a` asks for more ampacity than the load needs, say for the
-    next fuse. If the largest size is too small, two to four equal conductors in parallel are
-    taken, the fewest first, each at least 1/0 AWG or 50 mm2 (NEC 310.10(G), from memory); they
-    must be of one length, make and lug, or they share unequally. A conductor alone (`bundled` 1)
-    is taken to stay apart from its parallel partners; otherwise the bundle grows with the runs.
+    for others). `minimum_fuse_a`: a fuse that it has to be large enough for. If the largest size
+    is too small, two to four equal conductors in parallel are taken, the fewest first, each at
+    least 1/0 AWG or 50 mm2 (NEC 310.10(G), from memory); they must be of one length, make and lug,
+    or they share unequally. A conductor alone (`bundled` 1) is taken to stay apart from its
+    parallel partners; otherwise the bundle grows with the runs.
 
     `governed_by` names the limit that the next smaller choice breaks; if it breaks both, or if
     there is none smaller, the limit that comes nearer to (or lies further beyond) its bound.
@@ -189,7 +162,7 @@ def smallest_conductor(
     _require_positive(current_a, "current_a")
     _require_positive(nominal_voltage_v, "nominal_voltage_v")
     _require_not_negative(one_way_length_m, "one_way_length_m")
-    _require_not_negative(minimum_ampacity_a, "minimum_ampacity_a")
+    _require_not_negative(minimum_fuse_a, "minimum_fuse_a")
     _require_not_negative(minimum_area_mm2, "minimum_area_mm2")
     if not 0.0 < allowed_drop_fraction < 1.0:
         raise ValueError(
@@ -197,17 +170,25 @@ def smallest_conductor(
         )
     if system not in ("awg", "mm2"):
         raise ValueError(f"system must be 'awg' or 'mm2', got {system!r}")
-    bundling_factor(bundled)  # refuses an impossible bundle at once
-    needed_a = max(current_a, minimum_ampacity_a)
+    bundling_factor(bundled, code)  # refuses an impossible bundle at once
+    needed_a = max(current_a, minimum_fuse_a)
     allowed_v = allowed_drop_fraction * nominal_voltage_v
 
     smaller: tuple[float, float] | None = None
     smallest_drop_v, largest_a = math.inf, 0.0
     for size, runs in _in_order_of_effort(system, minimum_area_mm2):
         together = bundled * runs if bundled > 1 else 1
-        if together > BUNDLING_FACTORS[-1][0] and runs > 1:
+        if together > MOST_BUNDLED and runs > 1:
             break  # no factor is known for so large a bundle
-        total_a = runs * ampacity_a(size, engine_space=engine_space, bundled=together)
+        one_a = ampacity_a(
+            size,
+            engine_space=engine_space,
+            bundled=together,
+            insulation_degc=insulation_degc,
+            code=code,
+        )
+        total_a = runs * one_a
+        limit_a = runs * overcurrent_limit_a(size, one_a, code)
         drop_v = voltage_drop_v(
             current_a,
             one_way_length_m,
@@ -215,9 +196,10 @@ def smallest_conductor(
             runs=runs,
             conductor_temperature_degc=conductor_temperature_degc,
         )
-        use = (needed_a / total_a, drop_v / allowed_v)
+        use = (max(current_a / total_a, minimum_fuse_a / limit_a), drop_v / allowed_v)
         if max(use) <= 1.0 + _ROUNDING:
-            return ConductorChoice(size, runs, _limit_that_governs(smaller, use), drop_v, total_a)
+            governs = _limit_that_governs(smaller, use)
+            return ConductorChoice(size, runs, governs, drop_v, total_a, limit_a, insulation_degc)
         smaller = use
         smallest_drop_v, largest_a = min(smallest_drop_v, drop_v), max(largest_a, total_a)
 
@@ -237,7 +219,10 @@ def smallest_conductor(
     )
 
 
-def _in_order_of_effort(system: System, minimum_area_mm2: float) -> list[tuple[Conductor, int]]:
+@lru_cache(maxsize=64)
+def _in_order_of_effort(
+    system: System, minimum_area_mm2: float
+) -> tuple[tuple[Conductor, int], ...]:
     """All sizes alone, smallest first, then the large ones in two, three and four runs."""
     sizes = [
         size
@@ -247,9 +232,8 @@ def _in_order_of_effort(system: System, minimum_area_mm2: float) -> list[tuple[C
     if not sizes:
         raise ValueError(f"no {system} size reaches minimum_area_mm2 = {minimum_area_mm2:g}")
     large = [size for size in sizes if size.area_mm2 >= MINIMUM_PARALLEL_AREA_MM2]
-    return [(size, 1) for size in sizes] + [
-        (size, runs) for runs in range(2, MAXIMUM_PARALLEL_RUNS + 1) for size in large
-    ]
+    together = [(size, runs) for runs in range(2, MAXIMUM_PARALLEL_RUNS + 1) for size in large]
+    return (*[(size, 1) for size in sizes], *together)
 
 
 def _limit_that_governs(

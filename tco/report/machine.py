@@ -13,6 +13,8 @@ from typing import Any
 
 import numpy as np
 
+from tco.bank.cautions import cautions
+from tco.bank.wiring.feeds import Feed
 from tco.bank.wiring.wiring import CAUTION as WIRING_CAUTION
 from tco.case.plausibility import double_price_doubts, doubts, price_doubts
 from tco.case.times import MONTHS
@@ -27,6 +29,7 @@ from tco.report.answer.words import CAUTION, answer
 from tco.report.inputs.words import assumed_words
 from tco.report.money.words import timing
 from tco.report.wiring.block import block_data
+from tco.report.wiring.commissioning import commissioning
 from tco.report.years.first_bank import at_its_end, replaced_in_year
 from tco.report.years.two_models import MODEL, second_of
 from tco.result import Result, bought_wh
@@ -62,7 +65,7 @@ def as_data(
             "worst_month": MONTHS[budget.worst_month],
         },
         "arrangements": [
-            _arrangement(rank, result, weak, worn)
+            _arrangement(comparison, rank, result, weak, worn)
             for rank, (result, weak, worn) in enumerate(
                 zip(
                     comparison.results,
@@ -204,7 +207,7 @@ def _doubts(comparison: Comparison) -> dict[str, list[str]]:
 
 
 def _arrangement(
-    rank: int, result: Result, weak: WeakPoint, worn: WeakPoint | None
+    comparison: Comparison, rank: int, result: Result, weak: WeakPoint, worn: WeakPoint | None
 ) -> dict[str, Any]:
     arrangement, year, wiring = result.arrangement, result.year, result.wiring
     cells: dict[str, Any] = {}
@@ -222,6 +225,8 @@ def _arrangement(
             "bought_kwh": bought_wh(year) / 1000.0,
             "locked_out_hours": year["locked_out_hours"] + year["laid_up_locked_out_hours"],
             "laid_up_locked_out_hours": year["laid_up_locked_out_hours"],
+            "too_cold_to_charge_hours": year["too_cold_hours"] + year["laid_up_too_cold_hours"],
+            "coldest_offered_degc": year["coldest_offered_degc"],
             "solar_locked_out_kwh": year["solar_locked_out_wh"] / 1000.0,
             "laid_up_solar_locked_out_kwh": year["laid_up_solar_locked_out_wh"] / 1000.0,
             "heater_kwh": (year["heater_wh"] + year["laid_up_heater_wh"]) / 1000.0,
@@ -248,6 +253,8 @@ def _arrangement(
         "fit": _fit(result),
         "block": block_data(arrangement),
         "wiring": _wiring(result),
+        "branches": [_branch(feed) for feed in comparison.feeds(result)],
+        "cautions": {one.key: one.sentence for one in cautions(comparison.case, arrangement)},
         "existing_parts": [
             {
                 "part": decision.part.name,
@@ -267,6 +274,16 @@ def _arrangement(
                 "reason": setting.reason,
             }
             for setting in (() if wiring is None else wiring.settings)
+        ],
+        "commissioning": [
+            {
+                "stage": step.stage,
+                "where": step.where or None,
+                "what": step.what,
+                "before": step.before or None,
+                "after": step.after or None,
+            }
+            for step in commissioning(comparison.case, result.bank)
         ],
         "ledger": [
             {
@@ -357,6 +374,9 @@ def _wiring(result: Result) -> dict[str, Any] | None:
         "connections": wiring.connections,
         "resistance_milliohm": 1000.0 * wiring.resistance_ohm,
         "short_circuit_a": wiring.short_circuit_a,
+        "short_circuit_assumed": circuit.source.assumed,
+        "short_circuit_basis": circuit.source.words,
+        "string_fault_a": circuit.string_fault_a,
         "heat_w": circuit.heat_w,
         "cable_bend_radius_mm": circuit.bend_radius_mm,
         "main_fuse": _fuse(wiring.main_fuse),
@@ -369,6 +389,7 @@ def _wiring(result: Result) -> dict[str, Any] | None:
                 "to": cable.end,
                 "size": cable.conductor.label,
                 "runs": cable.choice.runs,
+                "insulation_degc": cable.choice.insulation_degc,
                 "length_m": cable.length_m,
                 "current_a": cable.current_a,
                 "drop_v": cable.drop_v,
@@ -386,6 +407,24 @@ def _wiring(result: Result) -> dict[str, Any] | None:
             for line in wiring.bill
         ],
         "caution": WIRING_CAUTION,
+    }
+
+
+def _branch(feed: Feed) -> dict[str, Any]:
+    """One branch of the distribution: the least that its cable and fuse have to be."""
+    choice = feed.choice
+    return {
+        "branch": feed.name,
+        "current_a": feed.current_a,
+        "length_m": feed.length_m,
+        "size": None if choice is None else choice.conductor.label,
+        "runs": None if choice is None else choice.runs,
+        "insulation_degc": None if choice is None else choice.insulation_degc,
+        "drop_v": None if choice is None else choice.voltage_drop_v,
+        "fuse": None if feed.fuse is None else _fuse(feed.fuse),
+        "short_circuit_a": feed.fault_a,
+        "end_of_main_run": feed.of_main_run,
+        "problem": feed.problem,
     }
 
 

@@ -2,7 +2,9 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 
+from tco.bank.cautions import cautions
 from tco.bank.checks.check import Check
+from tco.case import Case
 from tco.case.plausibility import double_price_doubts
 from tco.case.words import money
 from tco.columns import ANY_LOAD_SHORT, COLUMNS, NO_POWER, NO_POWER_MEANS, Column, Row
@@ -27,6 +29,8 @@ from tco.report.money.words import (
 )
 from tco.report.shown_units import shown
 from tco.report.wiring.block import block_lines
+from tco.report.wiring.commissioning import CAUTION as SERVICE_CAUTION
+from tco.report.wiring.commissioning import commissioning_lines
 from tco.report.words import count, years
 from tco.report.years.first_bank import health_by_year
 from tco.report.years.two_models import second_of, second_sentence
@@ -181,6 +185,10 @@ def arrangement_text(
         lines += block_lines(result.arrangement)
     lines += ["", f"Wiring, in {case.prices.currency} without tax"]
     lines += _bill(result, units=case.units)
+    lines += ["", "Before you build it"]
+    for one in cautions(case, result.arrangement):
+        lines += wrapped(one.sentence, indent=2)
+    lines += _commissioning(case, result)
     lines += ["", "A mean year with a new bank", *_year(result)]
     if ahead is not None:
         lines += _ahead(ahead, units=case.units)
@@ -345,6 +353,19 @@ def _bill(result: Result, *, units: Units) -> list[str]:
         rows.append(["", line.part, f"{amount} {unit}", f"{price:,.2f}", f"{line.cost:,.2f}"])
     rows.append(["", "together", "", "", f"{wiring.cost:,.2f}"])
     return _columns(rows)
+
+
+def _commissioning(case: Case, result: Result) -> list[str]:
+    """The steps of putting it into service, numbered through."""
+    lines, before = [], ""
+    for number, (stage, step) in enumerate(commissioning_lines(case, result.bank), start=1):
+        if stage != before:
+            lines += ["", stage]
+            before = stage
+        lines += wrapped(told(step, case.units), indent=2, hang=4, first=f"  {number:2d} ")
+    if lines:
+        lines = ["", "Putting it into service", *wrapped(SERVICE_CAUTION, indent=2), *lines]
+    return lines
 
 
 def _year(result: Result) -> list[str]:

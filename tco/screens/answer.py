@@ -3,6 +3,7 @@
 import pandas as pd
 import streamlit as st
 
+from tco.bank.cautions import cautions
 from tco.bank.wiring.wiring import CAUTION as WIRING_CAUTION
 from tco.case.words import money
 from tco.compare import Comparison
@@ -199,12 +200,13 @@ def _wiring(comparison: Comparison, result: Result) -> None:
         told = result.screening.check("wiring").reason
         st.markdown(literal(f"This arrangement cannot be wired: {told}."))
         return
-    st.warning(literal(WIRING_CAUTION), icon=":material/bolt:")
+    parts.dangers(WIRING_CAUTION, cautions(comparison.case, result.arrangement))
     st.markdown(
         literal(
             f"{wiring.connections} connections. Main fuse {wiring.main_fuse.fuse_class.name} "
             f"{wiring.main_fuse.rating_a:g} A; a dead short could draw "
-            f"{wiring.short_circuit_a:,.0f} A."
+            f"{wiring.short_circuit_a:,.0f} A "
+            f"({frames.words(wiring.circuit.source.words, comparison.case.units)})."
         )
     )
     parts.heading(f"What has to be bought or done: {money(wiring.cost, sign)}")

@@ -6,6 +6,7 @@ from typing import Any
 import pandas as pd
 import streamlit as st
 
+from tco.bank.cautions import Caution
 from tco.case import Problem
 from tco.compare import Comparison
 from tco.forms.mistake_words import MISSING, short
@@ -45,6 +46,12 @@ def troubles(held: Workspace) -> None:
         f"Not read: {literal(named)}{more}. What you typed is kept; it is told where it stands.",
         icon=":material/error:",
     )
+
+
+def dangers(first: str, others: Sequence[Caution]) -> None:
+    """What can hurt whoever builds it: the general caution, then those of this arrangement."""
+    listed = "\n".join(f"- {literal(one.sentence)}" for one in others)
+    st.warning(f"{literal(first)}\n\n{listed}", icon=":material/bolt:")
 
 
 def problem_table(problems: Sequence[Problem]) -> None:

@@ -1,12 +1,11 @@
 """Space and wiring: where the packs stand, how they are wired, what to buy and what goes."""
 
 import re
-from contextlib import suppress
 
 import streamlit as st
 
+from tco.bank.cautions import cautions
 from tco.bank.fit.space import compartments
-from tco.bank.wiring.sizing import CannotWire
 from tco.bank.wiring.wiring import CAUTION as WIRING_CAUTION
 from tco.case.words import money
 from tco.compare import Comparison
@@ -15,10 +14,14 @@ from tco.report.space import frames as space_frames
 from tco.report.space.drawing import fit_drawing
 from tco.report.wiring import charts as wiring_charts
 from tco.report.wiring import frames as wiring_frames
+from tco.report.wiring.before_after import before_after_drawing
 from tco.report.wiring.block_drawing import block_drawing
+from tco.report.wiring.commissioning import CAUTION as SERVICE_CAUTION
+from tco.report.wiring.commissioning import STAGES, commissioning, commissioning_html
 from tco.report.wiring.one_and_many import layouts_side_by_side
 from tco.report.wiring.page import diagram_with_links, wiring_page
 from tco.report.wiring.shopping import in_units, shopping_csv, shopping_html, shopping_list, tools
+from tco.report.wiring.words import feed_words
 from tco.report.words import literal
 from tco.result import Result
 from tco.screens import bar, parts, state
@@ -51,6 +54,7 @@ def main() -> None:
         st.image(block_drawing(result.arrangement.pack), width="stretch")
     _shopping(comparison, result)
     _there_already(comparison, result)
+    _commissioning(comparison, result)
     _sharing(held, comparison, result)
     _one_and_many(comparison, result)
 
@@ -75,13 +79,12 @@ def _space(comparison: Comparison, result: Result) -> None:
 
 def _diagram(comparison: Comparison, result: Result) -> None:
     parts.heading("How they are wired")
-    st.warning(literal(WIRING_CAUTION), icon=":material/bolt:")
-    try:
-        page = wiring_page(comparison, result)
-    except CannotWire as problem:
-        st.warning(literal(f"A branch that is in place cannot stay: {problem}."))
-        return
-    st.iframe(page, alt="Wiring diagram")
+    parts.dangers(WIRING_CAUTION, cautions(comparison.case, result.arrangement))
+    imperial = comparison.case.units == "imperial"
+    for feed in comparison.feeds(result):
+        if feed.fuse is None:
+            st.warning(literal(f"{feed_words(feed, imperial=imperial)}."))
+    st.iframe(wiring_page(comparison, result), alt="Wiring diagram")
 
 
 def _file_name(result: Result) -> str:
@@ -105,11 +108,10 @@ def _shopping(comparison: Comparison, result: Result) -> None:
         "List to print", shopping_html(case, result), file_name=f"{name}.html", mime="text/html",
         width="stretch", on_click="ignore",
     )  # fmt: skip
-    with suppress(CannotWire):  # told beside the diagram
-        drawing.download_button(
-            "Drawing (SVG)", diagram_with_links(comparison, result), file_name=f"{name}.svg",
-            mime="image/svg+xml", width="stretch", on_click="ignore",
-        )  # fmt: skip
+    drawing.download_button(
+        "Drawing (SVG)", diagram_with_links(comparison, result), file_name=f"{name}.svg",
+        mime="image/svg+xml", width="stretch", on_click="ignore",
+    )  # fmt: skip
     frame = wiring_frames.shopping(lines, sign)
     st.dataframe(
         frame.style.format("{:,.2f}", subset=list(frame.columns[2:4])),
@@ -129,14 +131,12 @@ def _shopping(comparison: Comparison, result: Result) -> None:
 def _there_already(comparison: Comparison, result: Result) -> None:
     wiring, units = result.wiring, comparison.case.units
     assert wiring is not None
+    parts.heading("Before and after")
+    st.image(before_after_drawing(comparison.case, result), width="stretch")
     old = money_frames.old_parts(result, comparison.case.prices.currency, units)
     if len(old):
         parts.heading("What becomes of the parts that are there")
         parts.reading(old)
-    anew = wiring_frames.settings(result, units)
-    if len(anew):
-        parts.heading("What to set anew on the chargers that stay")
-        parts.reading(anew)
     if wiring.exposed_alternators:
         st.warning(
             literal(
@@ -146,6 +146,25 @@ def _there_already(comparison: Comparison, result: Result) -> None:
             ),
             icon=":material/bolt:",
         )
+
+
+def _commissioning(comparison: Comparison, result: Result) -> None:
+    case = comparison.case
+    title, page = st.columns([3, 1], vertical_alignment="center")
+    with title:
+        parts.heading("Putting it into service")
+    page.download_button(
+        "Checklist to print", commissioning_html(case, result.bank),
+        file_name=f"{_file_name(result)}_service.html", mime="text/html", width="stretch",
+        on_click="ignore",
+    )  # fmt: skip
+    st.warning(literal(SERVICE_CAUTION), icon=":material/bolt:")
+    steps = commissioning(case, result.bank)
+    for number, (stage, name) in enumerate(STAGES.items(), start=1):
+        frame = wiring_frames.commissioning_stage(steps, stage, case.units)
+        if len(frame):
+            with st.expander(literal(f"{number}. {name}"), expanded=stage == "set"):
+                parts.reading(frame)
 
 
 def _sharing(held: Workspace, comparison: Comparison, result: Result) -> None:
@@ -164,6 +183,9 @@ def _sharing(held: Workspace, comparison: Comparison, result: Result) -> None:
         with figures:
             parts.table(wiring_frames.ways(study, built_as=wiring.circuit.take_off), money_digits=1)
             st.caption(literal(wiring_frames.evened(study)))
+            larger = wiring_frames.larger_fuses(study, built_as=wiring.circuit.take_off)
+            if larger:
+                st.caption(literal(larger))
         lost = wiring_frames.string_lost(study, result)
         if lost:
             st.markdown(literal(lost))

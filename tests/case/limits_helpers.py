@@ -3,7 +3,7 @@
 import math
 from collections.abc import Iterator, Mapping
 from copy import deepcopy
-from typing import Any, Literal, get_origin
+from typing import Any, Literal, get_args, get_origin
 
 from pydantic import ValidationError
 
@@ -24,7 +24,8 @@ def every_section() -> dict[str, Any]:
         "peak_discharge_a": 200.0, "charge_max_degc": 45.0, "discharge_max_degc": 60.0,
         "heater_w": 30.0, "rated_cycles": 4000.0, "rated_depth": 0.8, "end_of_life": 0.8,
         "calendar_life_years": 12.0, "self_discharge_per_month": 0.03, "warranty_years": 5.0,
-        "lead_time_days": 10.0,
+        "lead_time_days": 10.0, "short_circuit_a": 4_000.0, "charge_voltage_v": 14.2,
+        "max_packs": 9,
     }  # fmt: skip
     data["candidates"].append(
         {"name": "Lead 80", "chemistry": "agm", "nominal_voltage_v": 12.0, "capacity_ah": 80.0,
@@ -41,10 +42,13 @@ def every_section() -> dict[str, Any]:
     system = data["system"]
     system["spaces"][0] |= {
         "opening_width_mm": 800.0, "opening_height_mm": 400.0, "foam_mm": 20.0, "warmth": 0.3,
+        "vent_diameter_mm": 80.0,
     }  # fmt: skip
     system |= {
         "mass_limit_kg": 80.0,
-        "inverter": {"continuous_w": 500.0, "surge_w": 1000.0, "cutoff_voltage_v": 10.5},
+        "inverter": {"continuous_w": 500.0, "surge_w": 1000.0, "cutoff_voltage_v": 10.5,
+                     "highest_voltage_v": 16.0},
+        "loads_highest_voltage_v": 16.0, "between_spaces_m": 3.0,
         "old_bank": {"capacity_ah": 100.0, "mass_kg": 30.0, "age_years": 5.0, "sale_price": 5.0},
         "parts": [
             {"name": "fuse", "kind": "main fuse", "fuse_class": "MEGA", "rating_a": 100.0,
@@ -58,7 +62,7 @@ def every_section() -> dict[str, Any]:
     data["loads"] += [
         {"name": "kettle", "power_w": 300.0, "surge_w": 400.0, "hours_per_day": 0.2,
          "via": "inverter", "quantity": 2, "at_once": 1},
-        {"name": "pump", "current_a": 2.0, "hours_per_day": 0.5},
+        {"name": "pump", "current_a": 2.0, "hours_per_day": 0.5, "cable_run_m": 4.0},
     ]  # fmt: skip
     charger = {"adjustable": True, "replacement_price": 90.0}
     data["sources"]["solar"][0] |= {**charger, "shade": 0.1}
@@ -95,8 +99,13 @@ def numeric_fields(model: type[Model], at: Path = ()) -> Iterator[tuple[Path, di
         inner = model_in(info.annotation)
         if inner is not None and issubclass(inner, Model):
             yield from numeric_fields(inner, (*at, name))
-        elif field_kind(name, info) is not None and get_origin(info.annotation) is not Literal:
+        elif field_kind(name, info) is not None and not _is_choice(info.annotation):
             yield (*at, name), limits_of(info)
+
+
+def _is_choice(annotation: Any) -> bool:
+    """Whether it is one of a few values, or none: these have no limits."""
+    return any(get_origin(part) is Literal for part in (annotation, *get_args(annotation)))
 
 
 def ends(limits: Mapping[str, float]) -> Iterator[float]:

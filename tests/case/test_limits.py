@@ -26,6 +26,10 @@ FIELDS = dict(numeric_fields(Case))
 FULL = Case.model_validate(every_section()).model_dump(mode="python")
 REFUSED: dict[Path, str] = {
     ("system", "inverter", "cutoff_voltage_v"): "both",
+    ("system", "inverter", "highest_voltage_v"): "both",
+    ("system", "loads_highest_voltage_v"): "both",
+    ("candidates", "charge_voltage_v"): "both",
+    ("candidates", "nominal_voltage_v"): "both",
     ("climate", "latitude_deg"): "both",
     ("climate", "irradiation_kwh_per_m2_day"): "high",
     ("candidates", "capacity_ah"): "high",

@@ -37,11 +37,17 @@ def test_a_sound_pack_raises_none() -> None:
         ({"low_temperature_cutoff": None}, "mentions no low-temperature"),
         ({"low_temperature_cutoff": False}, "has no low-temperature"),
         ({"charge_min_degc": -20}, "without a heater"),
+        ({"short_circuit_a": 500}, "threshold at which a board trips"),
     ],
 )
 def test_one_doubt_each(changes: dict[str, Any], words: str) -> None:
     (doubt,) = doubts(candidate(**changes))
     assert words in doubt
+
+
+@pytest.mark.parametrize("amps", [1_500, 12_000])
+def test_a_short_circuit_current_of_thousands_of_amperes_is_believed(amps: float) -> None:
+    assert doubts(candidate(short_circuit_a=amps)) == ()
 
 
 def test_inches_typed_as_millimetres() -> None:

@@ -188,6 +188,7 @@ def test_every_candidate_field_is_written() -> None:
         "height_mm": 900.0,
         "mass_kg": 700.0,
         "rated_cycles": 3000.0,
+        "charge_voltage_v": 14.0,
     }
     for name, info in Candidate.model_fields.items():
         kinds = {info.annotation, *typing.get_args(info.annotation)}

@@ -15,6 +15,7 @@ FILLED = {
     "rated_cycles", "rated_depth", "end_of_life", "calendar_life_years",
     "self_discharge_per_month", "max_series", "max_parallel", "cell_voltages_visible",
     "charge_display", "internal_management", "warranty_years", "freight_price",
+    "charge_voltage_v",
 }  # fmt: skip
 STATED: dict[str, Any] = {
     "usable_depth": 0.77, "mass_kg": 33.0, "continuous_discharge_a": 41.0,
@@ -25,6 +26,7 @@ STATED: dict[str, Any] = {
     "calendar_life_years": 8.5, "self_discharge_per_month": 0.011, "max_series": 2,
     "max_parallel": 3, "cell_voltages_visible": True, "charge_display": True,
     "internal_management": True, "warranty_years": 6.0, "freight_price": 44.0,
+    "charge_voltage_v": 14.4,
 }  # fmt: skip
 
 
@@ -39,7 +41,7 @@ def test_every_gap_is_assumed_with_a_source(chemistry: str) -> None:
     assert set(pack.assumed) == FILLED
     assert all(len(datum.source) > 10 for datum in pack.assumed.values())
     empty = {f.name for f in dataclasses.fields(pack) if getattr(pack, f.name) is None}
-    assert empty == {"dimensions_mm", "orientations", "block"}
+    assert empty == {"dimensions_mm", "orientations", "short_circuit_a", "max_packs", "block"}
 
 
 @pytest.mark.parametrize("field", sorted(FILLED))

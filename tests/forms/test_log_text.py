@@ -7,7 +7,8 @@ import pytest
 from tco.case import CaseError
 from tco.case.capacity_log import parse_log
 from tco.case.log_headings import FIELDS, HEADER_FIELDS
-from tco.forms.log_text import LOG_LABELS, LogText, as_placed, take_apart
+from tco.forms.log_labels import LOG_LABELS
+from tco.forms.log_text import LogText, as_placed, take_apart
 
 DEMOS = Path(__file__).resolve().parents[2] / "candidates_demo"
 LOGS = ("otterbank_log.csv", "otterbank_old_log.csv")

@@ -25,6 +25,8 @@ class Course:
     missing_wh: list[float] = field(default_factory=list)
     heater_wh: float = 0.0
     locked_out_hours: int = 0
+    too_cold_hours: int = 0
+    coldest_offered_degc: float = math.inf
     solar_lost_wh: float = 0.0
     generator_wh: float = 0.0
     loss_wh: float = 0.0
@@ -92,6 +94,7 @@ def _run(
         ceiling = storage if laid_up else float(rules.ceiling[hour["month"]])
         room = ceiling - charge
         if spare > 0.0 and room > 1e-6:
+            found.coldest_offered_degc = min(found.coldest_offered_degc, degc)
             if rules.heat_laid_up or not laid_up:
                 passive = hour["space_degc"] + (degc - hour["space_degc"]) * decay
                 lacks = bank["charge_min_degc"] + 3.0 - passive
@@ -100,6 +103,7 @@ def _run(
                 found.heater_wh += heat
             if not bank["charge_min_degc"] <= degc <= bank["charge_max_degc"]:
                 found.locked_out_hours += 1
+                found.too_cold_hours += degc < bank["charge_min_degc"]
             elif spare > heat:
                 limit = min(bank["charge_w"], spare - heat)
                 inside = _inside(volts, -ohms, limit)

@@ -467,6 +467,7 @@ def test_what_a_laid_up_pack_is_kept_from_stands_apart() -> None:
     hourly["laid_up"][:720] = 1
     got = run(hourly, charge_min_degc=0.0, heater_w=15.0).out
     assert got.locked_out_hours == got.laid_up_locked_out_hours == 360.0
+    assert got.too_cold_hours == got.laid_up_too_cold_hours == 360.0
     assert got.heater_wh == pytest.approx(15.0 * 360)
     assert got.laid_up_heater_wh == pytest.approx(15.0 * 360)
     assert got.solar_locked_out_wh == pytest.approx(35.0 * 360)
@@ -497,6 +498,8 @@ def test_no_energy_enters_a_locked_out_pack() -> None:
         assert np.all(np.diff(got.charge) <= 0.0)
         assert got.out.solar_wh + got.out.engine_wh <= got.out.needed_wh
         assert got.out.locked_out_hours > 0.0
+        too_cold = got.out.locked_out_hours if "charge_min_degc" in bank else 0.0
+        assert got.out.too_cold_hours == too_cold
 
 
 # ---------------------------------------------------------------- ageing sums
@@ -632,7 +635,7 @@ def any_bank(draw: st.DrawFn) -> dict[str, Any]:
     }
 
 
-SIGNED = {"store_change_wh", "coldest_degc", "mean_degc"}
+SIGNED = {"store_change_wh", "coldest_degc", "coldest_offered_degc", "mean_degc"}
 any_chemistry = st.sampled_from(sorted(CHEMISTRIES))
 
 
@@ -688,6 +691,10 @@ def test_energy_balances_and_nothing_is_impossible(
     laid_up_hours = int(hourly["laid_up"].sum())
     assert out.laid_up_locked_out_hours <= laid_up_hours
     assert out.locked_out_hours <= hourly.size - laid_up_hours
+    assert out.too_cold_hours <= out.locked_out_hours
+    assert out.laid_up_too_cold_hours <= out.laid_up_locked_out_hours
+    cold = out.too_cold_hours + out.laid_up_too_cold_hours > 0.0
+    assert cold == (out.coldest_offered_degc < bank["charge_min_degc"])
     if not heat_laid_up:
         assert out.laid_up_heater_wh == 0.0
     for source in ("engine", "shore", "generator"):

@@ -95,6 +95,9 @@ def test_the_physics_is_that_of_one_bank_after_the_other(name: str) -> None:
         locked = got["locked_out_hours"] + got["laid_up_locked_out_hours"]
         assert heated == pytest.approx(expected.heater_wh, rel=1e-9, abs=scale)
         assert locked == expected.locked_out_hours
+        assert got["too_cold_hours"] + got["laid_up_too_cold_hours"] == expected.too_cold_hours
+        coldest = min(expected.coldest_offered_degc, bank["charge_max_degc"])
+        assert got["coldest_offered_degc"] == pytest.approx(coldest)
         assert got["solar_lost_wh"] == pytest.approx(expected.solar_lost_wh, rel=1e-9, abs=scale)
         assert got["generator_wh"] == pytest.approx(expected.generator_wh, rel=1e-9, abs=scale)
         assert got["loss_wh"] == pytest.approx(expected.loss_wh, rel=1e-8, abs=scale)

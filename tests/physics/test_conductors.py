@@ -1,10 +1,19 @@
-from itertools import pairwise
+from itertools import pairwise, product
+from typing import Any, get_args
 
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from tco.physics.ampacity import (
+    INSULATIONS,
+    WiringCode,
+    ampacity_a,
+    bundling_factor,
+    column_degc,
+    overcurrent_limit_a,
+)
 from tco.physics.conductor_sizes import (
     AWG_SIZES,
     MM2_SIZES,
@@ -15,13 +24,12 @@ from tco.physics.conductor_sizes import (
     find_conductor,
 )
 from tco.physics.conductors import (
-    ampacity_a,
-    bundling_factor,
     resistance_ohm,
     smallest_conductor,
     voltage_drop_v,
 )
 
+CODES: tuple[WiringCode, ...] = get_args(WiringCode)
 SYSTEMS = st.sampled_from(["awg", "mm2"])
 
 
@@ -35,14 +43,51 @@ def test_tables_go_from_thin_to_thick(sizes: tuple[Conductor, ...]) -> None:
     for thin, thick in pairwise(sizes):
         assert thin.area_mm2 < thick.area_mm2
         assert thin.resistance_ohm_per_km_20c > thick.resistance_ohm_per_km_20c
-        assert thin.ampacity_outside_a < thick.ampacity_outside_a
-        assert thin.ampacity_inside_engine_a < thin.ampacity_outside_a
+        for degc, code in product(INSULATIONS, CODES):
+            where: dict[str, Any] = {"insulation_degc": degc, "code": code}
+            assert ampacity_a(thin, **where) <= ampacity_a(thick, **where)
+            assert ampacity_a(thin, engine_space=True, **where) <= ampacity_a(thin, **where)
 
 
 def test_metric_sizes_borrow_the_ampacity_of_a_thinner_gauge() -> None:
     for metric in MM2_SIZES:
-        thinner = [c.ampacity_outside_a for c in AWG_SIZES if c.area_mm2 <= metric.area_mm2]
-        assert metric.ampacity_outside_a == max(thinner)
+        thinner = [ampacity_a(c) for c in AWG_SIZES if c.area_mm2 <= metric.area_mm2]
+        assert ampacity_a(metric) == max(thinner)
+
+
+@pytest.mark.parametrize("code", CODES)
+@pytest.mark.parametrize("size", [*AWG_SIZES, *MM2_SIZES], ids=lambda size: size.label)
+def test_better_insulation_never_carries_less(size: Conductor, code: WiringCode) -> None:
+    for hot in (False, True):
+        amps = [
+            ampacity_a(size, insulation_degc=degc, code=code, engine_space=hot)
+            for degc in INSULATIONS
+        ]
+        assert amps == sorted(amps)
+
+
+@pytest.mark.parametrize("degc", INSULATIONS)
+def test_a_class_without_a_column_takes_the_one_below(degc: int) -> None:
+    assert column_degc(degc) == {70: 60}.get(degc, degc)
+    assert column_degc(degc, "NEC") == {70: 60, 80: 75, 105: 90}.get(degc, degc)
+
+
+@given(fuse_a=st.floats(1.0, 400.0), degc=st.sampled_from(INSULATIONS), system=SYSTEMS)
+def test_a_conductor_for_a_fuse_bears_it_under_either_code(
+    fuse_a: float, degc: int, system: Any
+) -> None:
+    for code in CODES:
+        choice = smallest_conductor(
+            current_a=1.0, one_way_length_m=0.1, nominal_voltage_v=12.0, minimum_fuse_a=fuse_a,
+            insulation_degc=degc, code=code, system=system,
+        )  # fmt: skip
+        assert choice.insulation_degc == degc
+        assert fuse_a <= choice.fuse_limit_a * (1 + 1e-8)
+        assert choice.fuse_limit_a <= choice.ampacity_a * (1 + 1e-8)
+        one = ampacity_a(choice.conductor, insulation_degc=degc, code=code)
+        assert choice.fuse_limit_a == pytest.approx(
+            choice.runs * overcurrent_limit_a(choice.conductor, one, code)
+        )
 
 
 @pytest.mark.parametrize(
@@ -190,7 +235,7 @@ def test_engine_space_and_bundles_take_a_larger_cable() -> None:
 
 def test_minimum_ampacity_makes_room_for_a_fuse_but_not_for_drop() -> None:
     plain = size_for(one_way_length_m=0.3)
-    roomy = size_for(one_way_length_m=0.3, minimum_ampacity_a=200.0)
+    roomy = size_for(one_way_length_m=0.3, minimum_fuse_a=200.0)
     assert plain.ampacity_a < 200.0 <= roomy.ampacity_a
     assert roomy.governed_by == "ampacity"
     assert roomy.voltage_drop_v < plain.voltage_drop_v
@@ -214,7 +259,7 @@ def test_parallel_runs_in_a_bundle_enlarge_the_bundle() -> None:
     choice = size_for(current_a=330.0, one_way_length_m=0.5, system="awg", bundled=2)
     assert choice.runs == 2
     assert choice.ampacity_a == pytest.approx(
-        2 * 0.60 * find_conductor(choice.conductor.label).ampacity_outside_a
+        2 * 0.60 * ampacity_a(find_conductor(choice.conductor.label))
     )
 
 
@@ -237,7 +282,7 @@ def test_beyond_four_runs_it_says_what_to_change() -> None:
         ({"system": "swg"}, "system"),
         ({"bundled": 0}, "bundled"),
         ({"bundled": 25}, "24 conductors"),
-        ({"minimum_ampacity_a": -1.0}, "minimum_ampacity_a"),
+        ({"minimum_fuse_a": -1.0}, "minimum_fuse_a"),
         ({"minimum_area_mm2": 500.0}, "minimum_area_mm2"),
         ({"conductor_temperature_degc": 400.0}, "conductor_temperature_degc"),
     ],
@@ -249,8 +294,10 @@ def test_arguments_out_of_range(changes: dict, word: str) -> None:
 
 def test_other_functions_refuse_what_is_out_of_range() -> None:
     size = find_conductor("35 mm2")
-    with pytest.raises(ValueError, match="105 degC"):
-        ampacity_a(size, insulation_degc=75.0)
+    with pytest.raises(ValueError, match="class below"):
+        ampacity_a(size, insulation_degc=125)
+    with pytest.raises(ValueError, match="code must be one of"):
+        ampacity_a(size, code="none")  # type: ignore[arg-type]
     with pytest.raises(ValueError, match="length_m"):
         resistance_ohm(size, np.array([1.0, np.nan]))
     with pytest.raises(ValueError, match="conductor_temperature_degc"):

@@ -2,16 +2,8 @@
 
 import pytest
 
-from tco.physics.fuses import (
-    ANL,
-    CLASS_T,
-    MEGA,
-    MRBF,
-    NoFuseFits,
-    choose_fuse,
-    interrupt_rating_a,
-    prospective_short_circuit_a,
-)
+from tco.physics.fuse_classes import ANL, BLADE, CLASS_T, MEGA, MIDI, MRBF, interrupt_rating_a
+from tco.physics.fuses import FuseDuty, NoFuseFits, choose_fuse, prospective_short_circuit_a
 
 
 @pytest.mark.parametrize(
@@ -53,10 +45,12 @@ def test_four_checks(
     ampacity_a: float, voltage_v: float, prospective_a: float, name: str, rating_a: float
 ) -> None:
     choice = choose_fuse(
-        load_current_a=160.0,
-        conductor_ampacity_a=ampacity_a,
-        voltage_v=voltage_v,
-        prospective_a=prospective_a,
+        FuseDuty(
+            load_current_a=160.0,
+            conductor_ampacity_a=ampacity_a,
+            voltage_v=voltage_v,
+            prospective_a=prospective_a,
+        )
     )
     assert (choice.fuse_class.name, choice.rating_a) == (name, rating_a)
 
@@ -65,7 +59,12 @@ def test_the_next_size_above_the_ampacity_is_not_taken() -> None:
     """NEC 240.4(B) would allow 200 A on 178 A (2 AWG in an engine space); this tool does not."""
     with pytest.raises(NoFuseFits) as caught:
         choose_fuse(
-            load_current_a=150.0, conductor_ampacity_a=178.0, voltage_v=58.4, prospective_a=9_000.0
+            FuseDuty(
+                load_current_a=150.0,
+                conductor_ampacity_a=178.0,
+                voltage_v=58.4,
+                prospective_a=9_000.0,
+            )
         )
     assert caught.value.ampacity_needed_a == 200.0
 
@@ -73,8 +72,43 @@ def test_the_next_size_above_the_ampacity_is_not_taken() -> None:
 def test_a_large_lithium_bank_leaves_only_class_t() -> None:
     """ABYC E-11 as quoted: beyond 10 kA, 20 kA at 125 V direct current."""
     choice = choose_fuse(
-        load_current_a=200.0, conductor_ampacity_a=330.0, voltage_v=29.2, prospective_a=12_000.0
+        FuseDuty(
+            load_current_a=200.0, conductor_ampacity_a=330.0, voltage_v=29.2, prospective_a=12_000.0
+        )
     )
     assert choice.fuse_class is CLASS_T
     assert choice.rating_a == 250.0
     assert choice.interrupt_a == 20_000.0
+
+
+@pytest.mark.parametrize(
+    ("fuse_class", "multiple", "low_s", "high_s"),
+    [
+        # ISO 8820-5 (bolted strip fuses), bands of opening times, from memory
+        (MEGA, 1.35, 120.0, 1_800.0),
+        (MEGA, 2.0, 1.0, 15.0),
+        (MEGA, 3.5, 0.3, 5.0),
+        (MEGA, 6.0, 0.1, 1.0),
+        (MIDI, 2.0, 1.0, 15.0),
+        # ISO 8820-3 (blade), from memory
+        (BLADE, 1.35, 0.75, 600.0),
+        (BLADE, 2.0, 0.15, 5.0),
+        (BLADE, 3.5, 0.04, 0.5),
+        # UL 248-15 (class T), from memory: within an hour or two, within minutes, some seconds
+        (CLASS_T, 1.35, 1.0, 7_200.0),
+        (CLASS_T, 2.0, 1.0, 480.0),
+        (CLASS_T, 3.0, 0.05, 5.0),
+    ],
+)
+def test_no_surge_is_counted_on_longer_than_the_published_band_begins(
+    fuse_class, multiple: float, low_s: float, high_s: float
+) -> None:
+    held_s = fuse_class.held_s(multiple)
+    assert held_s < high_s
+    if fuse_class is not CLASS_T:  # of class T the limits above are of opening, not of holding
+        assert held_s <= low_s * (1 + 1e-9)
+
+
+def test_a_fuse_holds_110_per_cent_for_four_hours() -> None:
+    """ISO 8820-5, from memory."""
+    assert MEGA.held_s(1.10 + 1e-9) == pytest.approx(4 * 3600, rel=1e-6)

@@ -46,6 +46,7 @@ def test_keys_are_those_promised(otterbank: Comparison) -> None:
             *("needed_kwh", "delivered_kwh", "unserved_kwh", "bought_kwh", "locked_out_hours"),
             *("heater_kwh", "longest_gap_hours", "solar_locked_out_kwh"),
             *("laid_up_locked_out_hours", "laid_up_heater_kwh", "laid_up_solar_locked_out_kwh"),
+            *("too_cold_to_charge_hours", "coldest_offered_degc"),
         }
         for check in row["checks"]:
             assert list(check) == [
@@ -80,6 +81,9 @@ def test_values_are_those_of_the_comparison(otterbank: Comparison) -> None:
         told, year = row["year"], result.year
         of_all = year["locked_out_hours"] + year["laid_up_locked_out_hours"]
         assert told["locked_out_hours"] == of_all
+        assert told["too_cold_to_charge_hours"] <= of_all
+        cold = result.screening.check("charging_in_the_cold")
+        assert told["coldest_offered_degc"] == cold.value
         heated = year["heater_wh"] + year["laid_up_heater_wh"]
         assert told["heater_kwh"] == pytest.approx(heated / 1000.0)
         assert told["solar_locked_out_kwh"] == year["solar_locked_out_wh"] / 1000.0

@@ -28,6 +28,7 @@ from tco.report.money import frames as money_frames
 from tco.report.money.words import by_item, reason_over_the_years
 from tco.report.text import arrangement_text, comparison_text
 from tco.report.wiring import frames as wiring_frames
+from tco.report.wiring.commissioning import STAGES, commissioning, commissioning_html
 from tco.sentences import told
 
 DEMO = Path(__file__).parents[2] / "candidates_demo"
@@ -70,7 +71,10 @@ def everything_said(found: Comparison) -> Iterator[str]:
         yield from (
             told(reason_over_the_years(rows), units) for rows in by_item(result.ledger).values()
         )
-        yield from frame_words(wiring_frames.settings(result, units))
+        for stage in STAGES:
+            steps = commissioning(case, result.bank)
+            yield from frame_words(wiring_frames.commissioning_stage(steps, stage, units))
+        yield commissioning_html(case, result.bank)
         yield warranty(result, case)
         yield arrangement_text(found, result)
     for weak in (*found.weak_points, *found.weak_points_when_worn):

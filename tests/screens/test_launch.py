@@ -1,5 +1,6 @@
 """Every screen opens on every demo, on an empty case and on awkward ones, without an exception."""
 
+import ast
 from pathlib import Path
 
 import pvlib
@@ -54,6 +55,21 @@ def test_the_app_opens_on_the_answer_of_the_demo() -> None:
     assert not app.exception
     assert "Buy" in sentence(app)
     assert held(app).case.title == "The Otterbank"
+
+
+def test_no_note_for_programmers_is_shown_to_people() -> None:
+    """Streamlit writes what stands by itself in a script; of those it runs none has such a line."""
+    scripts = [ROOT / "app.py", *(ROOT / "tco" / "screens" / f"{name}.py" for name in SCREENS)]
+    for script in scripts:
+        _, *rest = ast.parse(script.read_text(encoding="utf-8")).body
+        alone = [n.lineno for n in rest if isinstance(n, ast.Expr) and _is_text(n.value)]
+        assert not alone, f"{script.name}, line {alone[0]}"
+    app = AppTest.from_file(str(ROOT / "app.py"), default_timeout=60).run()
+    assert not any("another name" in text.value for text in app.markdown)
+
+
+def _is_text(value: ast.expr) -> bool:
+    return isinstance(value, ast.Constant) and isinstance(value.value, str)
 
 
 @pytest.mark.parametrize(

@@ -3,6 +3,7 @@
 A management board that cuts a pack off while the alternator charges it leaves the alternator
 without a load: the voltage jumps (load dump) and can destroy its diodes and regulator, and
 whatever else is on (ISO 16750-2 describes the pulse; from memory). Lead-acid does not disconnect.
+A bank of low resistance also keeps an alternator at full current for hours, which few are made for.
 """
 
 from collections.abc import Iterable
@@ -12,28 +13,50 @@ from tco.bank.checks.check import Check, plain_check
 from tco.bank.wiring.external_management import can_disconnect
 from tco.case import Case
 
+TAKES_ALL_UP_TO = 0.85
+"""A bank that takes the full current up to this charge works an alternator at its limit for hours;
+lead-acid takes less and less from some 80 %. Our choice between the two."""
+
 
 def check_alternators(case: Case, arrangement: Arrangement) -> Iterable[Check]:
-    """Caution for every alternator that charges directly a pack that may disconnect.
+    """Caution for every alternator that charges directly what may disconnect or overheat it.
 
-    One for each engine charger that is `direct`: a pass where nothing can disconnect the bank.
+    One for each engine charger that is `direct`: a pass where nothing can disconnect the bank and
+    its chemistry limits the current by itself.
     """
     exposed = needs_alternator_protection(case, arrangement)
+    chemistry = arrangement.pack.chemistry
+    name = chemistry.family_name
     for source in case.sources.engine:
         if not source.direct:
             continue
-        if source.name not in exposed:
-            name = arrangement.pack.chemistry.family_name
+        told = []
+        if source.name in exposed:
+            told.append(
+                "a pack that disconnects leaves it without a load, and the jump in voltage can "
+                "destroy it; protection is in the wiring bill"
+            )
+        if chemistry.taper_from_soc >= TAKES_ALL_UP_TO:
+            takes_a = arrangement.parallel * arrangement.pack.continuous_charge_a
+            asked = min(source.rating_a, takes_a)
+            told.append(
+                f"{name} takes all it gives ({asked:.0f} A) until nearly full, and an alternator "
+                "at full current overheats within minutes to hours, soonest at idle: it needs a "
+                "regulator that senses its temperature or is set well below its rating"
+            )
+        if not told:
             yield plain_check(
-                "alternator", "pass", f"{name} stays connected while it charges", of=source.name
+                "alternator",
+                "pass",
+                f"{name} stays connected while it charges, and takes less the fuller it is",
+                of=source.name,
             )
             continue
         yield plain_check(
             "alternator",
             "caution",
-            f"{source.name} charges the bank directly: a pack that disconnects leaves it without a "
-            "load, and the jump in voltage can destroy it; protection is in the wiring bill, a "
-            "DC-DC charger between is the other way; follow the makers of alternator and pack",
+            f"{source.name} charges the bank directly: {'; '.join(told)}. A DC-DC charger between "
+            "is the other way; follow the makers of alternator and pack",
             of=source.name,
         )
 

@@ -49,3 +49,17 @@ def cells_in_series(block: Block) -> Check:
         good=f"{series} cells in series; {most} the maker's limit",
         bad=f"needs {series} cells in series; {most} the maker's limit",
     )
+
+
+def cells_together(arrangement: Arrangement, most: int) -> Check:
+    """Whether the cell's maker allows as many in one bank, whatever their layout."""
+    cells = arrangement.pieces
+    return limit_check(
+        "number_of_packs",
+        float(cells),
+        float(most),
+        "cells",
+        at_least=False,
+        good=f"{cells} of the {most} cells their maker allows in one bank",
+        bad=f"needs {cells} cells, more than the {most} their maker allows in one bank",
+    )

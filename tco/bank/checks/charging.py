@@ -10,19 +10,22 @@ from tco.bank.charging import (
     charger_suits,
     chargers_together,
     sum_of_currents_a,
+    takes_a,
 )
 from tco.bank.checks.check import Check, Verdict, limit_check, plain_check
 from tco.case import Case
 from tco.case.words import money
 
 
-def check_currents(case: Case, arrangement: Arrangement) -> Iterable[Check]:
+def check_currents(
+    case: Case, arrangement: Arrangement, unevenness: float = 1.0
+) -> Iterable[Check]:
     """Check each charger's current alone, then of those that may run together.
 
     A current that can be turned down is a caution. So is a sum that turning down those that can
     be (a solar controller always can) brings within the limit; a sum that stays above it fails.
     """
-    can = arrangement.parallel * arrangement.pack.continuous_charge_a
+    can = takes_a(arrangement, unevenness)
     for charger in case.sources.chargers():
         must = charger_current_a(case, charger)
         bad = f"the bank takes only {can:.0f} A; up to {must:.0f} A come from {charger.name}"
@@ -72,7 +75,7 @@ def _together(case: Case, can: float, together: Sequence[Source]) -> Check:
 def check_profiles(case: Case, arrangement: Arrangement) -> Iterable[Check]:
     """Check of each charger that it has a profile for the chemistry, or can be replaced."""
     chemistry = arrangement.pack.chemistry
-    volts = arrangement.pack.cells_in_series * arrangement.series * chemistry.absorption_v
+    volts = arrangement.charging_voltage_v
     for charger in case.sources.chargers():
         if charger_suits(charger, arrangement):
             verdict: Verdict = "pass"

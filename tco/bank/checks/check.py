@@ -11,14 +11,18 @@ ROUNDING = 1e-9
 
 REQUIREMENTS = {
     "voltage": "voltage",
+    "charging_voltage": "charging voltage",
+    "inverter_cutoff": "charge above the inverter's cut-off",
     "packs_in_series": "packs in series",
     "number_of_packs": "number of packs",
     "energy": "energy in the worst month, worn",
     "space": "space",
+    "fuse_room": "room for fuses and bars",
     "mass": "mass",
     "lifting": "lifting one pack",
     "continuous_current": "continuous current",
     "surge_current": "surge current",
+    "surge_voltage": "voltage left in a surge",
     "inverter_load": "loads behind the inverter",
     "inverter_start": "starting behind the inverter",
     "charge_current": "charge current",
@@ -32,6 +36,7 @@ REQUIREMENTS = {
     "cell_management": "cell management",
     "cell_assembly": "building with bare cells",
     "alternator": "alternator",
+    "ventilation": "ventilation",
     "wiring": "cables and fuses",
     "hours_without_power": "hours without power, simulated",
 }

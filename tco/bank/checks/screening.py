@@ -4,7 +4,7 @@ A check that fails rules the arrangement out, and says why; it stays in every ta
 passes, with something the user has to know or do. Unknown means that the datasheet does not say.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
 from tco.bank.arrangements import (
@@ -14,25 +14,34 @@ from tco.bank.arrangements import (
     meets_voltage,
 )
 from tco.bank.bank import Bank
-from tco.bank.budget import EnergyBudget, PeakDemand
+from tco.bank.budget import EnergyBudget, PeakDemand, surge_w
 from tco.bank.checks.alternators import check_alternators
-from tco.bank.checks.cells import cells_in_series, check_cells
+from tco.bank.checks.cells import cells_in_series, cells_together, check_cells
 from tco.bank.checks.charging import check_currents, check_profiles
 from tco.bank.checks.check import REQUIREMENTS, Check, Screening, Verdict, limit_check, plain_check
 from tco.bank.checks.cold import check_charging, check_discharging
+from tco.bank.checks.gas import check_ventilation
 from tco.bank.checks.management import check_management
-from tco.bank.checks.space import check_space
+from tco.bank.checks.space import check_fuse_room, check_space
+from tco.bank.checks.surge import check_surge_voltage
+from tco.bank.checks.voltages import check_charging_voltage, check_cutoff
 from tco.bank.cold import design_temperature_degc
-from tco.bank.fit.space import fit_in_spaces
+from tco.bank.fit.space import compartments, fit_in_spaces
 from tco.bank.wiring.external_management import Wanted, wanted_parts
+from tco.bank.wiring.sizing import cable_basis
 from tco.case import Case
 from tco.case.times import MONTHS
 from tco.physics.lead_acid import peukert_capacity_factor
 from tco.sentences import degc, kg, says
 
 ONE_PERSON_LIFT_KG = 25.0
-"""Mass above which a pack is no lift for one person. From memory, the lower guideline figures
-of national lifting guidance are about 25 kg at waist height; less at arm's length."""
+"""Mass above which a pack is no lift for one person: the figure of HSE's guidance (INDG143) for a
+man, at waist height and close to the body. From memory."""
+HATCH_LIFT_KG = 15.0
+"""The same through a hatch, leant over it: the figure at waist height and arm's length. From
+memory."""
+HOIST_KG = 50.0
+"""Mass from which two people are not enough either. Common practice: twice what one may lift."""
 
 
 def required_current_a(case: Case, demand: PeakDemand) -> float:
@@ -47,30 +56,39 @@ def _required_w(case: Case, demand: PeakDemand) -> float:
 
 
 def screen(case: Case, bank: Bank, *, budget: EnergyBudget, demand: PeakDemand) -> Screening:
-    """Check every requirement of the case on one bank."""
+    """Check every requirement of the case on one bank, but those of its years (`judge_year`)."""
     arrangement, unevenness = bank.arrangement, bank.unevenness
     bend_mm = bank.wiring.circuit.bend_radius_mm if bank.wiring is not None else 0.0
     fit_result = fit_in_spaces(case, arrangement, bend_radius_mm=bend_mm)
     checks = [
         _voltage(case, arrangement),
+        *check_charging_voltage(case, arrangement),
+        *check_cutoff(case, bank, hardest_a=required_current_a(case, demand)),
         _in_series(arrangement),
         _packs(case, arrangement),
         _energy(case, arrangement, budget),
-        check_space(fit_result),
+        check_space(fit_result, spread=bank.spread, system=case.system),
+        *check_fuse_room(
+            fit_result,
+            compartments(case, bend_radius_mm=bend_mm),
+            strings=arrangement.parallel,
+            busbars=case.system.take_off == "busbars",
+        ),
         _mass(case, arrangement),
-        _lifting(arrangement),
+        _lifting(case, arrangement),
         _continuous(case, arrangement, demand, unevenness),
         _surge(case, arrangement, demand, unevenness),
+        *check_surge_voltage(case, bank, demand),
         *_inverter(case, demand),
-        *check_currents(case, arrangement),
-        check_charging(case, arrangement),
+        *check_currents(case, arrangement, unevenness),
         check_discharging(case, arrangement),
         *check_profiles(case, arrangement),
         *_features(case, arrangement),
         *check_management(arrangement, _external(case, bank)),
         *check_cells(arrangement),
         *check_alternators(case, arrangement),
-        _protection(bank),
+        *check_ventilation(case, arrangement),
+        _protection(case, bank),
     ]
     return Screening(checks=tuple(checks), fit=fit_result)
 
@@ -122,15 +140,23 @@ def _in_series(arrangement: Arrangement) -> Check:
 
 
 def _packs(case: Case, arrangement: Arrangement) -> Check:
+    """Check the number of packs against what the owner would keep and what the maker allows."""
     packs, most = arrangement.packs, case.assumptions.max_packs
+    by_maker = arrangement.pack.max_packs
+    said = "you would keep at most"
+    if by_maker is not None and by_maker < most:
+        block = arrangement.pack.block
+        if block is not None and block.most_together is not None:
+            return cells_together(arrangement, block.most_together)
+        most, said = by_maker, "the maker allows in one bank"
     return limit_check(
         "number_of_packs",
         float(packs),
         float(most),
         "packs",
         at_least=False,
-        good=f"{packs} of the {most} packs you would keep at most",
-        bad=f"needs {packs} packs, more than the {most} you would keep at most",
+        good=f"{packs} of the {most} packs {said}",
+        bad=f"needs {packs} packs, more than the {most} {said}",
     )
 
 
@@ -202,23 +228,27 @@ def _mass(case: Case, arrangement: Arrangement) -> Check:
     )
 
 
-def _lifting(arrangement: Arrangement) -> Check:
+def _lifting(case: Case, arrangement: Arrangement) -> Check:
+    """Check that one person can set a pack: less where a space opens at the top."""
     one = arrangement.pack.mass_kg
-    margin = ONE_PERSON_LIFT_KG - one
-    if margin >= 0:
-        reason, verdict = says(kg(one), " a pack"), "pass"
+    hatch = any(space.opening_side == "top" for space in case.system.spaces)
+    limit = HATCH_LIFT_KG if hatch else ONE_PERSON_LIFT_KG
+    way = "through a hatch, at arm's length" if hatch else "at waist height"
+    guidance = "follow your local lifting guidance"
+    verdict: Verdict = "caution"
+    if one <= limit:
+        verdict, reason = "pass", says(kg(one), " a pack")
+    elif one > HOIST_KG:
+        reason = says(
+            "each pack weighs ", kg(one), ": a hoist or crane is a must, two people are not "
+            f"enough; rated slings on its lifting points, nobody under it, {guidance}",
+        )  # fmt: skip
     else:
         reason = says(
-            "each pack weighs ",
-            kg(one),
-            ": no lift for one person; use two people or a hoist, and follow your local lifting "
-            "guidance",
-        )
-        verdict = "caution"
-    return Check(
-        "lifting", one, ONE_PERSON_LIFT_KG, "kg", margin,
-        "pass" if verdict == "pass" else "caution", reason,
-    )  # fmt: skip
+            "each pack weighs ", kg(one), ": no lift for one person (",
+            kg(limit), f" {way}); use two people or a hoist, and {guidance}",
+        )  # fmt: skip
+    return Check("lifting", one, limit, "kg", limit - one, verdict, reason)
 
 
 def _shared(unevenness: float) -> str:
@@ -258,8 +288,7 @@ def _surge(case: Case, arrangement: Arrangement, demand: PeakDemand, unevenness:
     cutoff = case.system.cutoff_voltage_v
     can = arrangement.parallel * arrangement.pack.peak_discharge_a / unevenness
     rating = case.assumptions.current_to_carry == "inverter rating"
-    watts = max(demand.loads_surge_w, demand.inverter_surge_w if rating else 0.0)
-    must = watts / cutoff
+    must = surge_w(case, demand) / cutoff
     if rating and demand.inverter_surge_w > demand.loads_surge_w:
         what = "the inverter's surge beside the direct loads takes"
     elif demand.starting:
@@ -328,7 +357,7 @@ def _features(case: Case, arrangement: Arrangement) -> Iterable[Check]:
         yield plain_check(field, verdict, reason)
 
 
-def _protection(bank: Bank) -> Check:
+def _protection(case: Case, bank: Bank) -> Check:
     if bank.wiring is None:
         return Check("wiring", None, None, "A", None, "fail", bank.why_not)
     fuse, short = bank.wiring.main_fuse, bank.wiring.short_circuit_a
@@ -339,44 +368,62 @@ def _protection(bank: Bank) -> Check:
         "A",
         fuse.interrupt_a - short,
         "pass",
-        f"main fuse {fuse.fuse_class.name} {fuse.rating_a:g} A interrupts "
-        f"{fuse.interrupt_a:,.0f} A; a dead short could draw {short:,.0f} A",
+        says(
+            f"main fuse {fuse.fuse_class.name} {fuse.rating_a:g} A interrupts "
+            f"{fuse.interrupt_a:,.0f} A; a dead short could draw {short:,.0f} A (",
+            bank.wiring.circuit.source.words,
+            "); ",
+            cable_basis(case),
+        ),
     )
 
 
 def judge_year(
+    case: Case,
     screening: Screening,
+    arrangement: Arrangement,
+    year: Mapping[str, float],
     *,
-    hours_without_power: float,
-    longest_gap_hours: float,
-    locked_out_hours: float,
-    tolerated_hours: float,
+    coldest_space_degc: float,
 ) -> Screening:
-    """Add what the simulated year says: the hand calculation does not have the last word.
+    """Add what the simulated years say of a new bank, in the order of `REQUIREMENTS`.
+
+    `year`: totals of a mean year, by the names of `tco.life.records.RESULT`. `coldest_space_degc`:
+    of the battery's space while a source offers power.
+    """
+    cold = check_charging(case, arrangement, year, coldest_space_degc=coldest_space_degc)
+    added = (cold, _power(case, year))
+    order = list(REQUIREMENTS)
+    checks = sorted((*screening.checks, *added), key=lambda check: order.index(check.key))
+    return replace(screening, checks=tuple(checks))
+
+
+def _power(case: Case, year: Mapping[str, float]) -> Check:
+    """The hand calculation does not have the last word.
 
     Fails where a new bank leaves essential loads without power for more than the tolerated hours
     of a mean year.
     """
+    hours, locked_out = year["hours_without_power"], year["locked_out_hours"]
+    tolerated = case.assumptions.tolerated_hours_without_power
     cold = (
-        f"; charging was locked out by cold or heat in {locked_out_hours:.0f} h"
-        if locked_out_hours >= 1.0
+        f"; charging was locked out by cold or heat in {locked_out:.0f} h"
+        if locked_out >= 1.0
         else ""
     )
-    if hours_without_power <= 0.0:
+    if hours <= 0.0:
         words = f"no essential load goes short in a simulated year{cold}"
     else:
-        digits = 0 if hours_without_power >= 10.0 else 1
         words = (
-            f"essential loads go short in {hours_without_power:.{digits}f} h of a simulated year, "
-            f"at worst {longest_gap_hours:.0f} h on end{cold}"
+            f"essential loads go short in {hours:.{0 if hours >= 10.0 else 1}f} h of a simulated "
+            f"year, at worst {year['longest_gap_hours']:.0f} h on end{cold}"
         )
-    check = limit_check(
+    return limit_check(
         "hours_without_power",
-        hours_without_power,
-        tolerated_hours,
+        hours,
+        tolerated,
         "h/year",
         at_least=False,
         good=words,
-        bad=f"{words}; {tolerated_hours:g} h are tolerated",
+        bad=f"{words}; {tolerated:g} h are tolerated",
     )
-    return replace(screening, checks=(*screening.checks, check))

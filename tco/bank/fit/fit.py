@@ -53,6 +53,7 @@ def fit(
     compartments: Sequence[Compartment],
     *,
     orientations: Iterable[Orientation] = ("upright",),
+    together: int = 1,
 ) -> FitResult:
     """Find places for `count` equal packs in the compartments, or what keeps them out.
 
@@ -65,10 +66,11 @@ def fit(
     - "on_end": lying on the smaller of its upright faces, so the larger of width and depth is
       vertical.
 
-    See the head of this module for the clearances, the opening and stacking. Beyond eight packs
-    only layouts of up to three plain grids per compartment are tried and `exact` is False.
-    Results are remembered. Raises ValueError for a count below one, no compartment, two of one
-    name, or an unknown or empty set of orientations.
+    A compartment that holds all takes all; else each is given whole strings of `together` packs as
+    far as it goes. See the head of this module for the clearances, the opening and stacking.
+    Beyond eight packs only layouts of up to three plain grids per compartment are tried and `exact`
+    is False. Results are remembered. Raises ValueError for a count below one, no compartment, two
+    of one name, or an unknown or empty set of orientations.
     """
     chosen = frozenset(orientations)
     if not chosen or not chosen <= set(get_args(Orientation)):
@@ -78,12 +80,16 @@ def fit(
     spaces = tuple(compartments)
     if not spaces or len({c.name for c in spaces}) < len(spaces):
         raise ValueError("at least one compartment is needed, each with its own name")
-    return _fit(box, count, spaces, chosen)
+    return _fit(box, count, spaces, chosen, together)
 
 
 @lru_cache(maxsize=4096)
 def _fit(
-    box: Box, count: int, compartments: tuple[Compartment, ...], chosen: frozenset[Orientation]
+    box: Box,
+    count: int,
+    compartments: tuple[Compartment, ...],
+    chosen: frozenset[Orientation],
+    together: int,
 ) -> FitResult:
     poses = _poses(box, chosen)
     spaces = [_space(c) for c in compartments]
@@ -92,8 +98,8 @@ def _fit(
         held.append(_capacity(space, poses, count))
     at_most = min(count, sum(held))
     layout: list[PlacedBox] = []
-    for compartment, space, most in zip(compartments, spaces, held, strict=True):
-        here = min(most, at_most - len(layout))
+    given = shared_out(held, at_most, together)
+    for compartment, space, here in zip(compartments, spaces, given, strict=True):
         if here:
             layout.extend(_placed(compartment.name, space, poses, here))
     exact = count <= MOST_EXACT
@@ -124,6 +130,19 @@ def _fit(
         fits_at_most=at_most,
         reason=says_short(count, at_most, at, moves, exact=exact),
     )
+
+
+def shared_out(held: Sequence[int], count: int, together: int) -> list[int]:
+    """How many of `count` packs go where so many can stand, strings of `together` kept whole."""
+    if count and max(held) >= count:
+        first = next(n for n, most in enumerate(held) if most >= count)
+        return [count if n == first else 0 for n in range(len(held))]
+    given: list[int] = []
+    for most in held:
+        given.append(min(most, count - sum(given)) // together * together)
+    for n, most in enumerate(held):
+        given[n] += min(most - given[n], count - sum(given))
+    return given
 
 
 class _Pose(NamedTuple):

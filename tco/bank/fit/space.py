@@ -7,7 +7,7 @@ least the radius to which the thickest cable on a pack may be bent.
 from dataclasses import replace
 
 from tco.bank.arrangements import Arrangement
-from tco.bank.fit.fit import fit
+from tco.bank.fit.fit import fit, shared_out
 from tco.bank.fit.models import Box, Compartment, FitResult, PlacedBox
 from tco.bank.fit.words import says_fits
 from tco.case import Case, Space
@@ -75,21 +75,24 @@ def _find(
         return _no_way_to_stand(case, by_maker)
     if len(groups) == 1:
         poses, spaces = next(iter(groups.items()))
-        return fit(box, count, spaces, orientations=poses)
-    return _over_groups(box, count, groups)
+        return fit(box, count, spaces, orientations=poses, together=arrangement.series)
+    return _over_groups(box, count, groups, together=arrangement.series)
 
 
-def _over_groups(box: Box, count: int, groups: dict[Poses, list[Compartment]]) -> FitResult:
+def _over_groups(
+    box: Box, count: int, groups: dict[Poses, list[Compartment]], *, together: int
+) -> FitResult:
     alone = {poses: fit(box, count, spaces, orientations=poses) for poses, spaces in groups.items()}
     held = {poses: result.fits_at_most for poses, result in alone.items()}
     every = tuple(compartment for spaces in groups.values() for compartment in spaces)
     exact = all(result.exact for result in alone.values())
     at_most = min(count, sum(held.values()))
     layout: list[PlacedBox] = []
-    for poses, spaces in groups.items():
-        here = min(held[poses], at_most - len(layout))
+    given = shared_out(list(held.values()), at_most, together)
+    for (poses, spaces), here in zip(groups.items(), given, strict=True):
         if here:
-            layout.extend(fit(box, here, spaces, orientations=poses).layout)
+            placed = fit(box, here, spaces, orientations=poses, together=together)
+            layout.extend(placed.layout)
     if at_most == count:
         words = says_fits(count, every, layout)
         return FitResult(True, exact, tuple(layout), 0.0, None, None, (), count, words)

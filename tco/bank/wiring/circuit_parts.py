@@ -12,6 +12,10 @@ JOINT_OHM = 60e-6
 """One crimped and bolted end. From memory: small crimped lugs 20 to 100 micro-ohm when tight;
 good bolted joints 19 to 48 micro-ohm (IEEE 450 as quoted by makers)."""
 
+TIGHT_JOINT_OHM = 19e-6
+"""A good bolted joint, which counts for short circuits: 19 to 48 micro-ohm (IEEE 450 as quoted by
+makers)."""
+
 COLD_COPPER_DEGC = 20.0
 """Of a cable at rest when a short circuit begins: it lets more current through than a warm one."""
 
@@ -83,13 +87,13 @@ class Cable:
 
     @property
     def cold_ohm(self) -> float:
-        """The same with the copper at 20 degC, for the current of a short circuit. [ohm]"""
+        """The same at its least: copper at 20 degC, good joints, for short circuits. [ohm]"""
         cable = float(
             resistance_ohm(
                 self.conductor, self.length_m, conductor_temperature_degc=COLD_COPPER_DEGC
             )
         )
-        return (cable + 2.0 * JOINT_OHM) / self.choice.runs
+        return (cable + 2.0 * TIGHT_JOINT_OHM) / self.choice.runs
 
     @property
     def drop_v(self) -> float:

@@ -11,15 +11,18 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from tco.bank.arrangements import Arrangement
-from tco.bank.charging import charger_current_a, charger_suits
+from tco.bank.charging import charger_current_a, charger_suits, takes_a
 from tco.bank.wiring.circuit import Circuit, ReusedParts
+from tco.bank.wiring.sizing import hot
 from tco.case import Case
 from tco.case.parts import ExistingPart
 from tco.case.use import Solar
+from tco.physics.ampacity import ampacity_a, overcurrent_limit_a
 from tco.physics.conductor_sizes import find_conductor
-from tco.physics.conductors import ConductorChoice, ampacity_a, voltage_drop_v
-from tco.physics.fuses import CONTINUOUS_FILL, FuseChoice, find_fuse_class, interrupt_rating_a
-from tco.sentences import degc, metres, says
+from tco.physics.conductors import ConductorChoice, voltage_drop_v
+from tco.physics.fuse_classes import find_fuse_class, interrupt_rating_a
+from tco.physics.fuses import FuseChoice, FuseDuty, shortcomings
+from tco.sentences import degc, joined, metres, says
 
 Decision = Literal["keep", "replace", "remove", "no longer needed"]
 
@@ -104,10 +107,10 @@ _Judged = tuple[Decision, str]
 def _main_fuse(
     part: ExistingPart, case: Case, arrangement: Arrangement, circuit: Circuit
 ) -> _Judged:
-    guarded = [_main_cable_then(case, arrangement, circuit).ampacity_a]
+    guarded = [_main_cable_then(case, arrangement, circuit).fuse_limit_a]
     if circuit.string_fuse is None:  # the main fuse alone protects the links of a single string
-        guarded += [cable.choice.ampacity_a for cable in circuit.of_role("link")]
-    return _fuse(part, circuit, circuit.current_a, min(guarded), circuit.short_circuit_a)
+        guarded += [cable.choice.fuse_limit_a for cable in circuit.of_role("link")]
+    return _fuse(part, replace(circuit.main_duty, conductor_ampacity_a=min(guarded)))
 
 
 def _main_cable_then(case: Case, arrangement: Arrangement, circuit: Circuit) -> ConductorChoice:
@@ -122,58 +125,39 @@ def _string_fuse(
     part: ExistingPart, case: Case, arrangement: Arrangement, circuit: Circuit
 ) -> _Judged:
     leads = circuit.of_role("lead")
-    if not leads or circuit.string_fault_a is None:
+    if circuit.string_duty is None:
         return "no longer needed", "one string has no fuse of its own; the main fuse protects it"
     if part.quantity < arrangement.parallel:
         return "replace", f"{part.quantity} there, one for each of {arrangement.parallel} needed"
-    guarded = min(c.choice.ampacity_a for c in (*leads, *circuit.of_role("link")))
+    guarded = min(c.choice.fuse_limit_a for c in (*leads, *circuit.of_role("link")))
     for jumper in circuit.of_role("jumper"):  # fed through the fuses of all other strings
-        guarded = min(guarded, jumper.choice.ampacity_a / (arrangement.parallel - 1))
-    return _fuse(part, circuit, leads[0].current_a, guarded, circuit.string_fault_a)
+        guarded = min(guarded, jumper.choice.fuse_limit_a / (arrangement.parallel - 1))
+    return _fuse(part, replace(circuit.string_duty, conductor_ampacity_a=guarded))
 
 
-def _fuse(
-    part: ExistingPart, circuit: Circuit, load_a: float, smallest_a: float, short_a: float
-) -> _Judged:
-    """Judge a fuse: class and voltage, what it can stop, the load, the smallest conductor."""
+def _fuse(part: ExistingPart, duty: FuseDuty) -> _Judged:
+    """Judge a fuse by what is asked of one at its place."""
     if part.fuse_class is None or part.rating_a is None:
         return "replace", "its class or rating is not known, so neither is what it can interrupt"
-    interrupt = _interrupts_a(part, circuit)
-    if interrupt <= 0.0:
-        return "replace", f"{part.fuse_class} is not made for {circuit.charging_v:.1f} V"
-    faults = []
-    if interrupt < short_a:
-        faults.append(f"it interrupts {interrupt:,.0f} A; a dead short could draw {short_a:,.0f} A")
-    if part.rating_a * CONTINUOUS_FILL < load_a - _ROUNDING:
-        faults.append(
-            f"{part.rating_a:g} A carries {part.rating_a * CONTINUOUS_FILL:.0f} A for long; "
-            f"{load_a:.0f} A are needed"
-        )
-    if part.rating_a > smallest_a + _ROUNDING:
-        faults.append(f"{part.rating_a:g} A does not protect a cable of {smallest_a:.0f} A")
-    if faults:
-        return "replace", "; ".join(faults)
+    fuse_class = find_fuse_class(part.fuse_class)
+    lacking = shortcomings(fuse_class, part.rating_a, duty)
+    if lacking:
+        return "replace", "; ".join(one.words for one in lacking)
     return "keep", (
-        f"carries {load_a:.0f} A, protects the cable, and can interrupt {interrupt:,.0f} A; a dead "
-        f"short could draw {short_a:,.0f} A"
+        f"carries {duty.load_current_a:.0f} A, protects the cable, and can interrupt "
+        f"{interrupt_rating_a(fuse_class, duty.voltage_v):,.0f} A; a dead short could draw "
+        f"{duty.prospective_a:,.0f} A"
     )
-
-
-def _interrupts_a(part: ExistingPart, circuit: Circuit) -> float:
-    """What a fuse of this class can stop at the charging voltage; 0 above its voltage. [A]"""
-    fuse_class = find_fuse_class(part.fuse_class or "")
-    if circuit.charging_v > fuse_class.max_voltage_v:
-        return 0.0
-    return interrupt_rating_a(fuse_class, circuit.charging_v)
 
 
 def _as_fuse(part: ExistingPart, circuit: Circuit) -> FuseChoice:
     assert part.fuse_class is not None  # or it would not be reused
     assert part.rating_a is not None
+    fuse_class = find_fuse_class(part.fuse_class)
     return FuseChoice(
-        fuse_class=find_fuse_class(part.fuse_class),
+        fuse_class=fuse_class,
         rating_a=part.rating_a,
-        interrupt_a=_interrupts_a(part, circuit),
+        interrupt_a=interrupt_rating_a(fuse_class, circuit.charging_v),
         reason="installed already, and stays",
     )
 
@@ -181,17 +165,23 @@ def _as_fuse(part: ExistingPart, circuit: Circuit) -> FuseChoice:
 def _as_choice(part: ExistingPart, case: Case, circuit: Circuit) -> ConductorChoice:
     """The installed main cable as a conductor of the circuit, one run each way."""
     assert part.size is not None  # a cable of which the size is not known is not reused
-    conductor = find_conductor(part.size)
+    conductor, code = find_conductor(part.size), case.system.wiring_code
+    insulation = part.insulation_degc or case.system.installed_insulation_degc
+    may_a = ampacity_a(
+        conductor,
+        engine_space=hot(case),
+        bundled=case.system.bundled_conductors,
+        insulation_degc=insulation,
+        code=code,
+    )
     return ConductorChoice(
         conductor=conductor,
         runs=1,
         governed_by=circuit.of_role("main")[0].choice.governed_by,
         voltage_drop_v=float(voltage_drop_v(circuit.current_a, case.system.cable_run_m, conductor)),
-        ampacity_a=ampacity_a(
-            conductor,
-            engine_space=any(space.engine_space for space in case.system.spaces),
-            bundled=case.system.bundled_conductors,
-        ),
+        ampacity_a=may_a,
+        fuse_limit_a=overcurrent_limit_a(conductor, may_a, code),
+        insulation_degc=insulation,
     )
 
 
@@ -201,28 +191,41 @@ def _cable(part: ExistingPart, case: Case, arrangement: Arrangement, circuit: Ci
         return "replace", "its size or length is not known"
     has = _as_choice(part, case, circuit)
     runs = f"{need.runs} × " if need.runs > 1 else ""
-    faults = []
-    if has.ampacity_a < circuit.main_fuse.rating_a - _ROUNDING:
+    faults: list[str] = []
+    known = part.insulation_degc or case.system.insulation_degc
+    insulated = says(
+        "insulation for ",
+        degc(has.insulation_degc, "g"),
+        "" if known else ", as none is stated",
+    )
+    if has.fuse_limit_a < circuit.main_fuse.rating_a - _ROUNDING:
         faults.append(
-            f"it may carry {has.ampacity_a:.0f} A, less than the {circuit.main_fuse.rating_a:g} A "
-            "of the main fuse"
+            says(
+                f"it may carry {has.fuse_limit_a:.0f} A (",
+                insulated,
+                f"), less than the {circuit.main_fuse.rating_a:g} A of the main fuse",
+            )
         )
     if has.voltage_drop_v > circuit.main_drop_v * (1.0 + _ROUNDING):
         faults.append(
             f"it loses {has.voltage_drop_v:.2f} V and may lose {circuit.main_drop_v:.2f} V"
         )
     if faults:
-        return "replace", (
-            f"{part.size} is too thin: {' and '.join(faults)}; {runs}{need.conductor.label} needed"
+        return "replace", says(
+            f"{part.size} is too thin: ",
+            joined(" and ", faults),
+            f"; {runs}{need.conductor.label} needed",
         )
     needed_m = 2.0 * case.system.cable_run_m
     if part.length_m < needed_m - _ROUNDING:
         return "replace", says(
             "too short: ", metres(part.length_m, "g"), " there, ", metres(needed_m), " needed"
         )
-    return "keep", (
-        f"{part.size} carries {has.ampacity_a:.0f} A, loses {has.voltage_drop_v:.2f} V of the "
-        f"{circuit.main_drop_v:.2f} V it may lose, and is long enough"
+    return "keep", says(
+        f"{part.size} carries {has.ampacity_a:.0f} A (",
+        insulated,
+        f"), loses {has.voltage_drop_v:.2f} V of the {circuit.main_drop_v:.2f} V it may lose, and "
+        "is long enough",
     )
 
 
@@ -331,15 +334,19 @@ class Setting:
     reason: str
 
 
-def charger_settings(case: Case, arrangement: Arrangement) -> tuple[Setting, ...]:
+def charger_settings(
+    case: Case, arrangement: Arrangement, unevenness: float = 1.0
+) -> tuple[Setting, ...]:
     """Settings of every charger that stays or is replaced, with the reason for each.
 
     Voltages are the chemistry's usual ones (common practice); the maker's figures go first.
+    `unevenness`: current of the hardest-worked string over an equal share.
     """
     chemistry = arrangement.pack.chemistry
     cells = arrangement.series * arrangement.pack.cells_in_series
-    absorption, float_v = cells * chemistry.absorption_v, cells * chemistry.float_v
-    takes_a = arrangement.parallel * arrangement.pack.continuous_charge_a
+    absorption = arrangement.charging_voltage_v
+    float_v = min(cells * chemistry.float_v, absorption)
+    most_a = takes_a(arrangement, unevenness)
     found: list[Setting] = []
     for charger in case.sources.chargers():
         suits = charger_suits(charger, arrangement)
@@ -347,19 +354,20 @@ def charger_settings(case: Case, arrangement: Arrangement) -> tuple[Setting, ...
             continue  # it cannot be set to it; screening says so
         name = charger.name if suits else f"what replaces {charger.name}"
         usual = f"usual for {chemistry.name}; the maker's figure goes first"
+        told = usual if "charge_voltage_v" in arrangement.pack.assumed else "as the maker states"
         found += [
-            Setting(name, "absorption voltage", f"{absorption:.1f} V", usual),
+            Setting(name, "absorption voltage", f"{absorption:.1f} V", told),
             Setting(name, "float voltage", f"{float_v:.1f} V", usual),
         ]
         gives_a = charger_current_a(case, charger)
-        if gives_a > takes_a + _ROUNDING and (
+        if gives_a > most_a + _ROUNDING and (
             charger.current_adjustable or isinstance(charger, Solar)
         ):
             found.append(
                 Setting(
                     name,
                     "charge current",
-                    f"at most {takes_a:.0f} A",
+                    f"at most {most_a:.0f} A",
                     f"it gives up to {gives_a:.0f} A, more than the packs take",
                 )
             )

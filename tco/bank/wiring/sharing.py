@@ -8,7 +8,7 @@ those at the start of a discharge. They even out later: `unevenness_evened_out`.
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from math import isfinite
+from math import inf, isfinite
 from types import MappingProxyType
 
 from tco.bank.wiring.string_network import StringNetwork, check_positive, per_ampere
@@ -50,13 +50,29 @@ class StringOut:
     `string`: its index. `sharing`: of the others at the same load.
     `overloaded`: whether one of the others then carries more than its limit. It would drop out
     in turn, and the rest after it.
-    `usable_a`: what may still be drawn without overloading one. [A]
+    `usable_a`: what may still be drawn without overloading one of them, a jumper or what follows.
+    [A] `limited_by`: which of these that is.
     """
 
     string: int
     sharing: Sharing
     overloaded: bool
     usable_a: float
+    limited_by: str = "string"
+
+
+@dataclass(frozen=True)
+class Limits:
+    """What may flow for long, either way: in one string, one jumper, and all in all. [A]
+
+    `string_by`, `bank_by`: what sets the first and the last, in words.
+    """
+
+    string_a: float
+    jumper_a: float = inf
+    bank_a: float = inf
+    string_by: str = "string"
+    bank_by: str = "main run"
 
 
 @dataclass(frozen=True)
@@ -122,28 +138,66 @@ def share(network: StringNetwork, load_a: float) -> Sharing:
     )
 
 
-def usable_current_a(network: StringNetwork, string_limit_a: float) -> float:
-    """Load at which the hardest-worked string reaches its limit. [A]
+BEST_PACKS = 0.8
+"""Resistance of the packs in the string that takes most over those of the others: packs age
+unequally, and the best of them works hardest. Common practice, no source."""
+
+
+def share_of_the_best_string(network: StringNetwork, packs_ohm: float) -> float:
+    """Share of the string that works hardest where its packs are also the best of the bank.
+
+    `packs_ohm`: of one string's packs, within the network's `string_ohm`; those of the hardest
+    string have `BEST_PACKS` of it. [ohm]
+    """
+    better_ohm = (1.0 - BEST_PACKS) * packs_ohm
+    if network.take_off == "busbars":  # all are alike, and share by what they conduct
+        whole_ohm = network.string_ohm + 2.0 * network.lead_ohm
+        best = 1.0 / (whole_ohm - better_ohm)
+        return best / (best + (network.strings - 1) / whole_ohm)
+    hardest = per_ampere(network).hardest
+    extra = [better_ohm] * network.strings
+    extra[hardest] = 0.0
+    uneven = replace(network, string_ohm=network.string_ohm - better_ohm, extra_ohm=tuple(extra))
+    return per_ampere(uneven).share[hardest]
+
+
+def usable_current_a(network: StringNetwork, limits: Limits) -> float:
+    """Load at which the hardest-worked string, the hardest jumper or the rest is at its limit. [A]
 
     Raises
     ------
     ValueError
-        When the limit is not finite and above zero.
+        When a limit is not above zero.
     """
-    check_positive("string_limit_a", string_limit_a)
+    return _usable(network, limits)[0]
+
+
+def _usable(network: StringNetwork, limits: Limits) -> tuple[float, str]:
+    for what in ("string_a", "jumper_a", "bank_a"):
+        if not getattr(limits, what) > 0.0:
+            raise ValueError(f"{what} must be above zero, got {getattr(limits, what):g}")
     unit = per_ampere(network)
-    return string_limit_a / unit.share[unit.hardest]
+    jumper = max(
+        (watts for name, watts in unit.heat if "jumper" in name and "joint" not in name),
+        default=0.0,
+    )
+    passing = (jumper / network.link_ohm) ** 0.5 if jumper > 0.0 else 0.0  # at 1 A: I^2 R
+    return min(
+        (limits.string_a / unit.share[unit.hardest], limits.string_by),
+        (limits.jumper_a / passing if passing > 0.0 else inf, "jumper"),
+        (limits.bank_a, limits.bank_by),
+    )
 
 
-def with_string_out(network: StringNetwork, load_a: float, string_limit_a: float) -> StringOut:
+def with_string_out(network: StringNetwork, load_a: float, limits: Limits) -> StringOut:
     """Let that string drop out whose loss leaves the least usable current.
 
     Parameters
     ----------
     load_a
         Drawn before and after. [A]
-    string_limit_a
-        What one string may carry, either way. [A]
+    limits
+        What packs, fuses and cables may carry.
 
     Raises
     ------
@@ -153,18 +207,19 @@ def with_string_out(network: StringNetwork, load_a: float, string_limit_a: float
     live = network.live
     if len(live) < 2:
         raise ValueError("with one string there are no others to carry on")
-    worst, usable_a = network, float("inf")
+    worst, usable_a, by = network, inf, ""
     for index in live:
         left = replace(network, missing=network.missing | {index})
-        left_a = usable_current_a(left, string_limit_a)
-        if left_a < usable_a * (1.0 - 1e-9):  # the first of equals
-            worst, usable_a = left, left_a
+        left_a, left_by = _usable(left, limits)
+        if not by or left_a < usable_a * (1.0 - 1e-9):  # the first of equals
+            worst, usable_a, by = left, left_a, left_by
     (string,) = worst.missing - network.missing
     return StringOut(
         string=string,
         sharing=share(worst, load_a),
-        overloaded=abs(load_a) > usable_a,
+        overloaded=abs(load_a) > usable_a * (1.0 + 1e-9),
         usable_a=usable_a,
+        limited_by=by,
     )
 
 

@@ -5,6 +5,7 @@ Both sides of that are here as numbers.
 """
 
 from dataclasses import dataclass, replace
+from math import inf
 from typing import get_args
 
 import numpy as np
@@ -36,13 +37,18 @@ HALF = 0.5
 
 @dataclass(frozen=True)
 class TakeOffRow:
-    """One way to join the strings: its sharing, the current it allows, its connections."""
+    """One way to join the strings: its sharing, its connections, its fuse.
+
+    `usable_a`: what strings and jumpers allow, the main run left out. [A]
+    `string_fuse_a`: rating that each string's fuse has with new parts. [A]
+    """
 
     take_off: TakeOff
     sharing: Sharing
     usable_a: float
     connections: int
     ohm: float
+    string_fuse_a: float
 
 
 @dataclass(frozen=True)
@@ -66,7 +72,7 @@ def study(case: Case, arrangement: Arrangement, built: Circuit) -> SharingStudy:
     loose = loosened(built.network, built.current_a, LOOSE_OHM)
     if arrangement.parallel == 1:
         return SharingStudy(ways=(), over_discharge=None, string_out=None, loose=loose)
-    limit = arrangement.pack.continuous_discharge_a
+    pack_a = arrangement.pack.continuous_discharge_a
     ways = []
     placed = {device.kind for device in built.devices}
     for take_off in TAKE_OFFS:
@@ -80,6 +86,7 @@ def study(case: Case, arrangement: Arrangement, built: Circuit) -> SharingStudy:
                     other,
                     arrangement,
                     current_a=built.current_a,
+                    surge_a=built.surge_a,
                     with_shunt="shunt" in placed,
                     with_contactor="contactor" in placed,
                     reused=replace(built.reused, string_fuse=None),
@@ -91,9 +98,10 @@ def study(case: Case, arrangement: Arrangement, built: Circuit) -> SharingStudy:
             TakeOffRow(
                 take_off,
                 way.sharing,
-                usable_current_a(way.network, limit),
+                usable_current_a(way.network, replace(way.limits(pack_a), bank_a=inf)),
                 way.connections,
                 way.ohm,
+                0.0 if way.string_fuse is None else way.string_fuse.rating_a,
             )
         )
     pack = arrangement.pack
@@ -109,6 +117,6 @@ def study(case: Case, arrangement: Arrangement, built: Circuit) -> SharingStudy:
             capacity_ah=pack.capacity_ah,
             depth=HALF,
         ),
-        string_out=with_string_out(built.network, built.current_a, limit),
+        string_out=with_string_out(built.network, built.current_a, built.limits(pack_a)),
         loose=loose,
     )

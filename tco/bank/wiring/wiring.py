@@ -9,6 +9,7 @@ from functools import partial
 
 from tco.bank.arrangements import Arrangement
 from tco.bank.checks.alternators import needs_alternator_protection
+from tco.bank.fit.spread import TOGETHER, Spread
 from tco.bank.wiring.bill import LABOUR, BillLine, bill
 from tco.bank.wiring.circuit import NOTHING_REUSED, Circuit, circuit
 from tco.bank.wiring.external_management import needs_external, wanted_parts
@@ -96,7 +97,14 @@ class Wiring:
         return sum(decision.yearly_saving for decision in self.parts)
 
 
-def wire(case: Case, arrangement: Arrangement, *, current_a: float) -> Wiring:
+def wire(
+    case: Case,
+    arrangement: Arrangement,
+    *,
+    current_a: float,
+    surge_a: float = 0.0,
+    spread: Spread = TOGETHER,
+) -> Wiring:
     """Wire an arrangement for a continuous current at its terminals.
 
     A monitor with its shunt stays in the circuit where one is installed already and the pack has
@@ -106,6 +114,10 @@ def wire(case: Case, arrangement: Arrangement, *, current_a: float) -> Wiring:
     ----------
     current_a
         The current the loads draw, at the inverter's cut-off voltage. [A]
+    surge_a
+        What they draw while the worst of them starts, there too; 0 for no more. [A]
+    spread
+        Which of the bank's cables run from one space to another.
 
     Raises
     ------
@@ -117,8 +129,10 @@ def wire(case: Case, arrangement: Arrangement, *, current_a: float) -> Wiring:
         case,
         arrangement,
         current_a=current_a,
+        surge_a=surge_a,
         with_shunt=has_shunt(case, arrangement),
         with_contactor=needs_external(arrangement),
+        spread=spread,
     )
     built = placed()
     decisions = decide_parts(case, arrangement, built)
@@ -129,7 +143,7 @@ def wire(case: Case, arrangement: Arrangement, *, current_a: float) -> Wiring:
     return Wiring(
         circuit=built,
         parts=decisions,
-        settings=charger_settings(case, arrangement),
+        settings=charger_settings(case, arrangement, built.sharing.unevenness),
         exposed_alternators=exposed,
         bill=bill(
             case,

@@ -24,6 +24,7 @@ import numpy as np
 from tco.physics.ageing import naumann_calendar_rate, schmalstieg_calendar_rate
 from tco.physics.arrays import FloatArray
 from tco.physics.arrhenius import arrhenius_resistance
+from tco.physics.ventilation import Cells
 
 Family = Literal["lithium", "sodium", "lead"]
 FAMILY_NAMES: Mapping[Family, str] = {
@@ -69,6 +70,9 @@ class Chemistry:
         Whether its charging voltage is to fall as it warms.
     sulphates
         Whether it hardens where it stands part charged: stored full, worn by missed full charges.
+    gassing
+        How it gives off hydrogen in use: "vented" or "valve-regulated" (`tco.physics.ventilation`),
+        or "none".
     dangerous_goods
         Whether packs are shipped as dangerous goods.
     names_system_voltage
@@ -88,6 +92,11 @@ class Chemistry:
     resistance_ohm_ah
         Direct-current resistance of one cell times its capacity, with its share of the pack's
         connections and management board, at 25 degC and mid charge. [ohm Ah]
+    fault_ohm_ah
+        The least that one cell with its links may have, times its capacity, at 25 degC: for
+        short-circuit currents, where the value above would be the wrong side of caution.
+    hard_fault
+        Whether a fuse on packs of unknown resistance is to be of the classes that interrupt most.
     charge_transfer_share, charge_transfer_j_per_mol, ohmic_j_per_mol
         How resistance rises in the cold: the share that follows charge transfer, and both
         activation energies.
@@ -128,6 +137,7 @@ class Chemistry:
     plates_when_cold: bool
     temperature_compensation: bool
     sulphates: bool
+    gassing: Cells | Literal["none"]
     dangerous_goods: bool
     names_system_voltage: bool
     ieee485: bool
@@ -137,6 +147,8 @@ class Chemistry:
     capacity_by_temperature: tuple[tuple[float, float], ...]
     capacity_source: str
     resistance_ohm_ah: Datum
+    fault_ohm_ah: Datum
+    hard_fault: bool
     charge_transfer_share: float
     charge_transfer_j_per_mol: float
     ohmic_j_per_mol: float

@@ -1,6 +1,7 @@
 """Lead-acid: absorbed glass mat, gel, flooded."""
 
 from tco.physics.chemistry.entry import MEMORY, TRADE, Chemistry, Datum
+from tco.physics.ventilation import Cells
 
 _LEAD_COLD = ((-30.0, 0.15), (-17.8, 0.40), (0.0, 0.75), (10.0, 0.88), (25.0, 1.0), (40.0, 1.05))
 _LEAD_COLD_SOURCE = "US Army TM 10-6140-200-14 at 0 and -17.8 degC; between and beyond, memory"
@@ -10,6 +11,7 @@ def _lead(
     key: str,
     name: str,
     *,
+    gassing: Cells,
     peukert: float,
     cycles: float,
     calendar_years: float,
@@ -17,6 +19,7 @@ def _lead(
     absorption_v: float,
     float_v: float,
     resistance_ohm_ah: float,
+    fault_ohm_ah: float,
     specific_energy: float,
     energy_wh_per_l: float,
     aliases: tuple[str, ...],
@@ -35,6 +38,7 @@ def _lead(
         plates_when_cold=False,
         temperature_compensation=True,
         sulphates=True,
+        gassing=gassing,
         dangerous_goods=False,
         names_system_voltage=True,
         ieee485=True,
@@ -44,6 +48,8 @@ def _lead(
         capacity_by_temperature=_LEAD_COLD,
         capacity_source=_LEAD_COLD_SOURCE,
         resistance_ohm_ah=Datum(resistance_ohm_ah, MEMORY),
+        fault_ohm_ah=Datum(fault_ohm_ah, MEMORY + "; thin plates, as for starting, the lowest"),
+        hard_fault=False,
         charge_transfer_share=0.3,
         charge_transfer_j_per_mol=25_000.0,
         ohmic_j_per_mol=12_000.0,
@@ -85,6 +91,7 @@ def _lead(
 _AGM = _lead(
     "agm",
     "absorbed glass mat lead-acid",
+    gassing="valve-regulated",
     peukert=1.10,
     cycles=600.0,
     calendar_years=7.0,
@@ -92,6 +99,7 @@ _AGM = _lead(
     absorption_v=2.40,
     float_v=2.27,
     resistance_ohm_ah=0.09,
+    fault_ohm_ah=0.04,
     specific_energy=38.0,
     energy_wh_per_l=85.0,
     aliases=(),
@@ -101,6 +109,7 @@ _AGM = _lead(
 _GEL = _lead(
     "gel",
     "gel lead-acid",
+    gassing="valve-regulated",
     peukert=1.15,
     cycles=800.0,
     calendar_years=9.0,
@@ -108,6 +117,7 @@ _GEL = _lead(
     absorption_v=2.35,
     float_v=2.25,
     resistance_ohm_ah=0.12,
+    fault_ohm_ah=0.06,
     specific_energy=36.0,
     energy_wh_per_l=80.0,
     aliases=(),
@@ -117,6 +127,7 @@ _GEL = _lead(
 _FLOODED = _lead(
     "flooded",
     "flooded lead-acid",
+    gassing="vented",
     peukert=1.25,
     cycles=500.0,
     calendar_years=6.0,
@@ -124,6 +135,7 @@ _FLOODED = _lead(
     absorption_v=2.45,
     float_v=2.23,
     resistance_ohm_ah=0.12,
+    fault_ohm_ah=0.04,
     specific_energy=34.0,
     energy_wh_per_l=75.0,
     aliases=("wet", "lead", "lead-acid", "open lead"),

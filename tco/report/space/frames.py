@@ -81,7 +81,7 @@ def density_table(comparison: Comparison) -> pd.DataFrame:
     return frame.sort_values(frame.columns[-1]) if len(frame) else frame
 
 
-IN_THE_SPACE = ("space", "mass", "lifting")
+IN_THE_SPACE = ("space", "fuse_room", "mass", "lifting", "ventilation")
 
 
 def space_checks(result: Result, *, units: Units) -> pd.DataFrame:

@@ -1,33 +1,38 @@
 """The wiring of a bank as one drawing: packs, fuses, switch, inverter, every conductor sized.
 
 Negative on the left and below, positive on the right: the drawing is a line diagram to wire from,
-not a picture of the locker. Conductors that are alike share a number, which the table under the
-drawing explains. Every part carries its key (`data-part`), shows its line of the bill when somebody
-points at it, and is a link where the user gave one.
+not a picture of the locker. Plus is a full line and minus a hollow one, so that a print in black
+and white tells them apart. Conductors that are alike share a number, which the table under the
+drawing explains, the branches among them; every fuse stands where it is to stand. Every part
+carries its key (`data-part`), shows its line of the bill when somebody points at it, and is a link
+where the user gave one.
 """
 
 from collections.abc import Collection, Mapping, Sequence
 from itertools import pairwise
 
 from tco.bank.arrangements import Arrangement
-from tco.bank.charging import charger_current_a, chargers_to_replace
 from tco.bank.wiring.bill import BillLine
 from tco.bank.wiring.circuit import Circuit
-from tco.bank.wiring.feeds import FUSE_BLOCK, Feed
+from tco.bank.wiring.feeds import Feed
 from tco.case import Case
 from tco.case.words import money
 from tco.report import svg
 from tco.report.svg import lines_of, short
 from tco.report.wiring.block import of_cells, volts_and_hours
+from tco.report.wiring.consumers import consumers
 from tco.report.wiring.words import (
-    CAUTION,
     TABLE_ROW,
+    TABLE_W,
     bill_words,
+    branch_rows,
     by_key,
     cable_words,
+    conductor_rows,
     feed_words,
     kinds_of,
     name_of,
+    notes,
     table,
 )
 
@@ -37,10 +42,14 @@ TOP = 84.0
 LEFT = 118.0
 RAIL_X = 62.0
 CONSUMER_W, CONSUMER_H, CONSUMER_ROW = 232.0, 52.0, 66.0
+BRANCH_FUSE_W, BRANCH_FUSE_H = 78.0, 30.0
 ASIDE_X = 30.0
 TEXT_X = 48.0
 LETTER_PX = 6.6
 """About the width of a letter of the notes (11.5 px)."""
+
+_HOLLOW: Mapping[bool, tuple[tuple[str, float], ...]] = {True: ((svg.PAPER, 1.4),), False: ()}
+"""What is drawn over a line to make it hollow, as a minus is."""
 
 _KEPT_KINDS = {
     "contactor": ("contactor",),
@@ -94,7 +103,7 @@ class _Drawing:
         self.cables = {cable.key: cable for cable in circuit.cables}
         self.kinds = kinds_of(circuit.cables)
         first = len({kind.number for kind in self.kinds.values()}) + 1
-        self.feeds = {feed.name: (number, feed) for number, feed in enumerate(feeds, start=first)}
+        self.feeds = tuple(enumerate(feeds, start=first))
         self.numbers = {key: kind.number for key, kind in self.kinds.items()}
         self.parts: list[str] = []
         s = arrangement.series
@@ -105,8 +114,8 @@ class _Drawing:
         self.contactor = any(device.kind == "contactor" for device in circuit.devices)
         self.switch_x = self.main_fuse_x + (304.0 if self.contactor else 156.0)
         self.rail_x = self.switch_x + 150.0
-        self.consumer_x = self.rail_x + 86.0
-        self.consumers = self._consumers()
+        self.consumer_x = self.rail_x + 204.0
+        self.consumers = consumers(case, arrangement)
         rows = TOP + arrangement.parallel * ROW
         self.low_y = max(rows, TOP - 20.0 + len(self.consumers) * CONSUMER_ROW) + 26.0
 
@@ -120,11 +129,13 @@ class _Drawing:
         kinds = sorted({k.number: k for k in self.kinds.values()}.values(), key=lambda k: k.number)
         table_top = self.low_y + 62.0
         stays = "main cable" in self.kept
-        self.parts += table(
-            kinds, TEXT_X, LEFT, table_top, imperial=self.imperial, main_stays=stays
-        )
-        width = max(self.consumer_x + CONSUMER_W + 30.0, LEFT + 760.0)
-        height = self._notes(table_top + (len(kinds) + 1.6) * TABLE_ROW, width) + 10.0
+        rows = [
+            *conductor_rows(kinds, imperial=self.imperial, main_stays=stays),
+            *branch_rows(self.feeds, imperial=self.imperial),
+        ]
+        self.parts += table(rows, TEXT_X, LEFT, table_top)
+        width = max(self.consumer_x + CONSUMER_W + 30.0, LEFT + TABLE_W)
+        height = self._notes(table_top + (len(rows) + 1.6) * TABLE_ROW, width) + 10.0
         title = f"{self.arrangement.label}: {self.arrangement.nominal_voltage_v:g} V"
         shown = short(title, int((width - TEXT_X) / 11.0))
         self.parts.append(svg.text(TEXT_X, 34.0, shown, size=18, weight="bold"))
@@ -140,25 +151,11 @@ class _Drawing:
     def _notes(self, top: float, width: float) -> float:
         """Branches, fuses and the caution as text; returns the height used up to."""
         letters = int((width - LEFT) / LETTER_PX)
-        notes = [
-            (str(number), feed_words(feed, imperial=self.imperial), svg.INK)
-            for number, feed in self.feeds.values()
-        ]
-        circuit = self.circuit
-        fuses = [("main fuse", circuit.main_fuse, circuit.short_circuit_a)]
-        if circuit.string_fuse is not None and circuit.string_fault_a is not None:
-            fuses.append(("string fuses", circuit.string_fuse, circuit.string_fault_a))
-        for name, fuse, fault_a in fuses:
-            words = (
-                f"{name}: {fuse.fuse_class.name} {fuse.rating_a:g} A, interrupts "
-                f"{fuse.interrupt_a:,.0f} A; a dead short could send {fault_a:,.0f} A through it"
-            )
-            notes.append(("", words, svg.INK))
-        notes.append(("", CAUTION, svg.ORANGE))
         y = top
-        for number, words, colour in notes:
+        for number, words, sharp in notes(self.case, self.circuit, self.feeds):
             if number:
                 self.parts.append(svg.text(TEXT_X, y, number, size=11.5))
+            colour = svg.ORANGE if sharp else svg.INK
             for line in lines_of(words, letters):
                 self.parts.append(svg.text(LEFT - 30.0, y, line, size=11.5, fill=colour))
                 y += TABLE_ROW - 2.0
@@ -193,7 +190,10 @@ class _Drawing:
         colour = svg.ORANGE if plus else svg.INK
         path = " ".join(f"{x:.1f},{y:.1f}" for x, y in points)
         parts = [
-            svg.element("polyline", points=path, fill="none", stroke=colour, stroke_width=3.0),
+            svg.element("polyline", points=path, fill="none", stroke=colour, stroke_width=width)
+            for colour, width in ((colour, 4.0 if not plus else 3.0), *_HOLLOW[not plus])
+        ]
+        parts += [
             # a wide, unseen line makes a thin one easy to point at
             svg.element(
                 "polyline", points=path, fill="none", stroke="transparent", stroke_width=14.0
@@ -315,8 +315,11 @@ class _Drawing:
                 self._wire(f"string {n} -", [(RAIL_X, y), (LEFT, y)], plus=False)
             for sign, x, colour in (("+", self.plus_x, svg.ORANGE), ("-", RAIL_X, svg.INK)):
                 top, bottom = self._string_y(1) - 26.0, self._string_y(len(strings)) + 26.0
-                bar = svg.box(x - 6.0, top, 12.0, bottom - top, fill=colour, stroke="none")
                 plus = sign == "+"
+                bar = svg.box(
+                    x - 6.0, top, 12.0, bottom - top, fill=colour if plus else svg.PAPER,
+                    stroke=colour, stroke_width=2.6,
+                )  # fmt: skip
                 under = svg.text(
                     x if plus else x + 10.0,
                     bottom + 14.0,
@@ -378,26 +381,6 @@ class _Drawing:
         else:
             self._wire("main -", [*path, (right, self.low_y)], plus=False)
 
-    def _consumers(self) -> list[tuple[str, str, str]]:
-        found = []
-        inverter = self.case.system.inverter
-        if inverter is not None:
-            found.append(
-                (
-                    "inverter",
-                    inverter.name,
-                    f"{inverter.continuous_w:g} W, surge {inverter.surge_rating_w:g} W",
-                )
-            )
-        if any(load.via == "dc" for load in self.case.loads):
-            found.append(("fuse block", FUSE_BLOCK, "a fuse for every circuit, in place"))
-        replaced = {name for name, _ in chargers_to_replace(self.case, self.arrangement)}
-        for charger in self.case.sources.chargers():
-            amps = charger_current_a(self.case, charger)
-            state = "replaced" if charger.name in replaced else "in place"
-            found.append((f"source {charger.name}", charger.name, f"up to {amps:.0f} A, {state}"))
-        return found
-
     def _draw_consumers(self) -> None:
         top = TOP - 20.0
         minus_x = self.rail_x + 44.0
@@ -408,24 +391,28 @@ class _Drawing:
             )
         )
         self.parts.append(
-            svg.box(minus_x - 5.0, top, 10.0, bottom - top + 5.0, fill=svg.INK, stroke="none")
-        )
+            svg.box(minus_x - 5.0, top, 10.0, bottom - top + 5.0, fill=svg.PAPER, stroke=svg.INK,
+                    stroke_width=2.6)
+        )  # fmt: skip
         self.parts.append(svg.text(self.rail_x, top - 6.0, "+", size=15, anchor="middle"))
         self.parts.append(svg.text(minus_x, top - 6.0, "−", size=15, anchor="middle"))
         where = "distribution, in place" if self.consumers else "to the loads"
         self.parts.append(svg.text(minus_x + 16.0, top - 6.0, where, size=11))
+        waiting = list(self.feeds)  # in the order of the consumers; two may have one name
         for n, (key, name, detail) in enumerate(self.consumers):
             y = top + 26.0 + n * CONSUMER_ROW
             over = svg.hop(self.rail_x, self.consumer_x, y - 9, minus_x, stroke=svg.ORANGE)
             self.parts.append(over)
-            self.parts.append(
-                svg.line(minus_x, y + 9, self.consumer_x, y + 9, stroke=svg.INK, width=2)
-            )
-            if name in self.feeds:
-                number, feed = self.feeds[name]
-                tag = self._tag(self.consumer_x - 22.0, y - 9.0, number, svg.ORANGE)
-                words = feed_words(feed, imperial=self.imperial)
-                self.parts.append(svg.group(tag, title=words, data_part=key))
+            for colour, thick in ((svg.INK, 3.0), *_HOLLOW[True]):
+                self.parts.append(
+                    svg.line(
+                        minus_x + 5.0, y + 12, self.consumer_x, y + 12, stroke=colour, width=thick
+                    )
+                )
+            own = next((one for one in waiting if one[1].name == name), None)
+            if own is not None:
+                waiting.remove(own)
+                self._branch(key, minus_x + 26.0, y - 9.0, *own)
             self._box(
                 key,
                 self.consumer_x,
@@ -435,3 +422,24 @@ class _Drawing:
                 height=CONSUMER_H,
                 words=f"{name}: {detail}",
             )
+
+    def _branch(self, key: str, x: float, y: float, number: int, feed: Feed) -> None:
+        """A branch's fuse where it stands, by the distribution, and its conductor's number."""
+        words = feed_words(feed, imperial=self.imperial)
+        parts = self._tag(self.consumer_x - 20.0, y, number, svg.ORANGE)
+        if not feed.of_main_run:
+            fuse = feed.fuse
+            parts += [
+                svg.box(
+                    x, y - BRANCH_FUSE_H / 2.0, BRANCH_FUSE_W, BRANCH_FUSE_H, radius=4.0,
+                    fill=svg.SAND if fuse is not None else svg.PAPER,
+                    stroke=svg.INK if fuse is not None else svg.ORANGE,
+                ),
+                svg.text(
+                    x + BRANCH_FUSE_W / 2.0, y + 4.0,
+                    "no fuse" if fuse is None
+                    else f"{fuse.fuse_class.name} {fuse.rating_a:g} A",
+                    size=11, anchor="middle",
+                ),
+            ]  # fmt: skip
+        self.parts.append(svg.group(parts, title=words, data_part=key))

@@ -1,4 +1,4 @@
-"""Tables of what is built: shopping list, settings, current sharing, layouts."""
+"""Tables of what is built: shopping list, commissioning, current sharing, layouts."""
 
 from collections.abc import Callable, Sequence
 from math import isfinite
@@ -11,6 +11,7 @@ from tco.compare import Comparison
 from tco.forms.entry import Units
 from tco.report.frames import words
 from tco.report.shown_units import mass
+from tco.report.wiring.commissioning import Step, together
 from tco.report.wiring.one_and_many import LayoutRow
 from tco.report.wiring.shopping import ShoppingLine
 from tco.result import Result
@@ -59,25 +60,21 @@ def shopping(lines: tuple[ShoppingLine, ...], currency: str) -> pd.DataFrame:
     )
 
 
-def settings(result: Result, units: Units) -> pd.DataFrame:
-    """What to set anew on the chargers that stay; chargers that are set alike share a row."""
-    found = result.wiring.settings if result.wiring is not None else ()
-    alike: dict[tuple[str, str, str], list[str]] = {}
-    for setting in found:
-        alike.setdefault((setting.setting, setting.value, setting.reason), []).append(
-            setting.charger
-        )
-    return pd.DataFrame(
-        [
-            {
-                "Setting": setting,
-                "To": words(value, units),
-                "On": ", ".join(chargers),
-                "Why": words(why, units),
-            }
-            for (setting, value, why), chargers in alike.items()
-        ]
-    )
+def commissioning_stage(steps: Sequence[Step], stage: str, units: Units) -> pd.DataFrame:
+    """The steps of one stage; columns in which nothing stands are left out."""
+    rows = [
+        {
+            "No.": str(number),
+            "At": step.where,
+            "What to do": words(step.what, units),
+            "Likely set to now": words(step.before, units),
+            "To": words(step.after, units),
+        }
+        for number, step in enumerate(together(steps), start=1)
+        if step.stage == stage
+    ]
+    frame = pd.DataFrame(rows)
+    return frame.loc[:, frame.astype(bool).any()]
 
 
 def ways(study: SharingStudy, *, built_as: str | None) -> pd.DataFrame:
@@ -90,6 +87,7 @@ def ways(study: SharingStudy, *, built_as: str | None) -> pd.DataFrame:
                 "Hardest string [A]": way.sharing.current_a[way.sharing.hardest],
                 "over equal [%]": 100.0 * (way.sharing.unevenness - 1.0),
                 "Bank may give [A]": way.usable_a,
+                "String fuse [A]": way.string_fuse_a,
                 "Resistance [mΩ]": 1000.0 * way.ohm,
                 "Connections": way.connections,
             }
@@ -129,7 +127,38 @@ def string_lost(study: SharingStudy, result: Result) -> str:
     text += f" of the {limit:,.0f} A a pack may give" if isfinite(limit) else ""
     if out.overloaded:
         text += ": it drops out in turn, and the bank goes dark"
-    return f"{text}. Up to {out.usable_a:,.0f} A may still be drawn."
+    return (
+        f"{text}. Up to {out.usable_a:,.0f} A may still be drawn; more is too much for "
+        f"{_LIMITS[out.limited_by]}."
+    )
+
+
+_LIMITS = {
+    "pack": "the hardest string's packs",
+    "string lead": "its leads",
+    "string link": "its links",
+    "string fuse": "its fuse",
+    "jumper": "a jumper",
+    "main fuse": "the main fuse",
+    "main run": "the main run",
+}
+"""What limits a current, by the keys of `Circuit.limits`."""
+
+
+def larger_fuses(study: SharingStudy, *, built_as: str | None) -> str:
+    """Where the strings' fuses are larger than another way to join them asks for; "" elsewhere."""
+    now = next((way for way in study.ways if way.take_off == built_as), None)
+    if now is None:
+        return ""
+    smaller = [way for way in study.ways if way.string_fuse_a < now.string_fuse_a]
+    if not smaller:
+        return ""
+    others = " and ".join(f"{way.take_off} {way.string_fuse_a:g} A" for way in smaller)
+    return (
+        f"Joined by {now.take_off} each string needs a fuse of {now.string_fuse_a:g} A, for the "
+        f"hardest of them carries {max(now.sharing.current_a):,.0f} A; smaller ones do with "
+        f"{others}."
+    )
 
 
 def evened(study: SharingStudy) -> str:

@@ -77,7 +77,8 @@ def _row(comparison: Comparison, result: Result) -> LayoutRow:
         loose_w = loosened(network, load_a, LOOSE_OHM).heat_w
         usable_a = 0.0
         if arrangement.parallel > 1:
-            usable_a = with_string_out(network, load_a, pack.continuous_discharge_a).usable_a
+            limits = wiring.circuit.limits(pack.continuous_discharge_a)
+            usable_a = with_string_out(network, load_a, limits).usable_a
     minutes = case.prices.check_minutes_per_termination_year
     return LayoutRow(
         label=arrangement.label,
@@ -96,7 +97,7 @@ def _row(comparison: Comparison, result: Result) -> LayoutRow:
         dark_days_per_failure=float(effects.dark_days_per_year / effects.failures_per_year),
         partial_days_per_failure=float(effects.partial_days_per_year / effects.failures_per_year),
         usable_a_string_out=usable_a,
-        carries_on_string_out=None if usable_a is None else usable_a >= load_a,
+        carries_on_string_out=None if usable_a is None else usable_a >= load_a * (1.0 - 1e-9),
         spare_price=pack.price,
         failures_per_year=result.failures.expected(0),
     )

@@ -11,14 +11,18 @@ from html import escape
 from typing import Any
 
 from tco.bank.wiring.installed_parts import reused_kinds
-from tco.bank.wiring.wiring import Wiring
 from tco.case.words import money
 from tco.compare import Comparison
+from tco.report import svg
+from tco.report.svg import lines_of, short
 from tco.report.wiring.diagram import wiring_diagram
 from tco.report.wiring.shopping import ShoppingLine, in_units, lines_by_key, links, shopping_list
+from tco.report.wiring.words import TABLE_ROW
 from tco.result import Result
 
 HINT = "Point at a part, or reach it with the tab key, to see its line of the shopping list."
+
+_LEFT = 48.0
 
 STYLE = """
 .bank-wiring{background:#fff;color:#1d2733;font:14px/1.45 'DejaVu Sans',Verdana,sans-serif;
@@ -81,13 +85,11 @@ SCRIPT = """
 def wiring_page(comparison: Comparison, result: Result) -> str:
     """Fragment of HTML with the diagram of an arrangement and its shopping lines.
 
-    A click holds a part's lines until the next click. Raises ValueError for an arrangement that
-    cannot be wired.
+    A click holds a part's lines until the next click. An arrangement that cannot be wired, and a
+    branch that cannot be fused, are told in the drawing's place and on it.
     """
-    wiring, case = result.wiring, comparison.case
-    if wiring is None:
-        raise ValueError(f"{result.arrangement.label} cannot be wired")
-    drawing = _drawing(comparison, result, wiring)
+    case = comparison.case
+    drawing = _drawing(comparison, result)
     lines = [in_units(line, case.units) for line in shopping_list(case, result)]
     currency = case.prices.currency
     by_key = {
@@ -113,24 +115,20 @@ def wiring_page(comparison: Comparison, result: Result) -> str:
 def diagram_with_links(comparison: Comparison, result: Result) -> str:
     """The drawing alone (SVG), each part a link to where the user buys it, if anywhere.
 
-    Raises ValueError for an arrangement that cannot be wired.
+    Of an arrangement that cannot be wired it says why.
     """
-    wiring, case = result.wiring, comparison.case
-    if wiring is None:
-        raise ValueError(f"{result.arrangement.label} cannot be wired")
-    found = links(case, wiring)
-    name = result.arrangement.pack.name
+    case, name = comparison.case, result.arrangement.pack.name
+    found = {} if result.wiring is None else links(case, result.wiring)
     found[name] = next((c.link for c in case.candidates if c.name == name), "")
-    return _drawing(comparison, result, wiring, where=found)
+    return _drawing(comparison, result, where=found)
 
 
 def _drawing(
-    comparison: Comparison,
-    result: Result,
-    wiring: Wiring,
-    *,
-    where: Mapping[str, str] | None = None,
+    comparison: Comparison, result: Result, *, where: Mapping[str, str] | None = None
 ) -> str:
+    wiring = result.wiring
+    if wiring is None:
+        return _no_drawing(result.arrangement.label, result.bank.why_not)
     return wiring_diagram(
         comparison.case,
         result.arrangement,
@@ -140,6 +138,18 @@ def _drawing(
         kept=reused_kinds(wiring.parts),
         links=where,
     )
+
+
+def _no_drawing(label: str, why_not: str) -> str:
+    """SVG that says why an arrangement cannot be wired."""
+    width, lines = 820.0, lines_of(f"It cannot be wired: {why_not}.", 116)
+    parts = [svg.text(_LEFT, 34.0, short(label, 66), size=18, weight="bold")]
+    parts += [
+        svg.text(_LEFT, 62.0 + n * TABLE_ROW, line, size=12.5, fill=svg.ORANGE)
+        for n, line in enumerate(lines)
+    ]
+    height = 62.0 + len(lines) * TABLE_ROW + 20.0
+    return svg.document(parts, width=width, height=height, title=f"{label} cannot be wired")
 
 
 def _words(line: ShoppingLine, currency: str) -> str:

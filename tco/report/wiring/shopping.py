@@ -6,16 +6,19 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from html import escape
 
+from tco.bank.cautions import cautions
 from tco.bank.cell_work import block_parts
 from tco.bank.charging import chargers_to_replace
 from tco.bank.checks.cells import ASSEMBLY
 from tco.bank.wiring.bill import LABOUR, BillLine
+from tco.bank.wiring.sizing import cable_basis
 from tco.bank.wiring.wiring import CAUTION, Wiring
 from tco.case import Case
 from tco.case.words import money
 from tco.report.shown_units import shown
 from tco.report.wiring.block_drawing import block_drawing
 from tco.result import Result
+from tco.sentences import told
 
 
 @dataclass(frozen=True)
@@ -83,7 +86,7 @@ def shopping_list(case: Case, result: Result) -> tuple[ShoppingLine, ...]:
                 line.unit,
                 line.unit_price,
                 found.get(line.part, ""),
-                _note(line),
+                _note(line, case),
                 line.serves,
             )
             for line in result.wiring.bill
@@ -104,8 +107,10 @@ def shopping_list(case: Case, result: Result) -> tuple[ShoppingLine, ...]:
     return tuple(lines)
 
 
-def _note(line: BillLine) -> str:
-    return "a tenth to spare is in the length" if line.part.startswith("cable ") else ""
+def _note(line: BillLine, case: Case) -> str:
+    if not line.part.startswith("cable "):
+        return ""
+    return f"{told(cable_basis(case), case.units)}; a tenth to spare is in the length"
 
 
 _REPLACED = {
@@ -221,6 +226,8 @@ def shopping_html(case: Case, result: Result) -> str:
         taxed = money(cost * (1.0 + rate), currency, digits=2)
         tax = f" before tax; {taxed} with {100.0 * rate:.4g} % tax"
     needed = "".join(f"<li>{escape(tool)}</li>" for tool in tools(result))
+    told = cautions(case, result.arrangement)
+    dangers = "".join(f"<li>{escape(one.sentence)}</li>" for one in told)
     name = escape(result.arrangement.label)
     return (
         '<!doctype html><html lang="en"><meta charset="utf-8">'
@@ -232,7 +239,8 @@ def shopping_html(case: Case, result: Result) -> str:
         f"<h1>{name}</h1><table><thead><tr><th>part<th class=n>quantity<th class=n>each"
         f"<th class=n>cost<th>note</tr></thead><tbody>{rows}</tbody></table>"
         f"<p><strong>{total}</strong>{escape(tax)}</p><h2>Tools</h2><ul>{needed}</ul>"
-        f"<p>{escape(CAUTION)}</p>{_of_cells(result)}</html>"
+        f"<h2>Before you build it</h2><p>{escape(CAUTION)}</p><ul>{dangers}</ul>"
+        f"{_of_cells(result)}</html>"
     )
 
 

@@ -5,14 +5,24 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from tco.bank.wiring.bill import BillLine
+from tco.bank.wiring.circuit import Circuit
 from tco.bank.wiring.circuit_parts import Cable
 from tco.bank.wiring.feeds import Feed
+from tco.bank.wiring.sizing import cable_basis
+from tco.case import Case
 from tco.case.words import money
 from tco.physics.conductors import ConductorChoice
 from tco.report import svg
 from tco.report.shown_units import shown
+from tco.sentences import degc, says, told
 
 TABLE_ROW = 19.0
+TABLE_W = 840.0
+
+BRANCHES_IN_PLACE = (
+    "branches from the distribution are taken to be in place: their sizes and fuses are the least "
+    "that serves, at the insulation that is known or else 70 degC; measure what is there"
+)
 
 CAUTION = (
     "A plan, not an approval: follow the makers' instructions, the local code and its standards "
@@ -116,49 +126,116 @@ def feed_words(feed: Feed, *, imperial: bool) -> str:
     if feed.choice is None:
         return f"{feed.name}, cable in place: no cable of the tables carries {run}: {feed.problem}"
     fuse = feed.fuse
+    if feed.of_main_run and fuse is not None:
+        return (
+            f"{feed.name}, {feed.current_a:.0f} A: the main run leads to it, {size(feed.choice)} "
+            f"up to its terminals, and the main fuse ({fuse.fuse_class.name} {fuse.rating_a:g} A) "
+            "protects it; anything thinner behind the distribution needs a fuse of its own"
+        )
     protected = (
-        f"fuse {fuse.fuse_class.name} {fuse.rating_a:g} A or as the maker says"
+        f"fuse {fuse.fuse_class.name} {fuse.rating_a:g} A or as the maker says, interrupts "
+        f"{fuse.interrupt_a:,.0f} A where {feed.fault_a:,.0f} A can flow"
         if fuse is not None
-        else "no fuse of the tables stops this bank's short circuit: ask the maker"
+        else f"it cannot be fused: {feed.problem}; do not connect it so, ask the maker"
+    )
+    degrees = told(
+        says(degc(feed.choice.insulation_degc, "g")), "imperial" if imperial else "metric"
     )
     return (
-        f"{feed.name}, cable in place: at least {size(feed.choice)} for {run} "
-        f"({feed.choice.voltage_drop_v:.2f} V lost); {protected}"
+        f"{feed.name}, cable in place: at least {size(feed.choice)} insulated for {degrees}, for "
+        f"{run} ({feed.choice.voltage_drop_v:.2f} V lost); {protected}"
     )
 
 
-def table(
-    kinds: Sequence[Kind],
-    first_x: float,
-    left: float,
-    top: float,
-    *,
-    imperial: bool,
-    main_stays: bool,
-) -> list[str]:
-    """Table of the conductors on the drawing: number, words, size, length, pieces, current, drop.
+def notes(
+    case: Case, circuit: Circuit, feeds: Sequence[tuple[int, Feed]]
+) -> list[tuple[str, str, bool]]:
+    """What stands under the drawing: a branch's number or "", words, whether they warn."""
+    imperial = case.units == "imperial"
+    found = [
+        (str(number), feed_words(feed, imperial=imperial), feed.fuse is None)
+        for number, feed in feeds
+        if feed.of_main_run or feed.fuse is None
+    ]
+    if any(not feed.of_main_run for _, feed in feeds):
+        found.append(("", BRANCHES_IN_PLACE, False))
+    fuses = [("main fuse", circuit.main_fuse, circuit.short_circuit_a)]
+    if circuit.string_fuse is not None and circuit.string_fault_a is not None:
+        fuses.append(("string fuses", circuit.string_fuse, circuit.string_fault_a))
+    for name, fuse, fault_a in fuses:
+        words = (
+            f"{name}: {fuse.fuse_class.name} {fuse.rating_a:g} A, interrupts "
+            f"{fuse.interrupt_a:,.0f} A; a dead short could send {fault_a:,.0f} A through it"
+        )
+        found.append(("", words, False))
+    rests = told(circuit.source.words, case.units)
+    found.append(("", f"short circuits reckoned with {rests}", False))
+    found.append(("", told(cable_basis(case), case.units), False))
+    found.append(("", CAUTION, True))
+    return found
 
-    `main_stays` marks the main run as in place.
-    """
-    columns = (first_x, left - 30.0, left + 250.0, left + 370.0, left + 470.0, left + 560.0,
-               left + 650.0)  # fmt: skip
-    heads = ("no.", "conductor", "size", "length each", "pieces", "current", "drop each")
+
+def conductor_rows(
+    kinds: Sequence[Kind], *, imperial: bool, main_stays: bool
+) -> list[tuple[str, ...]]:
+    """Rows of the table for the bank's conductors; `main_stays` marks the main run as in place."""
+    return [
+        (
+            str(kind.number),
+            kind.words + (", in place" if main_stays and kind.cable.role == "main" else ""),
+            size(kind.cable.choice),
+            length(kind.cable.length_m, imperial=imperial),
+            str(kind.count),
+            f"{kind.cable.current_a:.0f} A",
+            f"{kind.cable.drop_v:.3f} V",
+            "",
+        )
+        for kind in kinds
+    ]
+
+
+def branch_rows(feeds: Sequence[tuple[int, Feed]], *, imperial: bool) -> list[tuple[str, ...]]:
+    """Rows of the table for the branches, out and back: what each has to be at least."""
+    rows: list[tuple[str, ...]] = []
+    for number, feed in feeds:
+        choice, fuse = feed.choice, feed.fuse
+        if feed.of_main_run:
+            drop, protection = "", "main fuse"
+        else:
+            drop = "" if choice is None else f"{choice.voltage_drop_v / 2.0:.3f} V"
+            protection = (
+                "none can stop it"
+                if fuse is None
+                else f"{fuse.fuse_class.name} {fuse.rating_a:g} A, {fuse.interrupt_a / 1e3:g} kA"
+            )
+        rows.append(
+            (
+                str(number),
+                svg.short(f"distribution to {feed.name}", 44),
+                "none carries it" if choice is None else f"≥ {size(choice)}",
+                length(feed.length_m, imperial=imperial),
+                "2",
+                f"{feed.current_a:.0f} A",
+                drop,
+                protection,
+            )
+        )
+    return rows
+
+
+def table(rows: Sequence[Sequence[str]], first_x: float, left: float, top: float) -> list[str]:
+    """Table of the conductors on the drawing, as `conductor_rows` and `branch_rows` give them."""
+    columns = (first_x, left - 30.0, left + 250.0, left + 380.0, left + 480.0, left + 540.0,
+               left + 610.0, left + 700.0)  # fmt: skip
+    heads = ("no.", "conductor", "size", "length each", "pieces", "current", "drop each", "fuse")
     parts = [
         svg.text(x, top, words, size=11.5, weight="bold")
         for x, words in zip(columns, heads, strict=True)
     ]
-    for n, kind in enumerate(kinds, start=1):
+    for n, row in enumerate(rows, start=1):
         y = top + n * TABLE_ROW
-        cable = kind.cable
-        row = (
-            str(kind.number),
-            kind.words + (", in place" if main_stays and cable.role == "main" else ""),
-            size(cable.choice),
-            length(cable.length_m, imperial=imperial),
-            str(kind.count),
-            f"{cable.current_a:.0f} A",
-            f"{cable.drop_v:.3f} V",
-        )
-        parts.append(svg.line(columns[0], y - 14.0, columns[-1] + 70.0, y - 14.0, stroke="#e3e7eb"))
-        parts += [svg.text(x, y, words, size=11.5) for x, words in zip(columns, row, strict=True)]
+        parts.append(svg.line(columns[0], y - 14.0, left + TABLE_W, y - 14.0, stroke="#e3e7eb"))
+        parts += [
+            svg.text(x, y, words, size=11.5) for x, words in zip(columns, row, strict=True) if words
+        ]
     return parts

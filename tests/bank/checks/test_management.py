@@ -116,19 +116,21 @@ def test_lead_is_not_asked(plain_case: PlainCase) -> None:
 
 
 @pytest.mark.parametrize(
-    ("candidate", "prices", "verdict"),
+    ("candidate", "prices", "exposed"),
     [
-        ({}, {}, "caution"),
-        (BARE, PRICED, "caution"),
-        (BARE, {}, "pass"),  # nothing can disconnect it; it is ruled out for that
+        ({}, {}, True),
+        (BARE, PRICED, True),
+        (BARE, {}, False),  # nothing can disconnect it; it is ruled out for that
     ],
 )
 def test_an_alternator_is_protected_from_what_can_disconnect(
-    plain_case: PlainCase, candidate: dict[str, Any], prices: dict[str, Any], verdict: str
+    plain_case: PlainCase, candidate: dict[str, Any], prices: dict[str, Any], exposed: bool
 ) -> None:
     case = plain_case(candidate=candidate, prices=prices, sources=DIRECT)
     bank = bank_of(case)
-    assert checks(case, bank)["alternator"].verdict == verdict
+    check = checks(case, bank)["alternator"]
+    assert check.verdict == "caution"  # lithium works it at its limit whatever disconnects
+    assert ("the jump in voltage" in check.reason) is exposed
     assert bank.wiring is not None
     protected = [line for line in bank.wiring.bill if line.part == "alternator protection"]
-    assert bool(protected) is (verdict == "caution")
+    assert bool(protected) is exposed

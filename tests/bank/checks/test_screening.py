@@ -13,7 +13,7 @@ from tco.bank.charging import chargers_to_replace
 from tco.bank.checks.check import REQUIREMENTS, Check, Screening
 from tco.bank.checks.screening import judge_year, required_current_a, screen
 from tco.bank.choices import arrangements
-from tco.bank.cold import coldest_charging_degc, design_temperature_degc
+from tco.bank.cold import design_temperature_degc
 from tco.case import Case
 
 Build = Callable[..., Case]
@@ -99,6 +99,20 @@ def test_number_of_packs(plain_case: Build) -> None:
     assert_short(check(at_48, "number_of_packs"), "needs 4 packs", "3")
     at_36 = plain_case(system={"nominal_voltage_v": 36}, assumptions={"max_packs": 3})
     assert check(at_36, "number_of_packs").margin == 0.0
+
+
+def test_a_maker_may_limit_all_packs_together(plain_case: Build) -> None:
+    """Four in series and four strings each for itself, yet no more than three in one bank."""
+    case = plain_case(candidate={"max_packs": 3}, assumptions={"largest_bank_over_need": 20.0})
+    layouts = [a.layout for a in arrangements(case, energy_budget(case))]
+    assert layouts == ["1S1P", "1S2P", "1S3P"]
+    three = check(case, "number_of_packs", 3)
+    assert (three.verdict, three.margin) == ("pass", 0.0)
+    assert "the maker allows in one bank" in three.reason
+    at_48 = plain_case(candidate={"max_packs": 3}, system={"nominal_voltage_v": 48})
+    assert_short(check(at_48, "number_of_packs"), "needs 4 packs", "3 the maker allows")
+    fewer = plain_case(candidate={"max_packs": 9}, assumptions={"max_packs": 2})
+    assert "2 packs you would keep" in check(fewer, "number_of_packs").reason
 
 
 # ---------------------------------------------------------------- energy
@@ -243,10 +257,22 @@ def test_mass(plain_case: Build) -> None:
 
 
 def test_lifting(plain_case: Build) -> None:
-    assert check(plain_case(candidate={"mass_kg": 25.0}), "lifting").verdict == "pass"
-    heavy_pack = check(plain_case(candidate={"mass_kg": 26.0}), "lifting")
+    def lift(mass: float, side: str = "front") -> Check:
+        case = plain_case(candidate={"mass_kg": mass}, space={"opening_side": side})
+        return check(case, "lifting")
+
+    assert lift(25.0).verdict == "pass"
+    heavy_pack = lift(26.0)
     assert (heavy_pack.verdict, heavy_pack.margin) == ("caution", -1.0)
     assert "two people" in heavy_pack.reason
+    through_a_hatch = lift(16.0, "top")
+    assert (lift(15.0, "top").verdict, lift(16.0).verdict) == ("pass", "pass")
+    assert (through_a_hatch.verdict, through_a_hatch.margin) == ("caution", -1.0)
+    assert "hatch" in through_a_hatch.reason
+    assert "use two people or a hoist" in lift(50.0).reason
+    hoisted = lift(50.5)
+    assert hoisted.verdict == "caution"
+    assert "a hoist or crane is a must" in hoisted.reason
 
 
 # ---------------------------------------------------------------- currents
@@ -409,54 +435,6 @@ def cold(plain_case: Build, night: float, mean: float = 15.0, **changes: Any) ->
     )
 
 
-BARE = {"low_temperature_cutoff": False}
-
-
-def test_charging_in_the_cold(plain_case: Build) -> None:
-    name = "charging_in_the_cold"
-    limit = check(cold(plain_case, 0.0, candidate=BARE), name)
-    assert (limit.verdict, limit.margin, limit.unit) == ("pass", 0.0, "degC")
-    bad = check(cold(plain_case, -4.0, candidate=BARE), name)
-    assert_short(bad, "-4.0 degC", "Jan", "0 degC", "hazard")
-    cutoff = check(cold(plain_case, -4.0), name)
-    assert (cutoff.verdict, cutoff.margin) == ("caution", -4.0)
-    heated = check(cold(plain_case, -4.0, candidate={**BARE, "heater_w": 20.0}), name)
-    assert (heated.verdict, "20 W" in heated.reason) == ("pass", True)
-
-
-def test_chargers_that_stop_below_freezing_make_it_a_caution(plain_case: Build) -> None:
-    panel = {**plain_case().sources.solar[0].model_dump(), "charges_below_freezing": False}
-    stops = {"solar": [panel]}
-    name = "charging_in_the_cold"
-    found = check(cold(plain_case, -4.0, candidate=BARE, sources=stops), name)
-    assert found.verdict == "caution"
-    other = {**stops, "shore": [shore()]}
-    assert check(cold(plain_case, -4.0, candidate=BARE, sources=other), name).verdict == "fail"
-    needs_5 = {**BARE, "charge_min_degc": 5.0}
-    assert check(cold(plain_case, 2.0, candidate=needs_5, sources=stops), name).verdict == "fail"
-
-
-def test_a_bank_kept_charged_while_laid_up_meets_the_winter(plain_case: Build) -> None:
-    summer = {"months_in_use": "Apr-Sep"}
-
-    def kept(how: str) -> float:
-        use = {**summer, "charged_when_laid_up": how}
-        return coldest_charging_degc(cold(plain_case, -8.0, use=use))[0]
-
-    assert kept("solar") == pytest.approx(-8.0)
-    assert kept("no") == pytest.approx(10.0)
-    assert kept("shore") == pytest.approx(10.0)  # there is no shore charger
-
-
-def test_an_empty_house_is_not_heated(plain_case: Build) -> None:
-    def degc(days_away: float) -> float:
-        use = {"living_degc": 20.0, "days_away_per_month": days_away}
-        return coldest_charging_degc(cold(plain_case, -10.0, use=use, space={"warmth": 0.5}))[0]
-
-    assert degc(0) == pytest.approx(5.0)  # half of the 30 K between outdoors and indoors
-    assert degc(2) == pytest.approx(-10.0)
-
-
 def test_use_in_the_cold(plain_case: Build) -> None:
     name = "use_in_the_cold"
     pack = {"discharge_min_degc": -10.0}
@@ -523,38 +501,46 @@ def test_cables_and_fuses(plain_case: Build) -> None:
 # ---------------------------------------------------------------- the simulated year
 
 
-def judged(hours: float, tolerated: float, locked: float = 0.0) -> Check:
-    empty = Screening(checks=(), fit=None)
-    return judge_year(
-        empty,
-        hours_without_power=hours,
-        longest_gap_hours=7.0,
-        locked_out_hours=locked,
-        tolerated_hours=tolerated,
-    ).checks[-1]
+YEAR = {
+    "longest_gap_hours": 7.0,
+    "coldest_offered_degc": 9.0,
+    "too_cold_hours": 0.0,
+    "laid_up_too_cold_hours": 0.0,
+}
 
 
-def test_the_simulated_year_has_the_last_word() -> None:
-    assert (judged(48.0, 48.0).verdict, judged(48.0, 48.0).margin) == ("pass", 0.0)
-    assert_short(judged(60.0, 48.0), "60 h", "7 h on end", "48 h are tolerated")
-    assert "no essential load" in judged(0.0, 0.0).reason
-    assert "locked out by cold or heat in 12 h" in judged(0.0, 0.0, locked=12.0).reason
+def judged(plain_case: Build, hours: float, tolerated: float, locked: float = 0.0) -> Check:
+    case = plain_case(assumptions={"tolerated_hours_without_power": tolerated})
+    year = {**YEAR, "hours_without_power": hours, "locked_out_hours": locked}
+    one = arrangements(case, energy_budget(case))[0]
+    after = judge_year(case, Screening((), None), one, year, coldest_space_degc=5.0)
+    return after.check("hours_without_power")
 
 
-def test_less_than_an_hour_is_not_nothing() -> None:
-    found = judged(0.4, 0.0)
+def test_the_simulated_year_has_the_last_word(plain_case: Build) -> None:
+    at_limit = judged(plain_case, 48.0, 48.0)
+    assert (at_limit.verdict, at_limit.margin) == ("pass", 0.0)
+    assert_short(judged(plain_case, 60.0, 48.0), "60 h", "7 h on end", "48 h are tolerated")
+    assert "no essential load" in judged(plain_case, 0.0, 0.0).reason
+    locked = judged(plain_case, 0.0, 0.0, locked=12.0)
+    assert "locked out by cold or heat in 12 h" in locked.reason
+
+
+def test_less_than_an_hour_is_not_nothing(plain_case: Build) -> None:
+    found = judged(plain_case, 0.4, 0.0)
     assert_short(found, "0.4 h")
     assert "no essential load" not in found.reason
 
 
-def test_judging_the_year_keeps_the_other_checks(plain_case: Build) -> None:
-    before = screening(plain_case())
-    after = judge_year(
-        before,
-        hours_without_power=0.0,
-        longest_gap_hours=0.0,
-        locked_out_hours=0.0,
-        tolerated_hours=1.0,
-    )
-    assert after.checks[:-1] == before.checks
+def test_judging_the_year_keeps_the_other_checks_in_their_order(plain_case: Build) -> None:
+    case = plain_case()
+    before = screening(case)
+    year = {**YEAR, "hours_without_power": 0.0, "locked_out_hours": 0.0}
+    one = arrangements(case, energy_budget(case))[0]
+    after = judge_year(case, before, one, year, coldest_space_degc=5.0)
+    added = {"charging_in_the_cold", "hours_without_power"}
+    assert tuple(check for check in after.checks if check.key not in added) == before.checks
+    assert {check.key for check in after.checks} == added | {c.key for c in before.checks}
+    places = [list(REQUIREMENTS).index(check.key) for check in after.checks]
+    assert places == sorted(places)
     assert after == replace(before, checks=after.checks)

@@ -14,7 +14,7 @@ from tco.bank.wiring.sizing import CannotWire
 from tco.bank.wiring.wiring import Wiring, wire
 from tco.case import Case, specify
 from tco.physics.conductor_sizes import AWG_SIZES, MM2_SIZES
-from tco.physics.fuses import CHEAPEST_FIRST
+from tco.physics.fuse_classes import CHEAPEST_FIRST
 from tests.conftest import build_plain_case
 
 Build = Callable[..., Case]
@@ -35,6 +35,8 @@ def wired(
 ) -> Wiring:
     system = {"nominal_voltage_v": 12 * series, "parts": list(parts), **changes.pop("system", {})}
     changes.setdefault("sources", {"solar": []})
+    # the maker's figure: 14.2 V through 10 milliohm, so that most fuses could stop it
+    changes["candidate"] = {"short_circuit_a": 1_420.0, **changes.get("candidate", {})}
     case = build_plain_case(system=system, **changes)
     return wire(case, Arrangement(specify(case.candidates[0]), series, parallel), current_a=amps)
 
@@ -79,17 +81,17 @@ def test_a_fuse_that_does_not_serve_is_replaced_and_says_why(
 
 
 def test_a_fuse_that_cannot_stop_the_short_circuit_is_replaced() -> None:
-    # 14.2 V behind 1.2 milliohm and two joints: over 10 kA, ANL stops 6 kA
+    # 14.2 V behind 1.42 milliohm and two joints of 19 micro-ohm; ANL stops 6 kA
     decision = judged(
-        fuse(fuse_class="ANL", rating_a=150.0), candidate={"internal_resistance_mohm": 1.2}
+        fuse(fuse_class="ANL", rating_a=150.0), candidate={"short_circuit_a": 10_000.0}
     )
     assert decision.decision == "replace"
-    assert "it interrupts 6,000 A; a dead short could draw 10,758 A" in decision.reason
+    assert "ANL interrupts only 6,000 A; a dead short could draw 9,739 A" in decision.reason
 
 
 def test_a_fuse_of_too_low_a_voltage_is_replaced() -> None:
     decision = judged(fuse(fuse_class="ANL", rating_a=150.0), series=4)
-    assert decision.reason == "ANL is not made for 56.8 V"
+    assert decision.reason == "ANL stops at 32 V and is not made for 56.8 V"
 
 
 def test_the_main_fuse_of_one_string_protects_its_links_too() -> None:
@@ -119,7 +121,7 @@ def test_string_fuses_need_one_for_each_string() -> None:
 
 
 def test_a_string_fuse_is_judged_by_what_the_other_strings_drive() -> None:
-    # two strings of 14.2 V behind 10 milliohm: half of the bank's short circuit, 1.39 kA
+    # two strings of 14.2 V behind 10 milliohm: one of them drives 1.4 kA, MEGA stops 2 kA
     mega = fuse("string fuse", fuse_class="MEGA", rating_a=80.0, quantity=2)
     wiring = wired(mega, parallel=2)
     assert wiring.short_circuit_a > 2_000
@@ -130,7 +132,8 @@ def test_a_string_fuse_is_judged_by_what_the_other_strings_drive() -> None:
 
 
 def cable(size: str | None, metres: float | None = 4.0, **more: Any) -> dict[str, Any]:
-    return {"name": "cables", "kind": "main cable", "size": size, "length_m": metres, **more}
+    marked = {"size": size, "length_m": metres, "insulation_degc": 105}
+    return {"name": "cables", "kind": "main cable", **marked, **more}
 
 
 def test_a_cable_that_serves_stays_and_its_ends_are_only_remade() -> None:
@@ -146,7 +149,10 @@ def test_a_cable_that_serves_stays_and_its_ends_are_only_remade() -> None:
 @pytest.mark.parametrize(
     ("part", "says"),
     [
-        (cable("16 mm2"), "it may carry 120 A, less than the 125 A of the main fuse"),
+        (
+            cable("16 mm2"),
+            "it may carry 120 A (insulation for 105 degC), less than the 125 A of the main",
+        ),
         (cable("25 mm2"), "it loses 0.38 V and may lose 0.36 V"),
         (cable("35 mm2", 3.9), "too short: 3.9 m there, 4.0 m needed"),
         (cable(None), "not known"),
@@ -157,6 +163,17 @@ def test_a_cable_that_does_not_serve_says_why(part: dict[str, Any], says: str) -
     decision = judged(part)
     assert decision.decision == "replace"
     assert says in decision.reason
+
+
+def test_a_cable_of_unknown_insulation_is_not_trusted_as_marine_cable() -> None:
+    """25 mm2 bears 160 A at 105 degC and 105 A as PVC for 70 (the 60 degC column of ABYC E-11)."""
+    short = {"cable_run_m": 1.0}
+    assert judged(cable("25 mm2"), system=short).decision == "keep"
+    unknown = judged(cable("25 mm2", insulation_degc=None), system=short)
+    assert unknown.decision == "replace"
+    assert "105 A (insulation for 70 degC, as none is stated)" in unknown.reason
+    of_the_system = {**short, "insulation_degc": 105}
+    assert judged(cable("25 mm2", insulation_degc=None), system=of_the_system).decision == "keep"
 
 
 def test_a_cable_of_the_other_system_is_judged_by_what_it_carries_not_by_its_area() -> None:
@@ -283,7 +300,7 @@ def test_what_stays_is_safe_and_what_goes_is_bought_again(
         "amps": amps,
         "parallel": parallel,
         "series": series,
-        "candidate": {"internal_resistance_mohm": milliohm},
+        "candidate": {"short_circuit_a": 14_200.0 / milliohm},
     }
     try:
         wired(**changes, system={"take_off": take_off})

@@ -8,7 +8,14 @@ from scipy.integrate import solve_ivp
 
 from tco.bank.wiring import string_network
 from tco.bank.wiring.current_evening_out import unevenness_evened_out
-from tco.bank.wiring.sharing import loosened, share, usable_current_a, with_string_out
+from tco.bank.wiring.sharing import (
+    Limits,
+    loosened,
+    share,
+    share_of_the_best_string,
+    usable_current_a,
+    with_string_out,
+)
 from tco.bank.wiring.string_network import StringNetwork
 
 TAKE_OFFS = ("busbars", "diagonal", "one end")
@@ -171,7 +178,7 @@ def test_a_weak_jumper_can_turn_a_middle_string_of_a_diagonal_round() -> None:
 @settings(max_examples=40, deadline=None)
 @given(networks, st.floats(1.0, 300.0))
 def test_usable_current_brings_the_hardest_string_to_its_limit(network, limit_a: float) -> None:
-    usable_a = usable_current_a(network, limit_a)
+    usable_a = usable_current_a(network, Limits(limit_a))
     assert usable_a * max(share(network, 0.0).share) == pytest.approx(limit_a)
     assert usable_a <= limit_a * len(network.live) * (1.0 + 1e-9)
 
@@ -187,34 +194,36 @@ def test_strings_driving_each_other(network) -> None:
 
 
 def test_one_out_of_two_on_busbars() -> None:
-    out = with_string_out(bank(2, "busbars"), 150.0, 100.0)
+    out = with_string_out(bank(2, "busbars"), 150.0, Limits(100.0))
     assert out.usable_a == pytest.approx(100.0)
     assert out.overloaded
-    assert not with_string_out(bank(2, "busbars"), 99.0, 100.0).overloaded
-    assert with_string_out(bank(2, "busbars"), -101.0, 100.0).overloaded
+    assert not with_string_out(bank(2, "busbars"), 99.0, Limits(100.0)).overloaded
+    assert with_string_out(bank(2, "busbars"), -101.0, Limits(100.0)).overloaded
 
 
 @pytest.mark.parametrize("take_off", TAKE_OFFS)
 def test_one_out_is_the_worst_of_all_choices(take_off) -> None:
     network = bank(5, take_off)
-    out = with_string_out(network, 90.0, 30.0)
-    each = [usable_current_a(replace(network, missing=frozenset({k})), 30.0) for k in range(5)]
+    out = with_string_out(network, 90.0, Limits(30.0))
+    each = [
+        usable_current_a(replace(network, missing=frozenset({k})), Limits(30.0)) for k in range(5)
+    ]
     assert out.usable_a == pytest.approx(min(each))
     assert each[out.string] == pytest.approx(min(each))
     assert out.sharing.share[out.string] == 0.0
-    assert out.usable_a < usable_current_a(network, 30.0)
+    assert out.usable_a < usable_current_a(network, Limits(30.0))
 
 
 def test_of_equals_the_first_is_named() -> None:
     """Strings on busbars are all alike, so that string 1 stands for them."""
     four = bank(4, "busbars")
-    assert with_string_out(four, 90.0, 100.0).string == 0
+    assert with_string_out(four, 90.0, Limits(100.0)).string == 0
     assert loosened(four, 90.0).place == "string 1"
 
 
 def test_the_last_string_cannot_be_spared() -> None:
     with pytest.raises(ValueError, match="no others"):
-        with_string_out(bank(3, missing=frozenset({0, 1})), 10.0, 100.0)
+        with_string_out(bank(3, missing=frozenset({0, 1})), 10.0, Limits(100.0))
 
 
 def test_100_a_through_1_milliohm_is_10_w() -> None:
@@ -362,7 +371,7 @@ def test_unused_resistances_may_be_zero() -> None:
     [
         (lambda n: share(n, float("nan")), "load_a must be finite"),
         (lambda n: share(n, 1e5), "cannot drive"),
-        (lambda n: usable_current_a(n, 0.0), "string_limit_a"),
+        (lambda n: usable_current_a(n, Limits(0.0)), "string_a must be"),
         (lambda n: loosened(n, 10.0, 0.0), "extra_ohm must be"),
         (lambda n: loosened(n, 10.0, string=4), "not one of the working"),
         (lambda n: even(n, 0.0), "load_a"),
@@ -378,3 +387,40 @@ def test_unused_resistances_may_be_zero() -> None:
 def test_arguments_out_of_range(call, word: str) -> None:
     with pytest.raises(ValueError, match=word):
         call(bank())
+
+
+@pytest.mark.parametrize("take_off", ["diagonal", "one end"])
+def test_a_jumper_may_be_what_limits_the_rest(take_off) -> None:
+    """By hand: with the first of three strings out, all the load passes the first jumper of at
+    least one side, so that no more may be drawn than a jumper carries."""
+    network = bank(3, take_off)
+    left = replace(network, missing=frozenset({0}))
+    assert usable_current_a(left, Limits(1e6, jumper_a=70.0)) == pytest.approx(70.0)
+    out = with_string_out(network, 60.0, Limits(1e6, jumper_a=70.0))
+    assert (out.usable_a, out.limited_by) == (pytest.approx(70.0), "jumper")
+
+
+def test_the_main_run_limits_what_all_give_together() -> None:
+    out = with_string_out(
+        bank(4, "busbars"), 90.0, Limits(100.0, bank_a=120.0, bank_by="main fuse")
+    )
+    assert (out.usable_a, out.limited_by) == (120.0, "main fuse")
+    assert with_string_out(bank(4, "busbars"), 121.0, Limits(100.0, bank_a=120.0)).overloaded
+
+
+def test_the_best_string_takes_more_by_what_its_packs_have_less() -> None:
+    """By hand: on busbars without leads worth speaking of, packs of 0.8 R beside packs of R take
+    1.25 / (1.25 + n - 1); never more than 1.25 times an equal share."""
+    for strings in (2, 3, 8):
+        network = StringNetwork(strings, 0.010, 1e-9, 0.0, 12.8, "busbars")
+        part = share_of_the_best_string(network, 0.010)
+        uneven = replace(network, string_ohm=0.008, extra_ohm=(0.0, *[0.002] * (strings - 1)))
+        assert part == pytest.approx(share(uneven, 100.0).share[0])
+        assert part == pytest.approx(1.25 / (1.25 + strings - 1), rel=1e-5)
+        assert 1.0 / strings < part < 1.25 / strings
+
+
+def test_from_one_end_the_hardest_string_takes_more_than_a_quarter_over_its_share() -> None:
+    """Which is why no fixed margin serves: thin jumpers leave most of the load to the first."""
+    network = StringNetwork(4, 0.003, 0.0, 0.001, 12.8, "one end")
+    assert share_of_the_best_string(network, 0.003) > 1.25 / 4

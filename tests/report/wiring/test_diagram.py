@@ -67,7 +67,7 @@ def drawn(
         arrangement,
         wiring.circuit,
         wiring.bill,
-        feeds(case, wiring.circuit, direct_loads_a=10.0),
+        feeds(case, wiring.circuit),
         kept=reused_kinds(wiring.parts),
         links=links,
     )
@@ -184,7 +184,7 @@ def test_pointing_shows_the_line_of_the_bill() -> None:
         for key in line.serves:
             assert f"{line.part}: " in titles[key], (key, line.part)
     assert "€400.00" in titles["pack 1.1"]
-    assert "0.15 m, 62 A, " in titles["string 1 + to fuse"]
+    assert "0.15 m, 55 A, " in titles["string 1 + to fuse"]
 
 
 def test_what_is_in_place_says_so() -> None:

@@ -2,7 +2,7 @@
 
 import pytest
 
-from tco.bank.wiring.sharing import usable_current_a
+from tco.bank.wiring.sharing import Limits, usable_current_a
 from tco.case import read_case
 from tco.compare import Comparison, compare
 from tco.report.wiring.one_and_many import layouts_side_by_side
@@ -87,16 +87,23 @@ def test_the_same_cells_in_one_case_or_in_four(amps_w: float) -> None:
         assert row.heat_w == pytest.approx(
             row.resistance_milliohm / 1000.0 * at.required_current_a**2  # type: ignore[operator]
         )
-    # with one of four equal strings out, three quarters are left; with the only one out, nothing
-    assert many.usable_a_string_out == pytest.approx(300.0)
-    assert many.carries_on_string_out is True
+    # with one of four equal strings out, three times 100 A are left, less where their fuses or the
+    # main fuse carry less for long; with the only one out, nothing
+    parted = of(many_at, "Plain 100", "1S4P").wiring
+    assert parted is not None
+    assert parted.string_fuse is not None
+    fuses_a = (3 * 0.8 * parted.string_fuse.rating_a, 0.8 * parted.main_fuse.rating_a)
+    assert many.usable_a_string_out == pytest.approx(min(300.0, *fuses_a))
+    # the strings' fuses are for a quarter of the load with a margin, not for a third of it
+    needed = many_at.required_current_a
+    assert many.carries_on_string_out is (min(300.0, *fuses_a) >= needed)
     assert (one.usable_a_string_out, many.share_left, one.share_left) == (0.0, 0.75, 0.0)
     assert (one.heaviest_lift_kg, many.heaviest_lift_kg) == (44.0, 11.0)
     # four packs fail more often than one
     assert many.failures_per_year > one.failures_per_year
     wiring = of(many_at, "Plain 100", "1S4P").wiring
     assert wiring is not None
-    assert usable_current_a(wiring.circuit.network, 100.0) == pytest.approx(400.0)
+    assert usable_current_a(wiring.circuit.network, Limits(100.0)) == pytest.approx(400.0)
 
 
 def test_what_cannot_be_wired_has_no_wiring_figures() -> None:

@@ -93,7 +93,7 @@ def plain_links() -> tuple[Case, Result]:
             ],
         },
         prices={"conductors": rows, "fuses": fuses},
-        candidate={"link": "https://pack.example"},
+        candidate={"link": "https://pack.example", "short_circuit_a": 4_000.0},
     )  # fmt: skip
 
 
