@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from tco.bank.arrangements import Arrangement
 from tco.bank.blocks import (
     BEST_JOINT_OHM,
     BOLTED_JOINT_OHM,
@@ -23,6 +24,7 @@ from tco.bank.blocks import (
     rows_possible,
     suitable_units,
 )
+from tco.bank.wiring.faults import UNKNOWN_INTERRUPT_A, bank_fault
 from tco.case import Candidate, Case, Pack, Prices, specify
 from tco.case.management_unit import ManagementUnit
 from tco.physics.network import Resistor, Sink, Source, solve
@@ -141,6 +143,48 @@ def test_a_fault_rests_on_no_resistance_that_is_assumed_high() -> None:
     assert pack.fault_ohm < pack.internal_resistance_ohm
     assert "internal_resistance_mohm" in pack.assumed
     assert specify(candidate()).fault_ohm == specify(candidate()).internal_resistance_ohm
+
+
+def test_a_short_circuit_of_a_block_by_hand(plain_case: Callable[..., Case]) -> None:
+    """8S2P of cells as stated, and of cells whose maker says what a dead short of one draws.
+
+    Stated, the block has at most the cells' resistance and the best of joints, warm; what cells of
+    the size may have counts where it is less. The maker's current is that of a cell: two side by side
+    give twice, eight in series no more.
+    """
+    stated = bank_fault(plain_case(), Arrangement(block(8, 2, internal_resistance_mohm=0.1), 1, 1))
+    assert "by the cells as stated" in stated.basis
+    assert not stated.assumed
+    assert stated.least_interrupt_a == 0.0
+    warm = float(specify(candidate()).chemistry.resistance_factor(stated.degc))
+    by_hand = (8 * 0.1e-3 + 7 * 2 * BEST_JOINT_OHM) / 2.0
+    assert stated.string_ohm == pytest.approx(warm * by_hand)
+    maker = block(8, 2, short_circuit_a=7_000.0, charge_voltage_v=3.5)
+    assert maker.charge_voltage_v == pytest.approx(8 * 3.5)
+    told = bank_fault(plain_case(), Arrangement(maker, 1, 1))
+    assert told.volts / told.string_ohm == pytest.approx(2 * 7_000.0)
+    assert "7,000 A a cell, 2 side by side" in told.basis
+
+
+def test_a_short_circuit_of_cells_of_which_nothing_is_known(
+    plain_case: Callable[..., Case],
+) -> None:
+    """No more than the cells' size allows, and the interrupt rating of what is unknown."""
+    pack = block(8, 2, internal_resistance_mohm=None)
+    fault = bank_fault(plain_case(), Arrangement(pack, 1, 1))
+    assert fault.assumed
+    assert fault.least_interrupt_a == UNKNOWN_INTERRUPT_A
+    assert fault.string_ohm < pack.fault_ohm < pack.internal_resistance_ohm
+    assert "a block" in fault.basis
+
+
+def test_the_charge_voltage_of_a_block_is_its_groups_together() -> None:
+    stated = block(8, 2, charge_voltage_v=3.5)
+    assert stated.charge_voltage_v == pytest.approx(28.0)
+    assert "charge_voltage_v" not in stated.assumed
+    assumed = block(8, 2)
+    assert assumed.charge_voltage_v == pytest.approx(8 * specify(candidate()).charge_voltage_v)
+    assert assumed.assumed["charge_voltage_v"].value == assumed.charge_voltage_v
 
 
 def test_links_carry_what_their_copper_bears() -> None:

@@ -100,6 +100,30 @@ def test_what_the_maker_states_is_no_ceiling_of_ours(plain_case: Build) -> None:
     assert left_out(case) == ()
 
 
+def test_what_the_maker_allows_together_counts_cells(plain_case: Build) -> None:
+    """Four in series: eight cells are two blocks of one to a group, or one block of two."""
+    hungry = {"largest_bank_over_need": 20.0, "autonomy_days": 20.0}
+    case = case_of(plain_case, candidates=[CELL | {"max_packs": 8}], assumptions=hungry)
+    assert [a.layout for a in found(case)] == ["4S1P", "2 × 4S1P", "4S2P"]
+    assert left_out(case) == ()
+    few = case_of(plain_case, candidates=[CELL | {"max_packs": 3}], assumptions=hungry)
+    assert [a.layout for a in found(few)] == ["4S1P"]
+    packs = plain_case(space=ROOM, loads=[NEED], assumptions=hungry, candidate={"max_packs": 2})
+    assert [a.packs for a in found(packs)] == [1, 2]
+    assert left_out(packs) == ()
+
+
+def test_what_lies_under_the_cutoff_is_known_of_blocks(plain_case: Build) -> None:
+    """Four LFP cells in 12 V as four in a pack: the same curve, the same share."""
+    system = {"inverter": {"continuous_w": 500.0, "cutoff_voltage_v": 11.9}}
+    load = [NEED | {"via": "inverter"}]
+    block = found(case_of(plain_case, system=system, loads=load))[0]
+    pack = found(plain_case(system=system, loads=load))[0]
+    assert block.pack.cells_in_series == pack.pack.cells_in_series == 4
+    assert block.below_cutoff == pytest.approx(pack.below_cutoff)
+    assert 0.0 < block.below_cutoff < 1.0
+
+
 @pytest.mark.parametrize(
     "changes", [{"system": {"mass_limit_kg": 60.0}}, {"space": {"width_mm": 700.0,
                 "depth_mm": 250.0}}]

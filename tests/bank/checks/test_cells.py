@@ -84,6 +84,17 @@ def test_as_many_cells_in_series_as_their_maker_allows(
     assert checks(case, "4 × Ridge 280 (4S1P)")["packs_in_series"].verdict == verdict
 
 
+@pytest.mark.parametrize(("most", "verdict"), [(8, "pass"), (4, "pass"), (3, "fail")])
+def test_as_many_cells_together_as_their_maker_allows(
+    plain_case: Build, most: int, verdict: str
+) -> None:
+    case = cells(plain_case, candidates=[CELL | {"max_packs": most}])
+    check = checks(case, "4 × Ridge 280 (4S1P)")["number_of_packs"]
+    assert check.verdict == verdict
+    if most < 8:  # what one would keep is more than that, and counts blocks
+        assert (check.value, check.limit, check.unit) == (4.0, float(most), "cells")
+
+
 def test_the_units_current_is_the_blocks(plain_case: Build) -> None:
     """1,300 W at 10.5 V are 124 A: more than the unit lets through, less than the cells carry."""
     inverter = {"inverter": {"continuous_w": 1300.0, "surge_w": 1300.0, "efficiency": 1.0}}

@@ -6,12 +6,15 @@ from typing import Any
 
 import pytest
 
+from tco.bank.cell_work import block_parts
 from tco.case import Case
 from tco.compare import Comparison, compare
 from tco.report.answer.untried import untried
 from tco.report.answer.words import answer
 from tco.report.machine import as_json
 from tco.report.text import arrangement_text, comparison_text
+from tco.report.wiring.before_after import before_after_drawing, before_and_after
+from tco.report.wiring.commissioning import STAGES, commissioning
 from tco.report.wiring.diagram import wiring_diagram
 from tco.report.wiring.shopping import shopping_html, shopping_list, tools
 
@@ -21,6 +24,7 @@ CELL: dict[str, Any] = {
     "depth_mm": 72.0, "height_mm": 204.0, "internal_resistance_mohm": 0.5, "rated_cycles": 4000.0,
     "charge_min_degc": 0.0, "price": 68.0, "link": "https://example.org/cell",
 }  # fmt: skip
+STAGE = list(STAGES)
 UNIT: dict[str, Any] = {
     "name": "Warden", "fewest_cells": 4, "most_cells": 16, "continuous_discharge_a": 120.0,
     "cell_voltages_visible": True, "charge_display": True, "low_temperature_cutoff": True,
@@ -94,6 +98,66 @@ def test_the_drawing_shows_blocks(comparison: Comparison) -> None:
     drawing = wiring_diagram(comparison.case, result.arrangement, wiring.circuit, wiring.bill)
     assert drawing.count("4S1P 280 Ah") == 2
     assert "block of 4 bare cells under Warden" in drawing
+
+
+def test_the_list_to_print_cautions_about_cells_and_the_rest(comparison: Comparison) -> None:
+    result = comparison.result("8 × Ridge 280 (4S2P)")
+    page = shopping_html(comparison.case, result)
+    assert "which nothing switches off" in page
+    assert "the cells&#x27; terminals" in page
+    assert page.index("Before you build it") < page.index("Bare cells:")
+
+
+def test_before_and_after_show_what_makes_the_blocks(comparison: Comparison) -> None:
+    """One unit is there and stays; the cells and all that is bought for the blocks come."""
+    result = comparison.result("8 × Ridge 280 (2 × 4S1P)")
+    rows = before_and_after(comparison.case, result)
+    assert [one.words for row in rows if row.name == "battery" for one in row.after] == [
+        result.arrangement.label
+    ]
+    (row,) = (row for row in rows if row.name == "of the blocks")
+    assert [(one.words, one.fate) for one in row.before] == [("management unit Warden", "stays")]
+    assert [(one.words, one.fate) for one in row.after] == [
+        ("management unit Warden", "stays"),
+        *(
+            (part.part if part.quantity == 1 else f"{part.quantity} × {part.part}", "comes")
+            for part in block_parts(result.arrangement)
+        ),
+    ]
+    assert {"6 × cell link, 2 terminals", "8 × insulation of a cell"} <= {
+        one.words for one in row.after
+    }
+    assert "management unit Warden" in before_after_drawing(comparison.case, result)
+
+
+def test_cells_are_evened_before_they_are_joined_and_watched_before_they_are_charged(
+    comparison: Comparison,
+) -> None:
+    result = comparison.result("8 × Ridge 280 (2 × 4S1P)")
+    steps = commissioning(comparison.case, result.bank)
+    assert [STAGE.index(s.stage) for s in steps] == sorted(STAGE.index(s.stage) for s in steps)
+    words = [step.what for step in steps]
+
+    def place(of: str) -> int:
+        (found,) = (n for n, what in enumerate(words) if of in what)
+        return found
+
+    order = ("each of the 8 cells", "one charge before they are joined", "Stand the 4 groups of",
+             "one link at a time", "sense leads from the most negative", "Set every block",
+             "Charge each of the 2 blocks", "It shows 4 voltages", "Try that it disconnects",
+             "first time to the top at a small")  # fmt: skip
+    assert [place(of) for of in order] == sorted(place(of) for of in order)
+    assert "a supply that is set to 3.55 V" in words[place("one charge before")]  # LFP, a cell
+    assert "pass 3.55 V" in words[place("first time to the top")]
+    assert {s.where for s in steps if "sense leads" in s.what} == {"Warden"}
+    assert "pack" not in " ".join(step.what for step in steps if step.stage in ("built", "even"))
+
+
+def test_steps_of_packs_know_no_cells(plain_case: Callable[..., Case]) -> None:
+    best = compare(plain_case()).results[0]
+    steps = commissioning(plain_case(), best.bank)
+    assert steps
+    assert not [step for step in steps if step.where == "cells" or "group" in step.what]
 
 
 def test_the_answer_says_that_somebody_has_to_build_it(comparison: Comparison) -> None:
