@@ -217,9 +217,9 @@ def built(
         + (f", unit {1000.0 * UNIT_OHM:g} milliohm from memory" if unit is not None else ""),
     )
     if "charge_voltage_v" in cell.assumed:
-        volts = cell.assumed["charge_voltage_v"]
         assumed["charge_voltage_v"] = Datum(
-            series * cell.charge_voltage_v, f"{series} groups in series, each {volts.source}"
+            series * cell.charge_voltage_v,
+            f"{series} groups of {cell.charge_voltage_v:g} V, usual for {cell.chemistry.name}",
         )
     if unit is not None:
         _assume_of_unit(unit, assumed)

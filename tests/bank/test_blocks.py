@@ -149,8 +149,8 @@ def test_a_short_circuit_of_a_block_by_hand(plain_case: Callable[..., Case]) -> 
     """8S2P of cells as stated, and of cells whose maker says what a dead short of one draws.
 
     Stated, the block has at most the cells' resistance and the best of joints, warm; what cells of
-    the size may have counts where it is less. The maker's current is that of a cell: two side by side
-    give twice, eight in series no more.
+    the size may have counts where it is less. The maker's current is that of a cell: two side by
+    side give twice, eight in series no more.
     """
     stated = bank_fault(plain_case(), Arrangement(block(8, 2, internal_resistance_mohm=0.1), 1, 1))
     assert "by the cells as stated" in stated.basis

@@ -19,17 +19,12 @@ def watcher(block: Block) -> str:
     return EXTERNAL if block.unit is None else block.unit.name
 
 
-def cell_building(arrangement: Arrangement, *, tail_share: float) -> Iterator[Told]:
-    """Steps from loose cells to a block; none where packs are bought as they are.
-
-    `tail_share`: charge current over capacity below which cells are full.
-    """
+def cell_building(arrangement: Arrangement) -> Iterator[Told]:
+    """Steps from loose cells to a block; none where packs are bought as they are."""
     block = arrangement.pack.block
     if block is None:
         return
     cells = arrangement.pieces
-    cell_v, tail_a = _full_v(arrangement, block), tail_share * cells * _cell_ah(arrangement, block)
-    each = "" if arrangement.packs == 1 else " of each block"
     yield (
         "cells",
         f"Measure each of the {cells} cells as it comes: voltage, resistance, date of make, no "
@@ -38,15 +33,16 @@ def cell_building(arrangement: Arrangement, *, tail_share: float) -> Iterator[To
     yield (
         "cells",
         "Bring them to one charge before they are joined in series: side by side, plus to plus, on "
-        f"a supply that is set to {cell_v:.2f} V before it is connected, until it gives less than "
-        f"{tail_a:.0f} A in all. Stay by it: nothing watches them yet, and too high a voltage sets "
-        "cells on fire.",
+        f"a supply that is set to {_full_v(arrangement, block):.2f} V before it is connected, "
+        "until at that voltage it gives next to nothing. Stay by it: nothing watches them yet, and "
+        "too high a voltage sets cells on fire.",
     )
+    whose = "the" if arrangement.packs == 1 else "each block's"
     together = "" if block.parallel == 1 else f" of {block.parallel} cells"
     rows = "one row" if block.rows == 1 else f"{block.rows} rows"
     yield (
         "cells",
-        f"Stand the {block.series} groups{each}{together} in {rows}, the plus of one beside the "
+        f"Stand {whose} {block.series} groups{together} in {rows}, the plus of one beside the "
         "minus of the next, a sheet between cells and to each plate; press them as their maker "
         "says, no more and no less.",
     )
@@ -110,7 +106,3 @@ def _full_v(arrangement: Arrangement, block: Block) -> float:
 
 def _nominal_v(arrangement: Arrangement, block: Block) -> float:
     return arrangement.pack.nominal_voltage_v / block.series
-
-
-def _cell_ah(arrangement: Arrangement, block: Block) -> float:
-    return arrangement.pack.capacity_ah / block.parallel

@@ -122,7 +122,7 @@ _OFF: dict[type[Source], str] = {
 
 def _built(case: Case, bank: Bank, wiring: Wiring) -> Iterator[Step]:
     pack = bank.arrangement.pack
-    yield from _steps("built", cell_building(bank.arrangement, tail_share=TAIL_SHARE))
+    yield from _steps("built", cell_building(bank.arrangement))
     lift = says(
         f"Set every {_one(bank)} (", kg(pack.mass_kg), ") in its place, strap it down so that it "
         "cannot shift or turn over, and leave its vents and the air around it free.",

@@ -142,7 +142,7 @@ def test_cells_are_evened_before_they_are_joined_and_watched_before_they_are_cha
         (found,) = (n for n, what in enumerate(words) if of in what)
         return found
 
-    order = ("each of the 8 cells", "one charge before they are joined", "Stand the 4 groups of",
+    order = ("each of the 8 cells", "one charge before they are joined", "Stand each block's 4",
              "one link at a time", "sense leads from the most negative", "Set every block",
              "Charge each of the 2 blocks", "It shows 4 voltages", "Try that it disconnects",
              "first time to the top at a small")  # fmt: skip
