@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from tco.bank.arrangements import arrangements
 from tco.bank.budget import EnergyBudget, PeakDemand
 from tco.bank.checks.screening import required_current_a
+from tco.bank.choices import LeftOut, tried
 from tco.bank.wiring.feeds import Feed, branch_runs, feeds
 from tco.bank.wiring.sharing_study import SharingStudy, study
 from tco.bank.wiring.sizing import Run
@@ -40,6 +40,8 @@ Progress = Callable[[float, str], None]
 class Comparison:
     """The answer to a case: all arrangements in rank order, those ruled out last.
 
+    `left_out`: larger banks that a ceiling kept from being tried.
+
     Rank: arrangements of which everything is known and nothing fails, then those with something
     unknown, each by total cost; then the ruled-out ones by the number of failed requirements.
     """
@@ -49,6 +51,7 @@ class Comparison:
     demand: PeakDemand
     conditions: Conditions
     results: tuple[Result, ...]
+    left_out: tuple[LeftOut, ...] = ()
 
     @property
     def best(self) -> Result | None:
@@ -183,7 +186,8 @@ def compare(
     case = case.considered()
     say(0.0, "energy budget")
     need = need_of(case)
-    wanted = arrangements(case, need.budget)
+    every = tried(case, need.budget)
+    wanted = every.arrangements
     if only is not None:
         wanted = tuple(arrangement for arrangement in wanted if arrangement.label in only)
     say(0.05, "wiring and screening")
@@ -213,6 +217,7 @@ def compare(
         demand=need.demand,
         conditions=need.conditions,
         results=_ranked(results),
+        left_out=every.left_out,
     )
 
 

@@ -16,6 +16,7 @@ from tco.bank.budget import EnergyBudget, PeakDemand, energy_budget, peak_demand
 from tco.bank.checks.check import Screening
 from tco.bank.checks.screening import judge_year, required_current_a, screen
 from tco.case import Assumptions, Candidate, Case, Prices
+from tco.case.block import Block
 from tco.case.weather_file import file_stamp
 from tco.life.conditions import Conditions, conditions
 from tco.life.health import Life, lives_of
@@ -75,7 +76,7 @@ class Priced:
 
 
 _NEEDS: Memo[Need] = Memo(REMEMBERED)
-_WIRINGS: Memo[dict[tuple[str, int, int], tuple[Candidate, Bank]]] = Memo(REMEMBERED)
+_WIRINGS: Memo[dict[tuple[object, ...], tuple[Candidate, Bank]]] = Memo(REMEMBERED)
 
 
 def need_of(case: Case) -> Need:
@@ -113,13 +114,23 @@ def wire_all(case: Case, need: Need, arrangements: Sequence[Arrangement]) -> tup
     told = {c.name: c.model_copy(update={"price": 0.0}) for c in case.candidates}
     banks = []
     for arrangement in arrangements:
-        one = (arrangement.pack.name, arrangement.series, arrangement.parallel)
+        pack = arrangement.pack
+        layout = None if pack.block is None else pack.block.key
+        one = (pack.name, layout, arrangement.series, arrangement.parallel)
         candidate, bank = known.get(one, (None, None))
-        if bank is None or candidate != told[one[0]]:
+        as_told = candidate == told[pack.name]
+        if bank is None or not as_told or not _alike(bank.arrangement.pack.block, pack.block):
             bank = wired(case, arrangement, current_a=need.current_a, surge_a=need.surge_a)
-            known[one] = told[one[0]], bank
+            known[one] = told[pack.name], bank
         banks.append(replace(bank, arrangement=arrangement))
     return tuple(banks)
+
+
+def _alike(one: Block | None, other: Block | None) -> bool:
+    """Whether two blocks are wired alike: all but the price of their cells."""
+    if one is None or other is None:
+        return one is other
+    return replace(one, cell_price=0.0) == replace(other, cell_price=0.0)
 
 
 NOT_READ_BY_WIRING = frozenset({

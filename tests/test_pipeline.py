@@ -10,7 +10,8 @@ from unittest import mock
 from tco import pipeline
 from tco.bank.arrangements import Arrangement
 from tco.bank.bank import Bank
-from tco.case import Case, CaseError, read_case, specify
+from tco.case import Candidate, Case, CaseError, read_case, specify
+from tco.case.management_unit import ManagementUnit
 from tco.compare import Comparison, compare
 from tco.life import runs
 from tco.memo import Memo
@@ -27,6 +28,16 @@ STATED = (0.5, 0.03, 2, 40.0, 300.0, -3.0, True, False, "2027-01-01", "evening",
 """Tried, one after the other, where a field is empty, until one is allowed."""
 
 
+CELL = Candidate(
+    name="Cell 280", chemistry="lfp", nominal_voltage_v=3.2, capacity_ah=280.0, mass_kg=5.4,
+    internal_resistance_mohm=0.5, max_parallel=1, price=70.0,
+)  # fmt: skip
+UNIT = ManagementUnit(
+    name="Warden", fewest_cells=4, most_cells=16, continuous_discharge_a=150.0,
+    peak_discharge_a=300.0, continuous_charge_a=90.0, price=150.0, there=1,
+)  # fmt: skip
+
+
 @contextmanager
 def nothing_remembered() -> Iterator[None]:
     with (
@@ -38,7 +49,7 @@ def nothing_remembered() -> Iterator[None]:
 
 
 def small(name: str) -> Case:
-    """A demo case with two candidates, one weather year and few packs."""
+    """A demo case with two candidates and a bare cell, one weather year and few packs."""
     case = read_case(DEMO / f"{name}.toml")
     assumptions = case.assumptions.model_copy(
         update={"weather_years": 1, "max_packs": 2, "horizon_years": 4.0}
@@ -49,7 +60,14 @@ def small(name: str) -> Case:
         part: tuple(row for row in getattr(case, part) if row.candidate in names)
         for part in ("evidence", "marks", "warranties")
     }
-    return case.model_copy(update={"assumptions": assumptions, "candidates": kept, **about})
+    return case.model_copy(
+        update={
+            "assumptions": assumptions,
+            "candidates": (*kept, CELL),
+            "management_units": (UNIT,),
+            **about,
+        }
+    )
 
 
 def leaves(value: Any, path: tuple[Any, ...] = ()) -> Iterator[tuple[tuple[Any, ...], Any]]:

@@ -4,8 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tco.bank.budget import EnergyBudget, capacity_needed_wh
-from tco.case import Case, Pack, specify
+from tco.case import Case, Pack
 
 LOWEST_VOLTAGE_RATIO = 0.93
 HIGHEST_VOLTAGE_RATIO = 1.11
@@ -40,14 +39,29 @@ class Arrangement:
         return self.series * self.parallel
 
     @property
+    def pieces(self) -> int:
+        """Number of what the candidate offers: packs, or the bare cells of all blocks."""
+        return self.packs * self.pack.pieces
+
+    @property
+    def pieces_in_parallel(self) -> int:
+        """Of what the candidate offers, so many side by side: strings, or cells of all of them."""
+        return self.parallel * (1 if self.pack.block is None else self.pack.block.parallel)
+
+    @property
     def layout(self) -> str:
-        """The trade's short form, such as 2S2P."""
-        return f"{self.series}S{self.parallel}P"
+        """The trade's short form, such as 2S2P; of blocks of bare cells 8S2P, or 2 × 8S2P."""
+        block = self.pack.block
+        if block is None:
+            return f"{self.series}S{self.parallel}P"
+        return block.layout if self.packs == 1 else f"{self.packs} × {block.layout}"
 
     @property
     def label(self) -> str:
-        """Short name for tables: how many of which."""
-        return f"{self.packs} × {self.pack.name} ({self.layout})"
+        """Short name for tables: how many of which. No two arrangements of a case share it."""
+        block = self.pack.block
+        variant = f", {block.variant}" if block is not None and block.variant else ""
+        return f"{self.pieces} × {self.pack.name}{variant} ({self.layout})"
 
     @property
     def nominal_voltage_v(self) -> float:
@@ -136,43 +150,3 @@ def share_below_cutoff(case: Case, pack: Pack, series: int) -> float:
     cell_v = system.cutoff_voltage_v / (series * pack.cells_in_series)
     share = float(np.interp(cell_v, curve, np.linspace(0.0, 1.0, len(curve))))
     return min(share, MOST_BELOW_CUTOFF)
-
-
-def arrangements(case: Case, budget: EnergyBudget) -> tuple[Arrangement, ...]:
-    """Every arrangement of every candidate worth looking at.
-
-    S is the number in series that meets the system voltage; P runs up to the maker's limits on
-    strings and on packs together, to `assumptions.max_packs`, and no further than the first bank
-    that holds `largest_bank_over_need` times the energy needed. A candidate that cannot meet the
-    voltage, the maker's series limit or `max_packs` still gives one arrangement, so that the
-    reason can be shown.
-    """
-    found: list[Arrangement] = []
-    need_wh = _plain_need_wh(case, budget)
-    for candidate in case.candidates:
-        pack = specify(candidate)
-        series = packs_in_series(pack, case.system.nominal_voltage_v)
-        buildable = series <= pack.max_series and meets_voltage(
-            series * pack.nominal_voltage_v, case.system.nominal_voltage_v
-        )
-        together = min(case.assumptions.max_packs, pack.max_packs or case.assumptions.max_packs)
-        most = min(pack.max_parallel, together // series) if buildable else 1
-        for parallel in range(1, max(1, most) + 1):
-            arrangement = arranged(case, pack, series, parallel)
-            found.append(arrangement)
-            if (
-                need_wh > 0
-                and arrangement.usable_wh >= case.assumptions.largest_bank_over_need * need_wh
-            ):
-                break
-    return tuple(found)
-
-
-def _plain_need_wh(case: Case, budget: EnergyBudget) -> float:
-    """Usable energy for the asked autonomy in the worst month. [Wh]"""
-    return capacity_needed_wh(
-        float(budget.daily_wh.max()),
-        autonomy_days=max(case.assumptions.autonomy_days, 1.0),
-        usable_depth=1.0,
-        health=case.assumptions.end_of_life_health,
-    )

@@ -42,6 +42,8 @@ def cautions(case: Case, arrangement: Arrangement) -> tuple[Caution, ...]:
 
 def _metal(arrangement: Arrangement) -> Caution:
     joined = "" if arrangement.packs == 1 else " while packs are joined"
+    if arrangement.pack.block is not None:
+        joined = " while cells are joined, which nothing switches off"
     return Caution(
         "short_circuit",
         "No rings, watches or loose tools: a spanner across the terminals becomes white-hot. "
@@ -93,15 +95,16 @@ def _torque(case: Case, arrangement: Arrangement) -> Caution:
     terminal = next(
         (c.terminal for c in case.candidates if c.name == arrangement.pack.name and c.terminal), ""
     )
+    whose = "packs'" if arrangement.pack.block is None else "cells'"
     stud = next((s for s in reversed(COMMON_TORQUE_NM) if s in terminal.upper().split()), None)
     if stud is None:
-        of_packs = "the packs' terminals as their maker states"
+        of_packs = f"the {whose} terminals as their maker states"
         if terminal:
             of_packs += f" ({terminal})"
     else:
         low, high = COMMON_TORQUE_NM[stud]
         of_packs = (
-            f"the packs' {stud} terminals as their maker states (makers commonly {low} to "
+            f"the {whose} {stud} terminals as their maker states (makers commonly {low} to "
             f"{high} Nm)"
         )
     return Caution(

@@ -9,7 +9,9 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import NamedTuple
 
+from tco.bank.arrangements import Arrangement
 from tco.bank.bank import Bank
+from tco.bank.cell_work import block_parts, joints
 from tco.bank.charging import chargers_to_replace
 from tco.bank.replacing import (
     dangerous_goods_price,
@@ -20,6 +22,7 @@ from tco.bank.replacing import (
     with_tax,
 )
 from tco.case import Case
+from tco.case.block import Block
 from tco.sentences import Quantity, kg, says
 
 
@@ -129,13 +132,16 @@ def _since(case: Case, at: Moment) -> str:
 def _at_first(case: Case, bank: Bank) -> Iterator[Paid]:
     arrangement, wiring = bank.arrangement, bank.wiring
     pack, tax, packs = arrangement.pack, tax_words(case), arrangement.packs
-    yield Paid(
-        "packs",
-        lambda _: f"{packs} × {pack.price:,.2f}{tax}",
-        packs_price=with_tax(case, packs * pack.price),
-        quantity=packs,
-        unit="packs",
-    )
+    if pack.block is None:
+        yield Paid(
+            "packs",
+            lambda _: f"{packs} × {pack.price:,.2f}{tax}",
+            packs_price=with_tax(case, packs * pack.price),
+            quantity=packs,
+            unit="packs",
+        )
+    else:
+        yield from _cells(case, arrangement, pack.block)
     yield Paid(
         "freight",
         lambda _: f"{packs} × {pack.freight_price:,.2f}{tax}",
@@ -145,6 +151,8 @@ def _at_first(case: Case, bank: Bank) -> Iterator[Paid]:
     )
     if wiring is not None:
         labour, hours = wiring.labour_cost, wiring.labour_hours
+        built = "" if pack.block is None else f"building {arrangement.pieces} cells in, "
+        what = f"{built}fitting and wiring"
         yield Paid(
             "wiring parts",
             lambda _: (
@@ -155,7 +163,7 @@ def _at_first(case: Case, bank: Bank) -> Iterator[Paid]:
         )
         yield Paid(
             "labour",
-            lambda _: f"{hours:.2f} h of fitting and wiring{_paid_how(case)}",
+            lambda _: f"{hours:.2f} h of {what}{_paid_how(case)}",
             work_price=with_tax(case, labour),
             quantity=hours,
             unit="h",
@@ -189,13 +197,35 @@ def _at_first(case: Case, bank: Bank) -> Iterator[Paid]:
         yield rid_of(case, "old bank", old.chemistry, old.mass_kg)
 
 
+def _cells(case: Case, arrangement: Arrangement, block: Block) -> Iterator[Paid]:
+    """Bare cells, and each part that makes blocks of them; units that are there are not bought."""
+    tax, cells, price = tax_words(case), arrangement.pieces, block.cell_price
+    yield Paid(
+        "packs",
+        lambda _: f"{cells} bare cells × {price:,.2f}{tax}",
+        packs_price=with_tax(case, cells * price),
+        quantity=cells,
+        unit="cells",
+    )
+    for line in block_parts(arrangement):
+        made = f"{line.quantity} × {line.price:,.2f}: {line.part}{tax}"
+        yield Paid(
+            "parts of blocks",
+            lambda _, made=made: made,  # type: ignore[misc]
+            packs_price=with_tax(case, line.cost),
+            quantity=line.quantity,
+            unit="pc",
+        )
+
+
 def _at_swap(case: Case, bank: Bank) -> Iterator[Paid]:
     arrangement = bank.arrangement
     pack, packs, tax = arrangement.pack, arrangement.packs, tax_words(case)
+    what = "a pack's" if pack.block is None else f"a block's of {pack.pieces} cells and its parts"
     yield Paid(
         "replacement packs",
         lambda at: (
-            f"{packs} × ({pack.price * at.trended:,.2f}, a pack's price by then, and "
+            f"{packs} × ({pack.price * at.trended:,.2f}, {what} price by then, and "
             f"freight {pack.freight_price * at.inflated:,.2f}){tax}"
         ),
         packs_price=with_tax(case, packs * pack.price),
@@ -232,7 +262,7 @@ def _at_swap(case: Case, bank: Bank) -> Iterator[Paid]:
 
 def _yearly(case: Case, bank: Bank) -> Iterator[Paid]:
     prices, wiring = case.prices, bank.wiring
-    minutes = 0.0 if wiring is None else wiring.connections * (
+    minutes = 0.0 if wiring is None else (wiring.connections + joints(bank.arrangement)) * (
         prices.check_minutes_per_termination_year
     )  # fmt: skip
     yield Paid(

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from tco.bank.arrangements import Arrangement
 from tco.bank.bank import Bank
+from tco.bank.cell_work import built_in_minutes
 from tco.bank.wiring.bill import KEPT_END_EFFORT
 from tco.case import Case, Pack
 from tco.physics.chemistry import CHEMISTRIES
@@ -30,12 +31,16 @@ def disposal_price(case: Case, chemistry_key: str, mass_kg: float) -> float:
 
 
 def replacement_minutes(case: Case, arrangement: Arrangement) -> float:
-    """Time to swap all packs of a bank whose wiring stays: lifting, and two ends a pack to bolt."""
+    """Time to swap all packs of a bank whose wiring stays: lifting, and two ends a pack to bolt.
+
+    Blocks of bare cells are built anew.
+    """
     prices = case.prices
     return (
         arrangement.packs * prices.minutes_per_pack
         + arrangement.mass_kg * prices.minutes_per_kg_lifted
         + 2 * arrangement.packs * prices.minutes_per_termination * KEPT_END_EFFORT
+        + built_in_minutes(prices, arrangement)
     )
 
 

@@ -43,6 +43,14 @@ HIGHEST_WH_PER_L = 800.0
 """More than any cell on the market stores (common knowledge, no source): a slip of a unit."""
 
 
+MOST_OF_A_CELL = 1.4
+"""A cell's nominal voltage over the usual of its chemistry, at most (own choice: two cells in
+series have 2.0 times)."""
+
+
+MOST_IN_SERIES = 1_000
+
+
 def _trimmed_headings(value: Any) -> Any:
     if not isinstance(value, Mapping):
         return value
@@ -66,10 +74,13 @@ OtherColumns = Annotated[
 
 
 class Candidate(Model):
-    """One pack on offer. What is not stated stays None and is filled by `specify`.
+    """One pack or bare cell on offer. What is not stated stays None and is filled by `specify`.
 
-    `short_circuit_a`: what the maker says a dead short draws; nothing fills it.
-    `left_out`: kept in the case, but not compared for now.
+    `bare_cell`: a single cell that needs a management and something to hold it, of which blocks are
+    built (`tco.bank.blocks`); not stated, see `is_bare_cell`. Its `max_series`, `max_parallel` and
+    `max_packs` count cells, those of strings side by side together. `short_circuit_a`: what the
+    maker says a dead short draws; nothing fills it. `left_out`: kept in the case, but not compared
+    for now.
     """
 
     _reads_shop_forms = True
@@ -77,6 +88,7 @@ class Candidate(Model):
     name: Name
     maker: Text = ""
     chemistry: ChemistryKey
+    bare_cell: bool | None = None
     nominal_voltage_v: Positive = Field(ge=LOWEST_VOLTAGE_V, le=60)
     charge_voltage_v: Positive | None = Field(default=None, ge=LOWEST_VOLTAGE_V, le=100)
     capacity_ah: Charge
@@ -101,7 +113,7 @@ class Candidate(Model):
     end_of_life: ShareAboveZero | None = Field(default=None, lt=1)
     calendar_life_years: Positive | None = Field(default=None, ge=0.1, le=200)
     self_discharge_per_month: Fraction | None = None
-    max_series: int | None = Field(default=None, ge=1, le=1_000)
+    max_series: int | None = Field(default=None, ge=1, le=MOST_IN_SERIES)
     max_parallel: int | None = Field(default=None, ge=1, le=1_000)
     max_packs: int | None = Field(default=None, ge=1, le=1_000)
     cell_voltages_visible: bool | None = None
@@ -151,6 +163,31 @@ class Candidate(Model):
         )
 
     @cross_check
+    def _cell_is_one(self) -> Iterator[Clash]:
+        if not self.bare_cell:
+            return
+        chemistry = CHEMISTRIES[self.chemistry]
+        if not chemistry.cell_management:
+            yield Clash(
+                "bare_cell",
+                f"is yes, but {chemistry.name} needs no management",
+                "Leave it empty: such cells are connected like packs.",
+            )
+        elif self.nominal_voltage_v > MOST_OF_A_CELL * chemistry.cell_voltage_v:
+            yield Clash(
+                "bare_cell",
+                f"is yes, but one cell of {chemistry.name} has {chemistry.cell_voltage_v:g} V, not "
+                f"{self.nominal_voltage_v:g} V",
+                "Give the volts of one cell, or leave it empty for a pack.",
+            )
+        if self.internal_management:
+            yield Clash(
+                "internal_management",
+                "is yes for a bare cell",
+                "A cell with a management of its own is a pack of one cell: is it a bare cell?",
+            )
+
+    @cross_check
     def _mass_possible(self) -> Iterator[Clash]:
         if self.mass_kg is None:
             return
@@ -195,6 +232,22 @@ def cells_in_series(candidate: Candidate) -> int:
     return max(1, round(candidate.nominal_voltage_v / cell))
 
 
+def is_bare_cell(candidate: Candidate) -> bool:
+    """Whether a candidate is a bare cell, which needs a management and something to hold it.
+
+    Where it does not say: one whose volts are those of a single cell of a chemistry that needs a
+    management, and that is not said to have one.
+    """
+    if candidate.bare_cell is not None:
+        return candidate.bare_cell
+    chemistry = CHEMISTRIES[candidate.chemistry]
+    return (
+        chemistry.cell_management
+        and not candidate.internal_management
+        and candidate.nominal_voltage_v <= MOST_OF_A_CELL * chemistry.cell_voltage_v
+    )
+
+
 def specify(candidate: Candidate) -> Pack:
     """Fill every gap of a candidate from its chemistry, and say so.
 
@@ -202,9 +255,10 @@ def specify(candidate: Candidate) -> Pack:
     stated continuous current. A feature that is not mentioned is assumed absent.
     No default contradicts a stated value: a continuous current stays below a stated peak, a
     temperature limit within the stated opposite one. Packs in series default to as many as make
-    a 48 V system (four of 12.8 V).
+    a 48 V system (four of 12.8 V). Features of a bare cell are those of its management unit, which
+    also says how many it takes in series.
     """
-    chemistry = CHEMISTRIES[candidate.chemistry]
+    chemistry, bare = CHEMISTRIES[candidate.chemistry], is_bare_cell(candidate)
     assumed: dict[str, Datum] = {}
 
     def stated_or(name: str, default: float, source: str) -> float:
@@ -236,6 +290,9 @@ def specify(candidate: Candidate) -> Pack:
     def management() -> bool:
         if candidate.internal_management is not None:
             return candidate.internal_management
+        if bare:
+            assumed["internal_management"] = Datum(False, "a bare cell has none")
+            return False
         usual = chemistry.cell_management
         assumed["internal_management"] = Datum(
             usual, f"{'built in' if usual else 'none'}, as usual for {chemistry.name} packs"
@@ -244,9 +301,17 @@ def specify(candidate: Candidate) -> Pack:
 
     def feature(name: str) -> bool:
         stated: bool | None = getattr(candidate, name)
-        if stated is None:
+        if stated is None and not bare:
             assumed[name] = Datum(False, "not mentioned, so assumed absent")
         return bool(stated)
+
+    def in_series() -> int:
+        if bare:
+            return candidate.max_series or MOST_IN_SERIES
+        usual_v = chemistry.max_series_voltage_v
+        most = max(1, round(usual_v.value / candidate.nominal_voltage_v))
+        source = f"up to a {usual_v.value:g} V system, {usual_v.source}"
+        return int(stated_or("max_series", most, source))
 
     cells = cells_in_series(candidate)
     usual_a = chemistry.discharge_rate_c.value * candidate.capacity_ah
@@ -305,14 +370,7 @@ def specify(candidate: Candidate) -> Pack:
         end_of_life=of_chemistry("end_of_life"),
         calendar_life_years=of_chemistry("calendar_life_years"),
         self_discharge_per_month=of_chemistry("self_discharge_per_month"),
-        max_series=int(
-            stated_or(
-                "max_series",
-                max(1, round(chemistry.max_series_voltage_v.value / candidate.nominal_voltage_v)),
-                f"up to a {chemistry.max_series_voltage_v.value:g} V system, "
-                + chemistry.max_series_voltage_v.source,
-            )
-        ),
+        max_series=in_series(),
         max_parallel=int(of_chemistry("max_parallel")),
         max_packs=candidate.max_packs,
         cell_voltages_visible=feature("cell_voltages_visible"),

@@ -15,6 +15,7 @@ from tco.case.evidence import (
     doubles,
     strangers,
 )
+from tco.case.management_unit import ManagementUnit
 from tco.case.prices import Assumptions, Prices
 from tco.case.quantities import Name
 from tco.case.spreads import Spreads
@@ -35,6 +36,7 @@ class Case(Model):
     use: Use = Use()
     climate: Climate
     candidates: tuple[Candidate, ...] = Field(default=())
+    management_units: tuple[ManagementUnit, ...] = ()
     prices: Prices = Prices()
     assumptions: Assumptions = Assumptions()
     spreads: Spreads = Spreads()
@@ -80,6 +82,10 @@ class Case(Model):
     def _one_name_per_candidate(self) -> Iterator[Clash]:
         yield from _same_names("candidates", self.candidates)
 
+    @cross_check
+    def _one_name_per_management_unit(self) -> Iterator[Clash]:
+        yield from _same_names("management_units", self.management_units)
+
     # one check for each field: a check that asks for a field which cannot be read is skipped whole
     @cross_check
     def _evidence_of_its_candidates(self) -> Iterator[Clash]:
@@ -112,11 +118,13 @@ def _without(rows: tuple[Any, ...], gone: set[str]) -> Any:
     return tuple(row for row in rows if row.candidate not in gone)
 
 
-def _same_names(field: str, entries: tuple[Load, ...] | tuple[Candidate, ...]) -> Iterator[Clash]:
+def _same_names(
+    field: str, entries: tuple[Load, ...] | tuple[Candidate, ...] | tuple[ManagementUnit, ...]
+) -> Iterator[Clash]:
     for place, first, _ in repeated(entries, "name"):
         yield Clash(
             field,
-            f"is already the name of {field.removesuffix('s')} {first + 1}",
+            f"is already the name of {field.removesuffix('s').replace('_', ' ')} {first + 1}",
             "Give each its own name.",
             (place, "name"),
         )

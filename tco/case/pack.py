@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from tco.case.block import Block
 from tco.case.system import Orientation
 from tco.physics.chemistry import Chemistry, Datum
 
@@ -15,7 +16,8 @@ class Pack:
     short-circuit current. `max_packs`: the most that the maker allows in one bank, whatever their
     layout; None where only strings are limited.
     `assumed` maps each field that was not stated to the value taken for it and where that comes
-    from; whether it has a feature is a bool.
+    from; whether it has a feature is a bool. `block`: how it is made of bare cells, None for a pack
+    that is bought as it is; `name` is then that of the cell.
     """
 
     name: str
@@ -55,6 +57,7 @@ class Pack:
     freight_price: float
     cells_in_series: int
     assumed: Mapping[str, Datum] = field(default_factory=dict)
+    block: Block | None = None
 
     @property
     def energy_wh(self) -> float:
@@ -68,3 +71,28 @@ class Pack:
             return None
         width, depth, height = self.dimensions_mm
         return width * depth * height / 1e6
+
+    @property
+    def fault_ohm(self) -> float:
+        """Resistance that a fault current may rest on: in a block without its unit, joints at best.
+
+        [ohm]
+        """
+        return self.internal_resistance_ohm if self.block is None else self.block.fault_ohm
+
+    @property
+    def resistance_stated(self) -> bool:
+        """Whether the maker states the resistance that makes it up: the pack's, or the cell's."""
+        if self.block is not None:
+            return self.block.cell_resistance_stated
+        return "internal_resistance_mohm" not in self.assumed
+
+    @property
+    def pieces(self) -> int:
+        """Of what its candidate offers, so many make it: 1, or the cells of a block."""
+        return 1 if self.block is None else self.block.cells
+
+    @property
+    def piece_price(self) -> float:
+        """Price of one of them: of the pack, or of a cell."""
+        return self.price if self.block is None else self.block.cell_price

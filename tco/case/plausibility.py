@@ -7,7 +7,7 @@ are common practice, no source, and stand below or with the chemistry.
 import statistics
 from collections.abc import Sequence
 
-from tco.case.candidate import Candidate
+from tco.case.candidate import Candidate, is_bare_cell
 from tco.case.case import Case
 from tco.case.odd_values import Doubt, odd_values
 from tco.case.prices import Prices
@@ -18,10 +18,15 @@ DENSITY_RATIO = 1.6
 """Wh/kg may differ from the chemistry's usual by this factor, either way."""
 VOLUME_RATIO = 1.9
 """Wh/L may differ from the usual by this factor: cases vary more than cells."""
+CELL_KG_RATIO, CELL_L_RATIO = 1.45, 1.9
+"""A bare cell stores so much more in a kilogram and in a litre than a pack of its chemistry: 165 to
+180 Wh/kg and 340 to 400 Wh/L of LFP (from memory)."""
 CYCLES_RATIO = 2.0
 """Rated cycles above this multiple of the chemistry's usual, at the same depth, are doubted."""
 SHORTEST_SIDE_MM, LONGEST_SIDE_MM = 40.0, 1200.0
 """A side outside this range hints at centimetres or inches typed as millimetres, or the reverse."""
+SHORTEST_CELL_SIDE_MM = 10.0
+"""The same of a bare cell."""
 PRICE_RATIO = 2.0
 """Price per kWh may differ from the median of the others of its family by this factor."""
 FEWEST_TO_COMPARE = 3
@@ -65,6 +70,7 @@ def doubts(candidate: Candidate) -> tuple[str, ...]:
 
 def _located_doubts(candidate: Candidate) -> tuple[_Found, ...]:
     return (
+        *_cell_doubts(candidate),
         *_density_doubts(candidate),
         *_side_doubts(candidate),
         *_life_doubts(candidate),
@@ -74,11 +80,21 @@ def _located_doubts(candidate: Candidate) -> tuple[_Found, ...]:
     )
 
 
+def _cell_doubts(candidate: Candidate) -> list[_Found]:
+    if candidate.bare_cell is not None or not is_bare_cell(candidate):
+        return []
+    sentence = (
+        f"{candidate.nominal_voltage_v:g} V is one cell: it is taken for a bare cell, which needs "
+        "a management unit and something to hold it. Say yes or no under Bare cell."
+    )
+    return [("bare_cell", sentence)]
+
+
 def _density_doubts(candidate: Candidate) -> list[_Found]:
-    chemistry = CHEMISTRIES[candidate.chemistry]
+    chemistry, bare = CHEMISTRIES[candidate.chemistry], is_bare_cell(candidate)
     found: list[_Found] = []
     if candidate.mass_kg is not None:
-        usual = chemistry.specific_energy_wh_per_kg.value
+        usual = chemistry.specific_energy_wh_per_kg.value * (CELL_KG_RATIO if bare else 1.0)
         found += _ratio_doubt(
             candidate.energy_wh / candidate.mass_kg, usual, "Wh/kg", DENSITY_RATIO, chemistry.name
         )
@@ -88,7 +104,7 @@ def _density_doubts(candidate: Candidate) -> list[_Found]:
         and candidate.height_mm is not None
     ):
         litres = candidate.width_mm * candidate.depth_mm * candidate.height_mm / 1e6
-        usual = chemistry.energy_wh_per_l.value
+        usual = chemistry.energy_wh_per_l.value * (CELL_L_RATIO if bare else 1.0)
         found += _ratio_doubt(
             candidate.energy_wh / litres, usual, "Wh/L", VOLUME_RATIO, chemistry.name
         )
@@ -117,7 +133,8 @@ def _side_doubts(candidate: Candidate) -> list[_Found]:
     found: list[_Found] = []
     for name in ("width_mm", "depth_mm", "height_mm"):
         side: float | None = getattr(candidate, name)
-        if side is not None and not SHORTEST_SIDE_MM <= side <= LONGEST_SIDE_MM:
+        shortest = SHORTEST_CELL_SIDE_MM if is_bare_cell(candidate) else SHORTEST_SIDE_MM
+        if side is not None and not shortest <= side <= LONGEST_SIDE_MM:
             word = name.removesuffix("_mm")
             said = says(
                 f"A {word} of ", mm(side, "g"), " is unusual for a pack: is it in another unit?"
@@ -198,7 +215,7 @@ def _cold_doubts(candidate: Candidate) -> list[_Found]:
     if not chemistry.plates_when_cold:
         return []
     found: list[_Found] = []
-    if not candidate.low_temperature_cutoff:
+    if not is_bare_cell(candidate) and not candidate.low_temperature_cutoff:
         said = "has no" if candidate.low_temperature_cutoff is False else "mentions no"
         sentence = (
             f"The pack {said} low-temperature charge cut-off: charging below its limit damages "
@@ -227,14 +244,15 @@ def price_doubts(candidates: Sequence[Candidate]) -> dict[str, str]:
     -------
     dict
         Candidate name to a sentence; candidates without doubt are not in it. A candidate is
-        compared with the median of the other ones (lithium, sodium and lead apart), where there
-        are at least `FEWEST_TO_COMPARE` of them.
+        compared with the median of the other ones (lithium, sodium and lead apart, and bare cells
+        from packs), where there are at least `FEWEST_TO_COMPARE` of them.
     """
-    families: dict[str, list[Candidate]] = {}
+    families: dict[tuple[str, bool], list[Candidate]] = {}
     for candidate in candidates:
-        families.setdefault(CHEMISTRIES[candidate.chemistry].family, []).append(candidate)
+        alike = CHEMISTRIES[candidate.chemistry].family, is_bare_cell(candidate)
+        families.setdefault(alike, []).append(candidate)
     found: dict[str, str] = {}
-    for family, members in families.items():
+    for (family, bare), members in families.items():
         prices = [1000.0 * member.price / member.energy_wh for member in members]
         for index, (member, price) in enumerate(zip(members, prices, strict=True)):
             others = prices[:index] + prices[index + 1 :]
@@ -248,7 +266,8 @@ def price_doubts(candidates: Sequence[Candidate]) -> dict[str, str]:
             else:
                 continue
             found[member.name] = (
-                f"{price:.0f} per kWh is far {word} the {median:.0f} of the other {family} packs "
+                f"{price:.0f} per kWh is far {word} the {median:.0f} of the other {family} "
+                f"{'cells' if bare else 'packs'} "
                 f"here: {ask}."
             )
     return found

@@ -84,7 +84,10 @@ class Prices(Model):
     warranty claim takes in time and trouble; `usual_lead_time_days` how long a new pack takes where
     its candidate does not say. `own_labour`: the work is the owner's own, its hours shown and not
     paid. An hour without power is charged on top of the day without power, not in its place.
-    `dangerous_goods_price` is the surcharge for each lithium or sodium pack shipped.
+    `dangerous_goods_price` is the surcharge for each lithium or sodium pack shipped. For blocks of
+    bare cells `cell_link_price` is copper for one terminal, `cell_insulation_price` sheet and cover
+    for one cell, `compression_price` a pair of plates with rods for one row; `minutes_per_cell` go
+    into measuring, insulating, stacking and bolting one.
     """
 
     currency: Currency = "€"
@@ -94,6 +97,9 @@ class Prices(Model):
     busbar_price: Money = 35.0
     external_management_price: Money | None = None
     contactor_price: Money | None = None
+    cell_link_price: Money = 0.9
+    cell_insulation_price: Money = 1.5
+    compression_price: Money = 40.0
     switch_price: Money = 38.0
     monitor_price: Money = 120.0
     alternator_protection_price: Money = 65.0
@@ -102,6 +108,7 @@ class Prices(Model):
     minutes_per_termination: Minutes = 12.0
     minutes_per_pack: Minutes = 30.0
     minutes_per_kg_lifted: Minutes = 0.5
+    minutes_per_cell: Minutes = 15.0
     check_minutes_per_termination_year: Minutes = 2.0
     heat_shrink_price: Money = 0.6
     disposal_price_per_kg_lithium: SignedMoney = 1.5

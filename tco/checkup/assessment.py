@@ -264,9 +264,12 @@ def _refuse_another_battery(fit: HealthFit, *, rated_ah: float, file: str) -> No
 
 
 def _forecast(case: Case, candidate: Candidate, *, parallel: int) -> list[float] | None:
-    """Health at each year's end of so many strings of a candidate, by the simulated years."""
+    """Health at each year's end of so many strings of a candidate, by the simulated years.
+
+    Of bare cells so many side by side, in one block or several.
+    """
     alone = compare(case.model_copy(update={"candidates": (candidate,)}))
     for result in alone.results:
-        if result.arrangement.parallel == parallel:
+        if result.arrangement.pieces_in_parallel == parallel:
             return [min(max(float(health), 0.0), 1.0) for health in result.life.health]
     return None

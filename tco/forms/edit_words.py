@@ -13,6 +13,7 @@ from tco.workspace.journal import row_of
 
 ROW_WORDS = {
     "candidates": ("candidate", "candidates"),
+    "management_units": ("management unit", "management units"),
     "loads": ("load", "loads"),
     "solar": ("solar array", "solar arrays"),
     "engine": ("engine charger", "engine chargers"),

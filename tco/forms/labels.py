@@ -44,6 +44,7 @@ CANDIDATE = (
     _e("low_temperature_cutoff", "Cold cut-off", "yes_no"),
     _e("charge_display", "Charge display", "yes_no"),
     _e("cell_voltages_visible", "Cell voltages", "yes_no"),
+    _e("bare_cell", "Bare cell", "yes_no"),
     _e("internal_management", "BMS inside", "yes_no"),
     _e("rated_cycles", "Cycles"),
     _e("rated_depth", "at depth", "share"),
@@ -63,6 +64,22 @@ CANDIDATE = (
     _e("link", "Link", "text"),
     _e("notes", "Notes", "text"),
     _e("left_out", "Left out for now", "yes_no"),
+)
+
+MANAGEMENT_UNIT = (
+    _e("name", "Unit", "text"),
+    _e("chemistry", "For", "choice", choices=tuple(CHEMISTRIES)),
+    _e("fewest_cells", "Cells in series, from", unit="cells"),
+    _e("most_cells", "to", unit="cells"),
+    _e("continuous_discharge_a", "Discharge"),
+    _e("peak_discharge_a", "Peak"),
+    _e("continuous_charge_a", "Charge"),
+    _e("cell_voltages_visible", "Cell voltages", "yes_no"),
+    _e("charge_display", "Charge display", "yes_no"),
+    _e("low_temperature_cutoff", "Cold cut-off", "yes_no"),
+    _e("price", "Price", "price"),
+    _e("there", "There already", unit="pieces"),
+    _e("link", "Link", "text"),
 )
 
 LOAD = (
@@ -242,11 +259,15 @@ WORK = (
     _e("minutes_per_pack", "Setting one pack", unit="min"),
     _e("minutes_per_termination", "One cable end", unit="min"),
     _e("minutes_per_kg_lifted", "Lifting", unit="min/kg"),
+    _e("minutes_per_cell", "Building in one bare cell", unit="min"),
     _e("check_minutes_per_termination_year", "Yearly check of one end", unit="min"),
     _e("busbar_price", "One busbar", "price"),
     _e("heat_shrink_price", "Heat-shrink, one end", "price"),
     _e("external_management_price", "External management, a unit", "price"),
     _e("contactor_price", "Contactor", "price"),
+    _e("cell_link_price", "Link of bare cells, one terminal", "price"),
+    _e("cell_insulation_price", "Insulation, one cell", "price"),
+    _e("compression_price", "Compression, one row of cells", "price"),
     _e("switch_price", "Main switch", "price"),
     _e("monitor_price", "Battery monitor", "price"),
     _e("alternator_protection_price", "Alternator protection", "price"),
@@ -385,6 +406,7 @@ SPREADS = (
 
 SECTIONS = {
     "candidates": CANDIDATE,
+    "management_units": MANAGEMENT_UNIT,
     "loads": LOAD,
     "solar": SOLAR,
     "engine": ENGINE,

@@ -154,7 +154,7 @@ def bank_money(
     return (
         *sums(costs.at_first), *costs.swap, yearly.work_price, yearly.other_price,
         disposal_price(case, pack.chemistry.key, arrangement.mass_kg),
-        packs * pack.price, spares * pack.price, pack.price, float(packs),
+        packs * pack.price, spares * pack.price, pack.price, float(arrangement.pieces),
         stress.exponent, float(stress.larger_counts), float(failures.spares), failures.honoured,
     )  # fmt: skip
 

@@ -16,6 +16,7 @@ from numpy.typing import ArrayLike
 from scipy.special import gammaincinv
 
 from tco.case import Candidate
+from tco.case.candidate import is_bare_cell
 from tco.case.evidence import (
     ClassPrior,
     ConstructionMark,
@@ -23,6 +24,7 @@ from tco.case.evidence import (
     PriceClass,
     ReliabilityAssumptions,
 )
+from tco.money.cell_failures import share_of_a_pack
 from tco.money.flows import WH_PER_KWH
 from tco.physics.chemistry import CHEMISTRIES
 
@@ -90,8 +92,9 @@ def price_classes(
     """Price class of each candidate by name: as stated, else by its price per kWh.
 
     A price below `cheap_below` (above `premium_above`) times the median of the *other* candidates
-    of the same chemistry makes it cheap (premium). One without others is middling. A price tells
-    of quality only on average: an assumption the user sees and may overrule.
+    of the same chemistry makes it cheap (premium), bare cells among bare cells. One without others
+    is middling. A price tells of quality only on average: an assumption the user sees and may
+    overrule.
     """
     stated = {row.candidate: row.price_class for row in assumptions.stated_classes}
     per_kwh = [c.price / c.energy_wh * WH_PER_KWH for c in candidates]
@@ -100,7 +103,9 @@ def price_classes(
         others = [
             per_kwh[j]
             for j, other in enumerate(candidates)
-            if j != i and other.chemistry == candidate.chemistry
+            if j != i
+            and other.chemistry == candidate.chemistry
+            and is_bare_cell(other) == is_bare_cell(candidate)
         ]
         middle = float(np.median(others)) if others else per_kwh[i]
         found[candidate.name] = stated.get(candidate.name) or (
@@ -248,11 +253,13 @@ def explain(
 
     Rows of other candidates among `reports` and `marks` are left out. Marks multiply the prior
     mean; reports then update it, each by its weight (`report_weights`). A rate the user states
-    takes the place of all of it.
+    takes the place of all of it. Of a bare cell everything is per cell (`tco.money.cell_failures`).
     """
     family = CHEMISTRIES[candidate.chemistry].family
-    now = class_prior(price_class, family, assumptions)
-    rows = [_row("class", f"{price_class} {family}", now, note="assumption, no source")]
+    share = share_of_a_pack(candidate)
+    now = class_prior(price_class, family, assumptions).scaled(share)
+    what = f"{price_class} {family}" + (f", one cell: 1/{1.0 / share:.0f}" if share < 1.0 else "")
+    rows = [_row("class", what, now, note="assumption, no source")]
     factors = {row.part: row for row in assumptions.mark_factors}
     for mark in marks:
         if mark.candidate != candidate.name:

@@ -7,18 +7,20 @@ use the same numbers.
 
 import math
 from collections.abc import Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 
 from tco.bank.arrangements import Arrangement
+from tco.bank.cell_work import built_in_minutes
 from tco.bank.replacing import dangerous_goods_price, with_tax
 from tco.case import Case
 from tco.case.evidence import ReliabilityAssumptions
 from tco.life.conditions import Conditions
 from tco.life.health import LONGEST_LIFE_YEARS
 from tco.life.pack_failure_outage import Missing
+from tco.money.cell_failures import share_bought_anew, that_can_fail
 from tco.money.evidence import Knowledge, explain, price_classes, weibull_scale_years
 from tco.money.reliability import cumulative_hazard, first_failure_probability
 from tco.money.renewal import BY_AGE
@@ -56,9 +58,10 @@ class EventCost:
 class FailureCosts:
     """Failures of one arrangement.
 
-    `knowledge`: prior and posterior of the failure rate of one pack. `packs`: packs that can fail;
-    `spares`: packs on the shelf. `one`, `all_packs`: a failure met with one pack, and with a whole
-    new bank; the latter where the model is `gone`, shape (horizon,), and no spare is left.
+    `knowledge`: prior and posterior of the failure rate of one pack, or of one bare cell. `packs`:
+    packs that can fail, or cells and units (`tco.money.cell_failures.that_can_fail`); `spares`:
+    packs on the shelf. `one`, `all_packs`: a failure met with one pack, and with a whole new bank;
+    the latter where the model is `gone`, shape (horizon,), and no spare is left.
     `honoured`: chance that a claim is honoured; `covered_years`: age at which the cover ends in
     this use, 0 where `void` says, in words, why there is none. `hazard`: failures in that year of
     age over the mean rate (1 where failures are exponential, rising for a Weibull shape above 1).
@@ -174,14 +177,16 @@ def failure_costs(
     model is gone and no spare is left, all packs of a bank, in series as in parallel, are bought
     anew, since packs of another model or age are not mixed (makers bar it, and current does not
     share evenly: common practice, no source), and the sound ones sold for what is left of their
-    `life_years` (None: longer than followed).
+    `life_years` (None: longer than followed). Of a block of bare cells one cell, or its unit, is
+    bought anew, and the block taken apart for it (`tco.money.cell_failures`); it is out meanwhile.
     """
     pack, prices, tax = arrangement.pack, case.prices, 1.0 + case.prices.tax_rate
     horizon = math.ceil(case.assumptions.horizon_years)
     age = np.arange(horizon, dtype=np.float64) + 0.5
     terms = warranty_of(pack, case.warranties)
-    energy_kwh = pack.energy_wh / 1000.0
-    yearly_kwh = bank_kwh_per_year / arrangement.packs
+    energy_kwh = pack.energy_wh / pack.pieces / 1000.0
+    yearly_kwh = bank_kwh_per_year / arrangement.pieces
+    part = share_bought_anew(pack)
     promised = np.asarray(
         payout_share(
             terms, age, nominal_energy_kwh=energy_kwh, throughput_kwh=yearly_kwh * age, use=use
@@ -192,7 +197,11 @@ def failure_costs(
         missing.days * prices.day_without_power_price
         + missing.hours * prices.hour_without_power_price
     )
-    minutes = prices.minutes_per_pack + pack.mass_kg * prices.minutes_per_kg_lifted
+    minutes = (
+        prices.minutes_per_pack
+        + pack.mass_kg * prices.minutes_per_kg_lifted
+        + built_in_minutes(prices, replace(arrangement, series=1, parallel=1))
+    )
     labour = minutes / 60.0 * prices.paid_per_hour * tax
     freight = with_tax(case, pack.freight_price + dangerous_goods_price(case, pack))
     lead = next(
@@ -209,7 +218,7 @@ def failure_costs(
         claim = cheapest_way(
             terms,
             promised,
-            pack_price=lowest_price,
+            pack_price=lowest_price * part,
             tax=tax,
             trouble_price=prices.claim_trouble,
             wait_days=case.reliability.swap_days if on_the_shelf else lead,
@@ -220,10 +229,10 @@ def failure_costs(
         outage = np.asarray(claim.days, dtype=np.float64) * a_day
         claimed = np.where(claim.way == NO_CLAIM, 0.0, claim_cost(terms) + prices.claim_trouble)
         return EventCost(
-            pack_share=bought * tax - sold - claim.refund * terms.honoured_probability,
-            other=bought * (labour + freight) + claimed + outage,
+            pack_share=bought * tax - sold - part * claim.refund * terms.honoured_probability,
+            other=np.maximum(bought, 1.0) * labour + bought * freight + claimed + outage,
             outage=outage,
-            refund=np.asarray(claim.refund, dtype=np.float64),
+            refund=part * np.asarray(claim.refund, dtype=np.float64),
             way=np.asarray(claim.way, dtype=np.int64),
         )
 
@@ -231,11 +240,11 @@ def failure_costs(
     void = broken_conditions(terms, use)
     return FailureCosts(
         knowledge=knowledge,
-        packs=arrangement.packs,
+        packs=that_can_fail(arrangement),
         spares=spares,
-        one=event(np.ones(horizon), np.zeros(horizon), spares > 0),
-        all_packs=event(every, (every - 1.0) * kept, False),
-        gone=(age >= gone_after) & (arrangement.packs > 1),
+        one=event(np.full(horizon, part), np.zeros(horizon), spares > 0),
+        all_packs=event(every, (every - part) * kept, False),
+        gone=(age >= gone_after) & (arrangement.pieces > 1),
         honoured=terms.honoured_probability,
         covered_years=0.0
         if void

@@ -217,7 +217,7 @@ def expected_failures(
     expect(
         years, float(horizon), float(life.counted_life_years),
         failures.knowledge.posterior.mean, failures.packs * failures.hazard,
-        failures.by_age if by_age is None else by_age, packs == 1,
+        failures.by_age if by_age is None else by_age, arrangement.pieces == 1,
         failures.spares,
         np.array(
             [

@@ -8,6 +8,7 @@ beyond what is followed (a life of more than 40 years), is null.
 import json
 import math
 from collections.abc import Sequence
+from dataclasses import asdict
 from typing import Any
 
 import numpy as np
@@ -27,6 +28,7 @@ from tco.physics.fuses import FuseChoice
 from tco.report.answer.words import CAUTION, answer
 from tco.report.inputs.words import assumed_words
 from tco.report.money.words import timing
+from tco.report.wiring.block import block_data
 from tco.report.wiring.commissioning import commissioning
 from tco.report.years.first_bank import at_its_end, replaced_in_year
 from tco.report.years.two_models import MODEL, second_of
@@ -74,6 +76,7 @@ def as_data(
                 start=1,
             )
         ],
+        "not_tried": [asdict(one) for one in comparison.left_out],
         "power_failures": _power_failures(comparison),
         "convergence": _convergence(known or convergence(comparison)),
         "arguments": {argument.kind: _argument(argument) for argument in argued} or None,
@@ -89,7 +92,7 @@ def as_data(
             "inflation": case.prices.inflation,
             "prior": "failures_per_pack_year.class_prior: believed of its price class and "
             "chemistry alone (the ring on the screen). prior: with the marks of what was looked "
-            "at, before any report. posterior: with the reports.",
+            "at, before any report. posterior: with the reports. Of a bare cell per cell.",
         },
         "doubts": _doubts(comparison),
         "doubts_about_prices": list(double_price_doubts(case.prices)),
@@ -248,6 +251,7 @@ def _arrangement(
         "warranty_years_in_this_use": result.failures.covered_years,
         "warranty_void_because": list(result.failures.void),
         "fit": _fit(result),
+        "block": block_data(arrangement),
         "wiring": _wiring(result),
         "branches": [_branch(feed) for feed in comparison.feeds(result)],
         "cautions": {one.key: one.sentence for one in cautions(comparison.case, arrangement)},

@@ -13,6 +13,7 @@ from tco.forms.entry import Units
 from tco.life.outlook import YearsAhead
 from tco.money.ledger import LedgerRow
 from tco.report.answer.frames import unit_of
+from tco.report.answer.untried import untried
 from tco.report.answer.words import CAUTION, NO_CANDIDATE, answer
 from tco.report.failures.words import warranty_words
 from tco.report.inputs.words import assumed_words
@@ -27,6 +28,7 @@ from tco.report.money.words import (
     reason_over_the_years,
 )
 from tco.report.shown_units import shown
+from tco.report.wiring.block import block_lines
 from tco.report.wiring.commissioning import CAUTION as SERVICE_CAUTION
 from tco.report.wiring.commissioning import commissioning_lines
 from tco.report.words import count, years
@@ -75,6 +77,8 @@ def comparison_text(
     rest = len(comparison.results) - len(listed)
     if rest:
         lines += [f"Not shown: {count(rest, 'more arrangement')}.", ""]
+    if beyond := untried(comparison):
+        lines += [*wrapped(beyond), ""]
     for doubt in double_price_doubts(comparison.case.prices):
         lines += [*wrapped(doubt), ""]
     return as_text([*lines, *wrapped(told(CAUTION, comparison.case.units))])
@@ -176,6 +180,9 @@ def arrangement_text(
         f"{annual_words(result.measures, case.prices)}"
     )
     lines += ["", "Requirements", *_checks(result.screening.checks, units=case.units)]
+    if result.arrangement.pack.block is not None:
+        lines += ["", f"Cells and what makes blocks of them, in {case.prices.currency} without tax"]
+        lines += block_lines(result.arrangement)
     lines += ["", f"Wiring, in {case.prices.currency} without tax"]
     lines += _bill(result, units=case.units)
     lines += ["", "Before you build it"]

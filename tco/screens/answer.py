@@ -10,6 +10,7 @@ from tco.compare import Comparison
 from tco.forms.entry import Units
 from tco.report import frames
 from tco.report.answer import frames as answer_frames
+from tco.report.answer.untried import untried
 from tco.report.answer.words import CAUTION, answer
 from tco.report.money import charts as money_charts
 from tco.report.money import frames as money_frames
@@ -39,6 +40,8 @@ def main() -> None:
     if best is not None:
         _figures(comparison, best)
     _ranking(comparison)
+    if beyond := untried(comparison):
+        st.caption(literal(beyond))
     _behind(held, comparison)
     st.divider()
     st.caption(literal(frames.words(CAUTION, held.case.units)))

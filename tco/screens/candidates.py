@@ -33,6 +33,15 @@ def main() -> None:
         "chemistry is then assumed, and listed below. A cell may carry its own unit, such as "
         "31 lb or 12 in.",
     )
+    parts.heading("Management units for bare cells")
+    fields.grid(
+        held,
+        ("management_units",),
+        labels.MANAGEMENT_UNIT,
+        help_text="Bare cells are built into blocks, each under one of these: as many in parallel "
+        "and in series as the system asks for. Give the cells in series it serves; currents and "
+        "features it does not state are taken cautiously.",
+    )
     comparison = state.comparison_of(held)
     with top:
         parts.troubles(held)

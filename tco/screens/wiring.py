@@ -15,6 +15,7 @@ from tco.report.space.drawing import fit_drawing
 from tco.report.wiring import charts as wiring_charts
 from tco.report.wiring import frames as wiring_frames
 from tco.report.wiring.before_after import before_after_drawing
+from tco.report.wiring.block_drawing import block_drawing
 from tco.report.wiring.commissioning import CAUTION as SERVICE_CAUTION
 from tco.report.wiring.commissioning import STAGES, commissioning, commissioning_html
 from tco.report.wiring.one_and_many import layouts_side_by_side
@@ -55,6 +56,9 @@ def main() -> None:
         st.markdown(literal(f"{told}."))
         return
     _diagram(comparison, result)
+    if result.arrangement.pack.block is not None:
+        parts.heading("How each block is built")
+        st.image(block_drawing(result.arrangement.pack), width="stretch")
     _shopping(comparison, result)
     _there_already(comparison, result)
     _commissioning(comparison, result)

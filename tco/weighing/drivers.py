@@ -9,7 +9,6 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from math import exp, log
 
-from tco.bank.arrangements import Arrangement
 from tco.case import Case
 from tco.case.evidence import StatedClass, StatedRate
 from tco.case.times import hours_of_window
@@ -100,6 +99,10 @@ def drivers(case: Case, left: Result, right: Result) -> tuple[Driver, ...]:
 def failure_rate(side: Result) -> Driver:
     """How often a pack of one side's model fails."""
     name, now = side.arrangement.pack.name, side.failures.knowledge.posterior.mean
+    of_cells = side.arrangement.pack.block is not None
+    one, unit = ("a cell of", "per cell and year") if of_cells else (
+        "a pack of", "per pack and year"
+    )  # fmt: skip
 
     def turn(case: Case, rate: float) -> Case:
         others = tuple(s for s in case.reliability.stated_rates if s.candidate != name)
@@ -109,11 +112,11 @@ def failure_rate(side: Result) -> Driver:
 
     def clause(rate: float, above: bool) -> str:
         often = "more" if above else "less"
-        return f"a pack of {name} fails {often} than {how_often(rate)}"
+        return f"{one} {name} fails {often} than {how_often(rate)}"
 
     return Driver(
-        f"failures of {name}", "per pack and year", min(0.0005, now), max(0.5, now), now,
-        turn, how_often, clause, lambda rate: _per_bank(rate, side.arrangement),
+        f"failures of {name}", unit, min(0.0005, now), max(0.5, now), now,
+        turn, how_often, clause, lambda rate: _per_bank(rate, side),
         by_ratio=now >= NEVER_PER_YEAR,
     )  # fmt: skip
 
@@ -128,16 +131,16 @@ def how_often(rate_per_year: float) -> str:
     return f"{rate_per_year:.1f} times a year"
 
 
-def _per_bank(rate: float, arrangement: Arrangement) -> str:
-    if arrangement.packs == 1:
+def _per_bank(rate: float, side: Result) -> str:
+    if side.failures.packs == 1:
         return ""
-    return f"in a bank of {arrangement.packs}, {how_often(rate * arrangement.packs)}"
+    return f"in a bank of {side.arrangement.pieces}, {how_often(rate * side.failures.packs)}"
 
 
 def price(case: Case, side: Result) -> Driver:
-    """What a pack of one side's model costs."""
-    currency = case.prices.currency
-    name, now = side.arrangement.pack.name, side.arrangement.pack.price
+    """What a pack, or a bare cell, of one side's model costs."""
+    currency, pack = case.prices.currency, side.arrangement.pack
+    name, now, one = pack.name, pack.piece_price, "pack" if pack.block is None else "cell"
 
     def turn(case: Case, value: float) -> Case:
         changed = tuple(
@@ -151,8 +154,8 @@ def price(case: Case, side: Result) -> Driver:
 
     high = 3.0 * now if now > 0 else max((c.price for c in case.candidates), default=0.0) or 1.0
     return Driver(
-        f"price of {name}", f"{currency} a pack", 0.1 * now, high, now, turn, words,
-        lambda value, above: f"the price of {name} {_goes(above)} {words(value)} a pack",
+        f"price of {name}", f"{currency} a {one}", 0.1 * now, high, now, turn, words,
+        lambda value, above: f"the price of {name} {_goes(above)} {words(value)} a {one}",
     )  # fmt: skip
 
 

@@ -7,8 +7,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tco.bank.arrangements import Arrangement, arrangements, meets_voltage, packs_in_series
+from tco.bank.arrangements import Arrangement, meets_voltage, packs_in_series
 from tco.bank.budget import energy_budget
+from tco.bank.choices import arrangements
 from tco.case import Candidate, Case, Pack, specify
 from tco.physics.chemistry import CHEMISTRIES
 

@@ -15,10 +15,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from tco.bank.arrangements import arrangements
 from tco.bank.bank import wired
 from tco.bank.budget import energy_budget, peak_demand
 from tco.bank.checks.screening import required_current_a, screen
+from tco.bank.choices import arrangements
 from tco.case import Case, read_case
 from tco.compare import compare
 from tco.life.conditions import conditions

@@ -31,6 +31,14 @@ def every_section() -> dict[str, Any]:
         {"name": "Lead 80", "chemistry": "agm", "nominal_voltage_v": 12.0, "capacity_ah": 80.0,
          "mass_kg": 24.0, "price": 150.0}
     )  # fmt: skip
+    data["candidates"].append(
+        {"name": "Cell 300", "chemistry": "lfp", "nominal_voltage_v": 3.2, "capacity_ah": 300.0,
+         "mass_kg": 5.5, "price": 70.0}
+    )  # fmt: skip
+    data["management_units"] = [
+        {"name": "unit", "fewest_cells": 4, "most_cells": 8, "continuous_discharge_a": 100.0,
+         "peak_discharge_a": 200.0, "continuous_charge_a": 60.0, "price": 90.0}
+    ]  # fmt: skip
     system = data["system"]
     system["spaces"][0] |= {
         "opening_width_mm": 800.0, "opening_height_mm": 400.0, "foam_mm": 20.0, "warmth": 0.3,
@@ -130,6 +138,10 @@ TOGETHER: Mapping[Path, tuple[str, ...]] = {
     ("warranties", "operating_max_degc"): ("operating_min_degc",),
     ("warranties", "storage_min_degc"): ("storage_max_degc",),
     ("warranties", "storage_max_degc"): ("storage_min_degc",),
+    ("management_units", "fewest_cells"): ("most_cells",),
+    ("management_units", "most_cells"): ("fewest_cells",),
+    ("management_units", "continuous_discharge_a"): ("peak_discharge_a",),
+    ("management_units", "peak_discharge_a"): ("continuous_discharge_a",),
     ("reliability", "cheap_below"): ("premium_above",),
     ("reliability", "premium_above"): ("cheap_below",),
 }

@@ -85,6 +85,7 @@ def candidates(draw: st.DrawFn) -> Candidate:
             lambda d: len({key.strip() for key in d}) == len(d)
         ),
         **{name: st.booleans() for name in _BOOLS},
+        "bare_cell": st.just(False),  # the others are packs of any voltage
     }
     for name, strategy in maybe.items():
         if draw(st.booleans()):
@@ -177,6 +178,7 @@ def test_every_candidate_field_is_written() -> None:
     samples: dict[str, Any] = {
         "name": "A",
         "chemistry": "lfp",
+        "bare_cell": False,
         "nominal_voltage_v": 12.8,
         "orientations": ("upright",),
         "other": {"Colour": "red"},

@@ -41,7 +41,7 @@ def test_every_gap_is_assumed_with_a_source(chemistry: str) -> None:
     assert set(pack.assumed) == FILLED
     assert all(len(datum.source) > 10 for datum in pack.assumed.values())
     empty = {f.name for f in dataclasses.fields(pack) if getattr(pack, f.name) is None}
-    assert empty == {"dimensions_mm", "orientations", "short_circuit_a", "max_packs"}
+    assert empty == {"dimensions_mm", "orientations", "short_circuit_a", "max_packs", "block"}
 
 
 @pytest.mark.parametrize("field", sorted(FILLED))

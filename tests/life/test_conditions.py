@@ -8,9 +8,9 @@ import pytest
 from numpy.typing import NDArray
 from pydantic import ValidationError
 
-from tco.bank.arrangements import arrangements
 from tco.bank.bank import Bank
 from tco.bank.budget import energy_budget
+from tco.bank.choices import arrangements
 from tco.case import Case
 from tco.life.conditions import Conditions, conditions
 from tco.life.year import year_profiles

@@ -8,9 +8,10 @@ from typing import Any
 import numpy as np
 import pytest
 
-from tco.bank.arrangements import Arrangement, arrangements
+from tco.bank.arrangements import Arrangement
 from tco.bank.bank import Bank
 from tco.bank.budget import energy_budget
+from tco.bank.choices import arrangements
 from tco.case import Case, read_case
 from tco.life.conditions import Conditions, conditions
 from tco.life.health import (

@@ -34,6 +34,7 @@ REQUIREMENTS = {
     "charge_display": "state-of-charge display",
     "low_temperature_cutoff": "low-temperature cut-off",
     "cell_management": "cell management",
+    "cell_assembly": "building with bare cells",
     "alternator": "alternator",
     "ventilation": "ventilation",
     "wiring": "cables and fuses",

@@ -86,7 +86,7 @@ def _heater(
     pack = arrangement.pack
     if pack.heater_w <= 0:
         return False, ""
-    told = f"; its heater ({pack.heater_w:g} W a pack)"
+    told = f"; its heater ({pack.heater_w:g} W a {'pack' if pack.block is None else 'block'})"
     if year["laid_up_too_cold_hours"] > 0.0 and not case.use.heater_when_laid_up:
         return False, f"{told} is off while laid up"
     held_degc = coldest_space_degc + heater_lift_k(case, arrangement)

@@ -15,9 +15,11 @@ def check_management(arrangement: Arrangement, wanted: Sequence[Wanted] | None) 
     chemistry = arrangement.pack.chemistry
     if not chemistry.cell_management:
         return
+    block = arrangement.pack.block
     if not needs_external(arrangement):
+        what = "the pack" if block is None or block.unit is None else block.unit.name
         yield plain_check(
-            "cell_management", "pass", "the pack watches its cells and disconnects by itself"
+            "cell_management", "pass", f"{what} watches its cells and disconnects by itself"
         )
         return
     if wanted is None:
@@ -31,9 +33,14 @@ def check_management(arrangement: Arrangement, wanted: Sequence[Wanted] | None) 
         yield plain_check(
             "cell_management",
             "fail",
-            f"nothing watches its cells or can disconnect it: {parts} lacking. Take a pack with "
-            "its own management, or list the external one among the installed parts, or state its "
-            "price to have it bought",
+            f"nothing watches its cells or can disconnect it: {parts} lacking. "
+            + (
+                "Take a pack with its own management"
+                if block is None
+                else f"Give a management unit for {block.series} cells in series"
+            )
+            + ", or list the external one among the installed parts, or state its price to have "
+            "it bought",
         )
         return
     bought = " and ".join(f"{one.quantity} × {one.part}" for one in wanted)

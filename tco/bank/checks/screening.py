@@ -16,6 +16,7 @@ from tco.bank.arrangements import (
 from tco.bank.bank import Bank
 from tco.bank.budget import EnergyBudget, PeakDemand, surge_w
 from tco.bank.checks.alternators import check_alternators
+from tco.bank.checks.cells import cells_in_series, cells_together, check_cells
 from tco.bank.checks.charging import check_currents, check_profiles
 from tco.bank.checks.check import REQUIREMENTS, Check, Screening, Verdict, limit_check, plain_check
 from tco.bank.checks.cold import check_charging, check_discharging
@@ -84,6 +85,7 @@ def screen(case: Case, bank: Bank, *, budget: EnergyBudget, demand: PeakDemand) 
         *check_profiles(case, arrangement),
         *_features(case, arrangement),
         *check_management(arrangement, _external(case, bank)),
+        *check_cells(arrangement),
         *check_alternators(case, arrangement),
         *check_ventilation(case, arrangement),
         _protection(case, bank),
@@ -122,6 +124,9 @@ def _voltage(case: Case, arrangement: Arrangement) -> Check:
 
 def _in_series(arrangement: Arrangement) -> Check:
     series, most = arrangement.series, arrangement.pack.max_series
+    block = arrangement.pack.block
+    if block is not None:
+        return cells_in_series(block)
     says = "assumed allowed" if "max_series" in arrangement.pack.assumed else "the maker's limit"
     return limit_check(
         "packs_in_series",
@@ -140,6 +145,9 @@ def _packs(case: Case, arrangement: Arrangement) -> Check:
     by_maker = arrangement.pack.max_packs
     said = "you would keep at most"
     if by_maker is not None and by_maker < most:
+        block = arrangement.pack.block
+        if block is not None and block.most_together is not None:
+            return cells_together(arrangement, block.most_together)
         most, said = by_maker, "the maker allows in one bank"
     return limit_check(
         "number_of_packs",

@@ -36,7 +36,10 @@ def check_charging_voltage(case: Case, arrangement: Arrangement) -> Iterable[Che
     numbers += f"{limit:.1f} V{guess}"
     if volts >= TOUCH_V:
         numbers += "; at this voltage bare parts can shock and arcs do not go out by themselves"
-    full = _charge_at(arrangement, limit)
+    full, block = _charge_at(arrangement, limit), arrangement.pack.block
+    state = "the pack's charge voltage"
+    if block is not None:
+        state = f"the cell's charge voltage ({limit / arrangement.series / block.series:.2f} V)"
     yield limit_check(
         "charging_voltage",
         volts,
@@ -46,8 +49,8 @@ def check_charging_voltage(case: Case, arrangement: Arrangement) -> Iterable[Che
         good=numbers,
         bad=f"{numbers}: beyond it devices switch off or burn out. Ask their makers what they bear "
         "and state it; or, where the pack's maker allows it, have every charger stop at "
-        f"{limit:.1f} V, which fills it to about {full:.0%}, and state that as the pack's charge "
-        "voltage",
+        f"{limit:.1f} V, which fills it to about {full:.0%}, and state that as "
+        f"{state}",
         short="fail" if stated is not None else "caution",
     )
 

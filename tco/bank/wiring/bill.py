@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from tco.bank.arrangements import Arrangement
+from tco.bank.cell_work import built_in_minutes
 from tco.bank.wiring.circuit import Circuit
 from tco.bank.wiring.circuit_parts import Cable
 from tco.bank.wiring.external_management import CONTACTOR, Wanted
@@ -105,6 +106,7 @@ def bill(
     minutes = (
         (ends + KEPT_END_EFFORT * kept_ends) * prices.minutes_per_termination
         + arrangement.packs * prices.minutes_per_pack
+        + built_in_minutes(prices, arrangement)
         + arrangement.mass_kg * prices.minutes_per_kg_lifted
     )
     lines.append(BillLine(LABOUR, round(minutes / 60.0, 2), "h", prices.paid_per_hour))

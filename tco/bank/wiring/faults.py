@@ -132,7 +132,7 @@ def bank_fault(case: Case, arrangement: Arrangement) -> BankFault:
     """The bank of an arrangement as a source of fault currents."""
     pack, warmest = arrangement.pack, warmest_degc(case)
     ohm, basis = _least_pack_ohm(pack, warmest)
-    assumed = pack.short_circuit_a is None and "internal_resistance_mohm" in pack.assumed
+    assumed = pack.short_circuit_a is None and not pack.resistance_stated
     volts = arrangement.charging_voltage_v
     return BankFault(
         strings=arrangement.parallel,
@@ -149,25 +149,32 @@ def bank_fault(case: Case, arrangement: Arrangement) -> BankFault:
 
 
 def _least_pack_ohm(pack: Pack, warmest: float) -> tuple[float, str]:
-    """The least resistance of one pack, warm, and what it rests on. [ohm]"""
+    """The least resistance of one pack, warm, and what it rests on. [ohm]
+
+    Of a block of bare cells its unit and its links count as nothing, the joints at their best.
+    """
+    block = pack.block
+    one = "a pack" if block is None else "a block"
     if pack.short_circuit_a is not None:
-        return pack.charge_voltage_v / pack.short_circuit_a, (
-            f"the maker's short-circuit current of {pack.short_circuit_a:,.0f} A a pack"
-        )
+        of_one = f"{pack.short_circuit_a:,.0f} A a pack"
+        if block is not None:
+            side_by_side = "" if block.parallel == 1 else f", {block.parallel} side by side"
+            of_one = f"{pack.short_circuit_a / block.parallel:,.0f} A a cell{side_by_side}"
+        ohm = pack.charge_voltage_v / pack.short_circuit_a
+        return ohm, f"the maker's short-circuit current of {of_one}"
     chemistry = pack.chemistry
     by_size = chemistry.fault_ohm_ah.value * pack.cells_in_series / pack.capacity_ah
     warm = float(chemistry.resistance_factor(warmest))
-    if "internal_resistance_mohm" in pack.assumed:
+    if not pack.resistance_stated:
         return warm * by_size, says(
-            f"{1000.0 * by_size:.2g} milliohm a pack at ",
+            f"{1000.0 * by_size:.2g} milliohm {one} at ",
             degc(25.0, "g"),
             f", assumed as the least for {chemistry.name} of {pack.capacity_ah:g} Ah",
         )
-    ohm = min(by_size, pack.internal_resistance_ohm)
-    which = "as stated" if ohm < by_size else "the least for its size, which is less than stated"
-    return warm * ohm, says(
-        f"{1000.0 * ohm:.2g} milliohm a pack at ", degc(25.0, "g"), f", {which}"
-    )
+    ohm = min(by_size, pack.fault_ohm)
+    as_stated = "as stated" if block is None else "by the cells as stated and joints at their best"
+    which = as_stated if ohm < by_size else "the least for its size, which is less than stated"
+    return warm * ohm, says(f"{1000.0 * ohm:.2g} milliohm {one} at ", degc(25.0, "g"), f", {which}")
 
 
 def _least_through_jumpers_ohm(strings: int, string_ohm: float, jumper_ohm: float) -> float:

@@ -56,6 +56,8 @@ def _buy(comparison: Comparison, best: Result) -> str:
     if times:
         again = "once" if times == 1 else f"{times} times"
         lasts += f", so buying it again {again} is in that sum"
+    if best.arrangement.pack.block is not None:
+        proviso += ", bare cells to be built into a battery by somebody trained in it"
     return (
         f"Buy {best.arrangement.label}{proviso}: {best.arrangement.usable_wh / 1000:.1f} kWh "
         f"usable, {cost} over {count(case.assumptions.horizon_years, 'year')} in present value"

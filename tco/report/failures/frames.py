@@ -20,7 +20,8 @@ LAWS = (
     "Failures follow one of two laws. Shape 1, the exponential law: a pack of any age fails as "
     "often as a new one. Any other shape, the Weibull law: above 1 failures grow with age (wear of "
     "seals, plates, cells), below 1 they come early (faults of making). Either way the rates below "
-    "are the mean over the first years named beside it, for every candidate alike."
+    "are the mean over the first years named beside it, for every candidate alike. Of bare cells a "
+    "rate is that of one cell: a block fails as often as its cells and its unit together."
 )
 """The laws of failure with age that can be chosen by the shape, for people."""
 

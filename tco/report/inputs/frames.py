@@ -17,7 +17,8 @@ def assumed(case: Case, comparison: Comparison) -> pd.DataFrame:
     """What the shops do not say and is assumed: candidate, field, value with unit, source."""
     headings = {entry.field: entry for entry in labels.CANDIDATE}
     rows = []
-    packs = {result.arrangement.pack.name: result.arrangement.pack for result in comparison.results}
+    best_last = [result.arrangement.pack for result in reversed(comparison.results)]
+    packs = {pack.name: pack for pack in best_last}  # of several blocks of a cell the best
     for name in (candidate.name for candidate in case.candidates if candidate.name in packs):
         pack = packs[name]
         for field, datum in pack.assumed.items():

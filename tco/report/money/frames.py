@@ -12,7 +12,7 @@ from tco.report.shown_units import shown
 from tco.result import Result
 
 GROUPS = {
-    "Packs": ("packs", "freight", "spare packs", "dangerous goods"),
+    "Packs": ("packs", "parts of blocks", "freight", "spare packs", "dangerous goods"),
     "Wiring and upkeep": ("wiring parts", "labour", "yearly checks", "upkeep saved"),
     "Chargers": ("charger",),
     "Replacement, disposal": ("replacement packs", "replacement labour", "rewiring", "disposal"),

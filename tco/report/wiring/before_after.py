@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal
 
+from tco.bank.cell_work import block_parts
 from tco.bank.charging import charger_suits
 from tco.case import Case
 from tco.physics.chemistry import CHEMISTRIES
@@ -64,7 +65,7 @@ def before_and_after(case: Case, result: Result) -> tuple[Row, ...]:
     """Rows for the bank, the parts and the chargers; none where the bank cannot be wired."""
     if result.wiring is None:
         return ()
-    rows = [_bank(case, result), *_parts(case, result), *_chargers(case, result)]
+    rows = [_bank(case, result), _blocks(result), *_parts(case, result), *_chargers(case, result)]
     return tuple(row for row in rows if row.before or row.after)
 
 
@@ -75,6 +76,22 @@ def _bank(case: Case, result: Result) -> Row:
         size = "" if old.capacity_ah is None else f" {old.capacity_ah:g} Ah"
         before = (Shown(f"{CHEMISTRIES[old.chemistry].name}{size}", "goes", "replaced"),)
     return Row("battery", before, (Shown(arrangement.label, "comes"),))
+
+
+def _blocks(result: Result) -> Row:
+    """What makes blocks of bare cells: units that are there, and all that is bought beside them."""
+    arrangement = result.arrangement
+    block = arrangement.pack.block
+    there: tuple[Shown, ...] = ()
+    if block is not None and block.unit is not None and block.unit.there:
+        number, used = block.unit.there, min(block.unit.there, arrangement.packs)
+        why = f"{used} of {number} watch{'es' if used == 1 else ''} the new cells"
+        there = (Shown(_amount(block.unit_part, number, "pc", imperial=False), "stays", why),)
+    bought = (
+        Shown(_amount(part.part, part.quantity, "pc", imperial=False), "comes", part.note)
+        for part in block_parts(arrangement)
+    )
+    return Row("of the blocks", there, (*there, *bought))
 
 
 def _parts(case: Case, result: Result) -> Iterator[Row]:
@@ -93,7 +110,7 @@ def _parts(case: Case, result: Result) -> Iterator[Row]:
             ),
             (
                 *(Shown(one.part.name, "stays") for one in own if one.decision == "keep"),
-                *(Shown(_amount(line.part, line.quantity, line.unit, imperial), "comes")
+                *(Shown(_amount(line.part, line.quantity, line.unit, imperial=imperial), "comes")
                   for line in bought),
             ),
         )  # fmt: skip
@@ -107,13 +124,13 @@ def _parts(case: Case, result: Result) -> Iterator[Row]:
         ),
         (
             *(Shown(one.part.name, "stays") for one in spare if one.decision == "keep"),
-            *(Shown(_amount(line.part, line.quantity, line.unit, imperial), "comes")
+            *(Shown(_amount(line.part, line.quantity, line.unit, imperial=imperial), "comes")
               for line in listed),
         ),
     )  # fmt: skip
 
 
-def _amount(part: str, quantity: float, unit: str, imperial: bool) -> str:
+def _amount(part: str, quantity: float, unit: str, *, imperial: bool) -> str:
     value, unit = shown(quantity, unit, imperial=imperial)
     if unit == "pc":
         return part if value == 1.0 else f"{value:g} × {part}"

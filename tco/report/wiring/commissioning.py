@@ -17,6 +17,13 @@ from tco.bank.wiring.wiring import Wiring
 from tco.case import Case
 from tco.case.use import EngineCharger, Generator, Shore, Solar
 from tco.physics.chemistry import CHEMISTRIES
+from tco.report.wiring.cell_steps import (
+    EXTERNAL,
+    cell_building,
+    cell_charging,
+    cell_joining,
+    cell_measuring,
+)
 from tco.sentences import kg, says, told
 
 STAGES = {
@@ -115,9 +122,10 @@ _OFF: dict[type[Source], str] = {
 
 def _built(case: Case, bank: Bank, wiring: Wiring) -> Iterator[Step]:
     pack = bank.arrangement.pack
+    yield from _steps("built", cell_building(bank.arrangement))
     lift = says(
-        "Set every pack (", kg(pack.mass_kg), ") in its place, strap it down so that it cannot "
-        "shift or turn over, and leave its vents and the air around it free.",
+        f"Set every {_one(bank)} (", kg(pack.mass_kg), ") in its place, strap it down so that it "
+        "cannot shift or turn over, and leave its vents and the air around it free.",
     )  # fmt: skip
     yield Step("built", lift)
     yield Step(
@@ -137,7 +145,7 @@ def _built(case: Case, bank: Bank, wiring: Wiring) -> Iterator[Step]:
             "built",
             "Connect its sensing leads cell by cell from the most negative, and leave its "
             "contactor open.",
-            "external management",
+            EXTERNAL,
         )
 
 
@@ -181,11 +189,12 @@ def _even(bank: Bank) -> Iterator[Step]:
         return
     pack = arrangement.pack
     within = EVEN_WITHIN_V * pack.nominal_voltage_v / 12.0
-    why = "packs in parallel" if arrangement.parallel > 1 else "packs in series"
+    one = _one(bank)
+    why = f"{one}s in parallel" if arrangement.parallel > 1 else f"{one}s in series"
     yield Step(
         "even",
-        f"Charge each of the {arrangement.packs} packs full by itself, at the voltage of one pack "
-        f"({pack.charge_voltage_v:.1f} V); {why} that begin unequal "
+        f"Charge each of the {arrangement.packs} {one}s full by itself, at the voltage of one "
+        f"{one} ({pack.charge_voltage_v:.1f} V); {why} that begin unequal "
         "stay so.",
     )
     yield Step(
@@ -199,7 +208,7 @@ def _even(bank: Bank) -> Iterator[Step]:
         yield Step(
             "even",
             f"Why: strings {arrangement.series * within:.2f} V apart push up to {amps:.0f} A into "
-            f"one another when they are joined, with the packs' "
+            f"one another when they are joined, with the {one}s' "
             f"{1000.0 * pack.internal_resistance_ohm:.1f} milliohm each alone between them.",
         )
 
@@ -218,6 +227,7 @@ def _measured(case: Case, bank: Bank) -> Iterator[Step]:
         "No voltage and no continuity between plus and minus of the bars, nor from plus to the "
         "hull, chassis or earth, with all loads off.",
     )
+    yield from _steps("measured", cell_measuring(arrangement, within_v=EVEN_WITHIN_V))
     yield Step("measured", "Every bolt tight and marked, every cover within reach.")
 
 
@@ -227,8 +237,9 @@ def _joined(case: Case, bank: Bank, wiring: Wiring) -> Iterator[Step]:
             "joined",
             "Switch it on: it has to show every cell, plausible and alike, before its contactor "
             "may close; try that it opens it on its test or a disconnected lead.",
-            "external management",
+            EXTERNAL,
         )
+    yield from _steps("joined", cell_joining(bank.arrangement))
     if wiring.circuit.string_fuse is not None:
         fuse = wiring.circuit.string_fuse
         yield Step(
@@ -274,6 +285,7 @@ def _charged(case: Case, bank: Bank) -> Iterator[Step]:
         "charged",
         f"Together: no more than the {takes_a:.0f} A that the bank takes.",
     )
+    yield from _steps("charged", cell_charging(arrangement))
     full = arrangement.charging_voltage_v
     capacity = arrangement.capacity_ah
     yield Step(
@@ -285,6 +297,17 @@ def _charged(case: Case, bank: Bank) -> Iterator[Step]:
         f"{100.0 * chemistry.coulombic_efficiency.value:.3g} %.",
         "charge display",
     )
+
+
+def _one(bank: Bank) -> str:
+    """What one of the things in a string is called."""
+    return "pack" if bank.arrangement.pack.block is None else "block"
+
+
+def _steps(stage: str, told_of: Iterable[tuple[str, str]]) -> Iterator[Step]:
+    """Steps of one stage, from where each is done and what it is."""
+    for where, what in told_of:
+        yield Step(stage, what, where)
 
 
 def _loaded(case: Case, bank: Bank, wiring: Wiring) -> Iterator[Step]:
@@ -309,7 +332,7 @@ def _loaded(case: Case, bank: Bank, wiring: Wiring) -> Iterator[Step]:
             "loaded",
             f"Clamp meter on every string: {even:.0f} % each would be equal, "
             f"{most:.0f} % in the hardest is what these cables give; much more is a bad joint or "
-            "an unequal pack.",
+            f"an unequal {_one(bank)}.",
         )
     yield Step(
         "loaded",

@@ -19,6 +19,7 @@ from tco.case import Case
 from tco.case.words import money
 from tco.report import svg
 from tco.report.svg import lines_of, short
+from tco.report.wiring.block import of_cells, volts_and_hours
 from tco.report.wiring.consumers import consumers
 from tco.report.wiring.words import (
     TABLE_ROW,
@@ -285,11 +286,11 @@ class _Drawing:
                     f"pack {n}.{k}",
                     x,
                     y,
-                    [short(pack.name, 15), f"{pack.nominal_voltage_v:g} V {pack.capacity_ah:g} Ah"],
+                    [short(pack.name, 15), volts_and_hours(pack)],
                     width=PACK_W,
                     height=PACK_H,
                     fill=svg.SKY,
-                    words=f"{pack.name}, string {n}, place {k}: "
+                    words=f"{pack.name}{of_cells(pack)}, string {n}, place {k}: "
                     f"{money(pack.price, self.currency, digits=2)}",
                     part=pack.name,
                 )

@@ -8,7 +8,9 @@ from html import escape
 
 from tco.bank.arrangements import Arrangement
 from tco.bank.cautions import cautions
+from tco.bank.cell_work import block_parts
 from tco.bank.charging import charger_current_a, chargers_to_replace
+from tco.bank.checks.cells import ASSEMBLY
 from tco.bank.wiring.bill import LABOUR, BillLine
 from tco.bank.wiring.feeds import feeds
 from tco.bank.wiring.sizing import cable_basis
@@ -16,6 +18,7 @@ from tco.bank.wiring.wiring import CAUTION, Wiring
 from tco.case import Case
 from tco.case.words import money
 from tco.report.shown_units import shown
+from tco.report.wiring.block_drawing import block_drawing
 from tco.result import Result
 from tco.sentences import kg, says, told
 
@@ -42,7 +45,11 @@ class ShoppingLine:
 
 
 def shopping_list(case: Case, result: Result) -> tuple[ShoppingLine, ...]:
-    """Packs first, then every part of the wiring bill that is no labour, then chargers."""
+    """What to buy, in order.
+
+    Packs, or bare cells and what they are built with; every part of the wiring bill that is no
+    labour; chargers.
+    """
     arrangement = result.arrangement
     pack = arrangement.pack
     link = next((c.link for c in case.candidates if c.name == pack.name), "")
@@ -54,13 +61,19 @@ def shopping_list(case: Case, result: Result) -> tuple[ShoppingLine, ...]:
     lines = [
         ShoppingLine(
             f"{pack.maker} {pack.name}".strip(),
-            float(arrangement.packs),
+            float(arrangement.pieces),
             "pc",
-            pack.price,
+            pack.piece_price,
             link,
-            "all of one batch and age" if arrangement.packs > 1 else "",
+            "all of one batch and age" if arrangement.pieces > 1 else "",
             places,
         )
+    ]
+    lines += [
+        ShoppingLine(
+            part.part, float(part.quantity), "pc", part.price, part.link, part.note, places
+        )
+        for part in block_parts(arrangement)
     ]
     if pack.freight_price > 0:
         lines.append(
@@ -206,6 +219,12 @@ def tools(result: Result) -> tuple[str, ...]:
         "clamp meter for direct current, multimeter",
         "eye protection and gloves; no rings, watch or chain near the terminals",
     ]
+    if result.arrangement.pack.block is not None:
+        found += [
+            "every spanner, socket and ratchet insulated; a board to cover the cells not worked on",
+            "bench supply or charger for a single cell, to bring all cells to one charge",
+            "milliohm meter or a load, to measure every joint and every cell",
+        ]
     if result.arrangement.pack.mass_kg > 25.0:
         found.append("a second person or a hoist for the packs")
     return tuple(found)
@@ -265,8 +284,16 @@ def shopping_html(case: Case, result: Result) -> str:
         f"<th class=n>cost<th>note</tr></thead><tbody>{rows}</tbody></table>"
         f"<p><strong>{total}</strong>{escape(tax)}</p>"
         f"<h2>Also needed, not priced here</h2><ul>{besides}</ul><h2>Tools</h2><ul>{needed}</ul>"
-        f"<h2>Before you build it</h2><p>{escape(CAUTION)}</p><ul>{dangers}</ul></html>"
+        f"<h2>Before you build it</h2><p>{escape(CAUTION)}</p><ul>{dangers}</ul>"
+        f"{_of_cells(result)}</html>"
     )
+
+
+def _of_cells(result: Result) -> str:
+    if result.arrangement.pack.block is None:
+        return ""
+    drawing = block_drawing(result.arrangement.pack)
+    return f"<p>Bare cells: {escape(ASSEMBLY)}.</p>{drawing}"
 
 
 def _amount(line: ShoppingLine) -> str:

@@ -5,10 +5,10 @@ from typing import Any
 
 import pytest
 
-from tco.bank.arrangements import arrangements
 from tco.bank.budget import energy_budget
 from tco.bank.checks.check import Check
 from tco.bank.checks.cold import SURE_WITHIN_K, check_charging
+from tco.bank.choices import arrangements
 from tco.case import Case
 from tco.compare import Comparison, compare
 from tco.pipeline import need_of

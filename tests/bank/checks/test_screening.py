@@ -6,12 +6,13 @@ from typing import Any
 
 import pytest
 
-from tco.bank.arrangements import Arrangement, arrangements
+from tco.bank.arrangements import Arrangement
 from tco.bank.bank import wired
 from tco.bank.budget import energy_budget, peak_demand
 from tco.bank.charging import chargers_to_replace
 from tco.bank.checks.check import REQUIREMENTS, Check, Screening
 from tco.bank.checks.screening import judge_year, required_current_a, screen
+from tco.bank.choices import arrangements
 from tco.bank.cold import design_temperature_degc
 from tco.case import Case
 

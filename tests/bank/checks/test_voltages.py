@@ -5,11 +5,12 @@ from typing import Any
 
 import pytest
 
-from tco.bank.arrangements import MOST_BELOW_CUTOFF, Arrangement, arranged, arrangements
+from tco.bank.arrangements import MOST_BELOW_CUTOFF, Arrangement, arranged
 from tco.bank.bank import Bank
 from tco.bank.budget import energy_budget
 from tco.bank.checks.check import Check
 from tco.bank.checks.voltages import check_charging_voltage, check_cutoff
+from tco.bank.choices import arrangements
 from tco.bank.wiring.installed_parts import charger_settings
 from tco.case import Case, specify
 from tco.compare import compare
