@@ -228,7 +228,7 @@ def test_a_new_chemistry_passes_the_tests_of_every_chemistry(with_one_more: Path
 
 COST = {
     "case/prices.py": after("    claim_trouble: Money = 40.0\n", "    ferry_price: Money = 0.0\n"),
-    "forms/labels.py": after("MONEY = (\n", '    _e("ferry_price", "The ferry", "price"),\n'),
+    "forms/labels.py": after("MONEY = (\n", '    entry("ferry_price", "The ferry", "price"),\n'),
     "bank/costs.py": after(
         "    spares = case.assumptions.spare_packs\n",
         "    ferry = case.prices.ferry_price\n"
