@@ -62,3 +62,8 @@ class Entry:
         """Label with its unit in brackets."""
         unit = self.shown_unit(units, currency)
         return f"{self.label} [{unit}]" if unit else self.label
+
+
+def entry(name: str, label: str, kind: Kind = "number", **more: str | tuple[str, ...]) -> Entry:
+    """An entry in one line; `more` are the other attributes of `Entry`."""
+    return Entry(name, label, kind, **more)  # type: ignore[arg-type]

@@ -4,7 +4,7 @@ import streamlit as st
 
 from tco.case.evidence import DEFAULT_MARK_FACTORS, DEFAULT_PRIORS, DEFAULT_WEIGHTS
 from tco.compare import Comparison
-from tco.forms import labels
+from tco.forms import evidence_labels
 from tco.report.failures import charts as evidence_charts
 from tco.report.failures import frames as evidence_frames
 from tco.report.failures.words import USUAL_DOUBTS
@@ -21,17 +21,17 @@ def main() -> None:
     fields.grid(
         held,
         ("evidence",),
-        labels.REPORT,
+        evidence_labels.REPORT,
         help_text="How many packs somebody has seen, for how many months each, and how many "
         "failed. Candidates by their name; a poor source counts for little.",
     )
     parts.heading("What was looked at")
-    fields.grid(held, ("marks",), labels.MARK)
+    fields.grid(held, ("marks",), evidence_labels.MARK)
     parts.heading("Warranties")
     fields.grid(
         held,
         ("warranties",),
-        labels.TERMS,
+        evidence_labels.TERMS,
         help_text="Where nothing is typed, the years of the candidate table hold, with the usual "
         f"doubts: {USUAL_DOUBTS}.",
     )
@@ -72,21 +72,23 @@ def _rates(held: Workspace, comparison: Comparison) -> None:
 
 
 def _beliefs(held: Workspace) -> None:
-    fields.form(held, ("reliability",), labels.FAILING)
+    fields.form(held, ("reliability",), evidence_labels.FAILING)
     st.caption(literal(evidence_frames.LAWS))
     left, right = st.columns(2, gap="medium")
     with left:
         parts.heading("Failures believed before any report")
-        fields.grid(held, ("reliability", "priors"), labels.PRIOR, usual=DEFAULT_PRIORS)
+        fields.grid(held, ("reliability", "priors"), evidence_labels.PRIOR, usual=DEFAULT_PRIORS)
     with right:
         parts.heading("Weight of a report, by its source")
-        fields.grid(held, ("reliability", "weights"), labels.WEIGHT, usual=DEFAULT_WEIGHTS)
+        fields.grid(held, ("reliability", "weights"), evidence_labels.WEIGHT, usual=DEFAULT_WEIGHTS)
         parts.heading("Price class, where the price does not tell")
-        fields.grid(held, ("reliability", "stated_classes"), labels.STATED_CLASS)
+        fields.grid(held, ("reliability", "stated_classes"), evidence_labels.STATED_CLASS)
         parts.heading("Rate that you know better")
-        fields.grid(held, ("reliability", "stated_rates"), labels.STATED_RATE)
+        fields.grid(held, ("reliability", "stated_rates"), evidence_labels.STATED_RATE)
     parts.heading("What a mark of the construction does to failures")
-    fields.grid(held, ("reliability", "mark_factors"), labels.FACTOR, usual=DEFAULT_MARK_FACTORS)
+    fields.grid(
+        held, ("reliability", "mark_factors"), evidence_labels.FACTOR, usual=DEFAULT_MARK_FACTORS
+    )
 
 
 main()
