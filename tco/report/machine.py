@@ -14,8 +14,6 @@ from typing import Any
 import numpy as np
 
 from tco.bank.cautions import cautions
-from tco.bank.wiring.feeds import Feed
-from tco.bank.wiring.wiring import CAUTION as WIRING_CAUTION
 from tco.case.plausibility import double_price_doubts, doubts, price_doubts
 from tco.case.times import MONTHS
 from tco.columns import COLUMNS, Row
@@ -24,12 +22,12 @@ from tco.life.cures import WeakPoint
 from tco.life.health import Life
 from tco.life.outages import Outages, too_few_years
 from tco.money.risk import Band, Risk
-from tco.physics.fuses import FuseChoice
 from tco.report.answer.words import CAUTION, answer
 from tco.report.inputs.words import assumed_words
 from tco.report.money.words import timing
 from tco.report.wiring.block import block_data
 from tco.report.wiring.commissioning import commissioning
+from tco.report.wiring.data import branch_data, wiring_data
 from tco.report.years.first_bank import at_its_end, replaced_in_year
 from tco.report.years.two_models import MODEL, second_of
 from tco.result import Result, bought_wh
@@ -252,8 +250,8 @@ def _arrangement(
         "warranty_void_because": list(result.failures.void),
         "fit": _fit(result),
         "block": block_data(arrangement),
-        "wiring": _wiring(result),
-        "branches": [_branch(feed) for feed in comparison.feeds(result)],
+        "wiring": wiring_data(result),
+        "branches": [branch_data(feed) for feed in comparison.feeds(result)],
         "cautions": {one.key: one.sentence for one in cautions(comparison.case, arrangement)},
         "existing_parts": [
             {
@@ -359,80 +357,6 @@ def _fit(result: Result) -> dict[str, Any] | None:
             }
             for placed in fit.layout
         ],
-    }
-
-
-def _wiring(result: Result) -> dict[str, Any] | None:
-    """The circuit and its bill, whose costs add up to `wiring_cost`; None where none can be."""
-    wiring = result.wiring
-    if wiring is None:
-        return None
-    circuit = wiring.circuit
-    return {
-        "take_off": circuit.take_off,
-        "current_a": circuit.current_a,
-        "connections": wiring.connections,
-        "resistance_milliohm": 1000.0 * wiring.resistance_ohm,
-        "short_circuit_a": wiring.short_circuit_a,
-        "short_circuit_assumed": circuit.source.assumed,
-        "short_circuit_basis": circuit.source.words,
-        "string_fault_a": circuit.string_fault_a,
-        "heat_w": circuit.heat_w,
-        "cable_bend_radius_mm": circuit.bend_radius_mm,
-        "main_fuse": _fuse(wiring.main_fuse),
-        "string_fuse": None if wiring.string_fuse is None else _fuse(wiring.string_fuse),
-        "string_shares": circuit.sharing.share,
-        "alternators_to_protect": wiring.exposed_alternators,
-        "conductors": [
-            {
-                "from": cable.start,
-                "to": cable.end,
-                "size": cable.conductor.label,
-                "runs": cable.choice.runs,
-                "insulation_degc": cable.choice.insulation_degc,
-                "length_m": cable.length_m,
-                "current_a": cable.current_a,
-                "drop_v": cable.drop_v,
-            }
-            for cable in circuit.cables
-        ],
-        "bill": [
-            {
-                "part": line.part,
-                "quantity": line.quantity,
-                "unit": line.unit,
-                "unit_price": line.unit_price,
-                "cost": line.cost,
-            }
-            for line in wiring.bill
-        ],
-        "caution": WIRING_CAUTION,
-    }
-
-
-def _branch(feed: Feed) -> dict[str, Any]:
-    """One branch of the distribution: the least that its cable and fuse have to be."""
-    choice = feed.choice
-    return {
-        "branch": feed.name,
-        "current_a": feed.current_a,
-        "length_m": feed.length_m,
-        "size": None if choice is None else choice.conductor.label,
-        "runs": None if choice is None else choice.runs,
-        "insulation_degc": None if choice is None else choice.insulation_degc,
-        "drop_v": None if choice is None else choice.voltage_drop_v,
-        "fuse": None if feed.fuse is None else _fuse(feed.fuse),
-        "short_circuit_a": feed.fault_a,
-        "end_of_main_run": feed.of_main_run,
-        "problem": feed.problem,
-    }
-
-
-def _fuse(fuse: FuseChoice) -> dict[str, Any]:
-    return {
-        "class": fuse.fuse_class.name,
-        "rating_a": fuse.rating_a,
-        "interrupt_a": fuse.interrupt_a,
     }
 
 
