@@ -1,5 +1,7 @@
 """How cold the battery's space gets, and whether a pack may be charged and used there."""
 
+from functools import lru_cache
+
 import numpy as np
 
 from tco.bank.arrangements import Arrangement
@@ -20,26 +22,21 @@ def design_temperature_degc(case: Case, month: int) -> float:
     """
     climate, use = case.climate, case.use
     outdoor = (climate.mean_degc[month] + climate.min_degc[month]) / 2.0
-    return float(
-        space_temperature_degc(
-            outdoor,
-            living_degc=use.living_degc,
-            warmth=coldest_warmth(case),
-            occupied=month + 1 in use.months_in_use,
-        )
-    )
+    there = month + 1 in use.months_in_use
+    return _space_degc(outdoor, use.living_degc, coldest_warmth(case), there)
 
 
 def _night_degc(case: Case, month: int) -> float:
     """Temperature of the space at the mean daily minimum, heated only if always occupied. [degC]"""
     always_there = month + 1 in case.use.months_in_use and case.use.days_away_per_month[month] == 0
+    outdoor, living = case.climate.min_degc[month], case.use.living_degc
+    return _space_degc(outdoor, living, coldest_warmth(case), always_there)
+
+
+@lru_cache(maxsize=1024)  # asked for every month of every bank
+def _space_degc(outdoor: float, living: float, warmth: float, occupied: bool) -> float:
     return float(
-        space_temperature_degc(
-            case.climate.min_degc[month],
-            living_degc=case.use.living_degc,
-            warmth=coldest_warmth(case),
-            occupied=always_there,
-        )
+        space_temperature_degc(outdoor, living_degc=living, warmth=warmth, occupied=occupied)
     )
 
 

@@ -84,14 +84,13 @@ def _judgement(held: Workspace, log: LogText) -> None:
     limit = data["replace_below"] if old else data["threshold"]
     expected = None if old else data["forecast_today"]
     parts.heading(judged.label if old else f"Health against the promise: {judged.label}")
-    st.altair_chart(
+    parts.chart(
         log_charts.health(
             log_frames.course(data), log_frames.points(data), log_frames.days(data),
             limit=limit,
             limit_words=f"{'replaced' if old else 'promised'} at {share(limit)}",
             expected=None if expected is None else (data["today"], expected),
         ),
-        theme=None,
     )  # fmt: skip
     diamond = " Diamond: what the simulated years expected by then."
     told = says(
@@ -130,7 +129,7 @@ def _cells_and_tests(data: dict[str, object], units: Units) -> None:
         left, right = st.columns([1, 1.6], gap="medium")
         with left:
             parts.heading("How far the cells are apart")
-            st.altair_chart(log_charts.spread(cells[1]), theme=None)
+            parts.chart(log_charts.spread(cells[1]))
             st.caption(literal(cells[0]))
     with right:
         parts.heading("The tests, as measured and corrected")

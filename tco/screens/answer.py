@@ -122,11 +122,10 @@ def _bars(comparison: Comparison) -> None:
         "the years cost, discounted to the day of purchase. The black mark is the total; what is "
         "sold, credited or left over stands left of nought."
     )
-    st.altair_chart(
+    parts.chart(
         money_charts.cost_bars(
             money_frames.cost_groups(shown), currency=comparison.case.prices.currency
         ),
-        theme=None,
     )
 
 
@@ -143,9 +142,8 @@ def _checks(result: Result, units: Units) -> None:
 def _ledger(comparison: Comparison, result: Result) -> None:
     case = comparison.case
     sign, rows = case.prices.currency, money_frames.ledger_rows(result, case.units)
-    st.altair_chart(
+    parts.chart(
         money_charts.ledger_bars(rows, currency=sign, horizon_years=case.assumptions.horizon_years),
-        theme=None,
     )
     said = (*money_words.conventions(case), money_words.annual_words(result.measures, case.prices))
     st.caption(literal(" ".join(said)))
@@ -219,20 +217,19 @@ def _years(comparison: Comparison, result: Result) -> None:
     left, right = st.columns(2, gap="medium")
     with left:
         parts.heading("Capacity over the years")
-        st.altair_chart(
+        parts.chart(
             charts.health_lines(
                 year_frames.health(result),
                 end_of_life_health=comparison.case.assumptions.end_of_life_health,
                 replaced=[replacement.year for replacement in result.life.replacements],
             ),
-            theme=None,
         )
         count = len(result.life.replacements)
         when = ", ".join(f"{r.year:.1f}" for r in result.life.replacements)
         st.caption(f"Replaced at year {when}." if count else "Not replaced within these years.")
     with right:
         parts.heading("Charge through the weather year, new bank")
-        st.altair_chart(charts.charge_band(year), theme=None)
+        parts.chart(charts.charge_band(year))
         st.caption(literal(year.words))
 
 

@@ -63,7 +63,7 @@ def _rates(held: Workspace, comparison: Comparison) -> None:
         st.caption(literal(evidence_frames.warranty(result, comparison.case)))
     with picture:
         parts.heading("How often a pack fails")
-        st.altair_chart(evidence_charts.rates(frame, marked=name), theme=None)
+        parts.chart(evidence_charts.rates(frame, marked=name))
         st.caption(
             "Ring: what is believed of its price class and chemistry alone, before anything was "
             "looked at or reported. Dot and band: with what was seen, 8 in 10 sure. "

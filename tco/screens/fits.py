@@ -39,7 +39,7 @@ def _matrix(comparison: Comparison) -> None:
     if len(shown) < len(results):
         st.caption(f"The first {len(shown)} of {len(results)} in rank order.")
     matrix = space_frames.matrix(shown, units=comparison.case.units)
-    st.altair_chart(space_charts.verdict_matrix(matrix), theme=None)
+    parts.chart(space_charts.verdict_matrix(matrix))
     reasons = matrix[matrix["verdict"] != "pass"]
     parts.heading(f"Every reason in words ({len(reasons)})")
     st.dataframe(
@@ -69,7 +69,7 @@ def _densities(comparison: Comparison) -> None:
     missing = sorted(packs - set(points["name"]))
     picture, figures = st.columns([1.4, 1], gap="medium")
     if len(points):
-        picture.altair_chart(space_charts.density_points(points), theme=None)
+        parts.chart(space_charts.density_points(points), place=picture)
     with figures:
         parts.table(space_frames.density_table(comparison), height=430)
     words = "Hollow marks: the mass is assumed, so their place is only a guess."

@@ -81,10 +81,10 @@ def _opening(held: Workspace) -> None:
     left, right = st.columns([1.7, 1], gap="medium")
     with left:
         parts.heading("When the power is drawn")
-        st.altair_chart(charts.budget_heat(year_frames.budget(comparison)), theme=None)
+        parts.chart(charts.budget_heat(year_frames.budget(comparison)))
     with right:
         parts.heading("Energy a day, by month")
-        st.altair_chart(charts.daily_bars(year_frames.daily_need(comparison)), theme=None)
+        parts.chart(charts.daily_bars(year_frames.daily_need(comparison)))
 
 
 def _lines(held: Workspace) -> list[Line]:

@@ -174,22 +174,20 @@ def _argument(
     picture, table = st.container(key="argument").columns([1.2, 1], gap="medium")
     with picture:
         parts.heading("The difference, draw by draw")
-        st.altair_chart(
+        parts.chart(
             weigh_charts.difference(
                 weigh_frames.histogram(differences, a, b),
                 left=a, right=b, band=(band.p10, band.p50, band.p90), currency=sign,
             ),
-            theme=None,
         )  # fmt: skip
         st.caption(
             literal(weigh_frames.difference_words(band, differences.size, left, right, sign))
         )
         parts.heading("What would change the answer")
-        st.altair_chart(
+        parts.chart(
             weigh_charts.tracks(
                 track, weigh_frames.stretches(rows, a, b), left=a, right=b
             ),
-            theme=None,
         )  # fmt: skip
     with table:
         parts.heading("Side by side")
@@ -217,7 +215,7 @@ def _bands(drawn: Comparison, weighed: Argument | Pair | None) -> None:
     if frame.empty:
         st.caption("No arrangement passes every requirement, so none can be the cheapest choice.")
         return
-    st.altair_chart(weigh_charts.bands(frame, currency=drawn.case.prices.currency), theme=None)
+    parts.chart(weigh_charts.bands(frame, currency=drawn.case.prices.currency))
     known, sign = convergence(drawn), drawn.case.prices.currency
     if known is not None:
         st.markdown(
@@ -263,14 +261,13 @@ def _use(held: Workspace, drawn: Comparison, left: Result, right: Result) -> Non
         work=lambda: use_curve(drawn, [left, right]),
         saying="From a weekend user to a full-timer…",
     )  # fmt: skip
-    st.altair_chart(
+    parts.chart(
         weigh_charts.curve(
             weigh_frames.curve(points, days_present_driver(drawn.case).words), x="kwh_per_year",
             x_title="energy out of the bank [kWh a year]", y="cost_per_kwh",
             y_title=f"cost of each of these kWh [{drawn.case.prices.currency}]", left=a, right=b,
             turned="Somebody there", ends=("weekend user", "full-timer"),
         ),
-        theme=None,
     )  # fmt: skip
     st.caption(
         "From some 30 days a year with somebody there to all 365, each simulated. First the months "
@@ -287,14 +284,13 @@ def _horizon(held: Workspace, drawn: Comparison, left: Result, right: Result) ->
         work=lambda: horizon_curve(drawn, [left, right]),
         saying="From one year to many…",
     )  # fmt: skip
-    st.altair_chart(
+    parts.chart(
         weigh_charts.curve(
             weigh_frames.curve(points, years_of_use(drawn.case).words), x="x",
             x_title="years of use", y="annual_cost",
             y_title=f"cost a year [{drawn.case.prices.currency}]", left=a, right=b,
             turned="Used for", y_format=",.0f",
         ),
-        theme=None,
     )  # fmt: skip
     st.caption(
         "The equal amount a year that is worth the same as all costs together, were it used for "
@@ -315,16 +311,15 @@ def _moving(held: Workspace, drawn: Comparison, left: Result, right: Result) -> 
     ):
         with place:
             parts.heading(f"Cost of {side.arrangement.label}, one quantity at a time")
-            st.altair_chart(
+            parts.chart(
                 weigh_charts.tornado(
                     weigh_frames.swings(swing, side.measures.total_cost),
                     currency=sign,
                     colour=colour,
                 ),
-                theme=None,
             )
     parts.heading("What the difference between the two comes from, all turned together")
-    st.altair_chart(weigh_charts.indices(weigh_frames.indices(shares)), theme=None)
+    parts.chart(weigh_charts.indices(weigh_frames.indices(shares)))
     st.caption(
         "The bars run from the 10 % to the 90 % point of each spread; the spreads are under Prices "
         f"and assumptions. They leave out what merely happens: {LEFT_OUT}. The shares below them "
@@ -354,12 +349,11 @@ def _map(held: Workspace, drawn: Comparison, left: Result, right: Result) -> Non
         work=lambda: two_way(drawn.case, left, right, x, y),
         saying="Turning both together…",
     )  # fmt: skip
-    st.altair_chart(
+    parts.chart(
         weigh_charts.two_way(
             weigh_frames.map_cells(cells, a, b),
             x=x.of, y=y.of, left=a, right=b, currency=drawn.case.prices.currency,
         ),
-        theme=None,
     )  # fmt: skip
     st.caption(
         literal(

@@ -187,9 +187,8 @@ def _sharing(held: Workspace, comparison: Comparison, result: Result) -> None:
     if study.ways:
         parts.heading("How the strings share the current")
         picture, figures = st.columns([1, 1.6], gap="medium")
-        picture.altair_chart(
-            wiring_charts.string_currents(wiring_frames.string_currents(study)), theme=None
-        )
+        shares = wiring_charts.string_currents(wiring_frames.string_currents(study))
+        parts.chart(shares, place=picture)
         with figures:
             parts.table(wiring_frames.ways(study, built_as=wiring.circuit.take_off), money_digits=1)
             st.caption(literal(wiring_frames.evened(study)))

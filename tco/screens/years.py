@@ -87,7 +87,7 @@ def main() -> None:
     left, right = st.columns([1.35, 1], gap="medium")
     with left:
         parts.heading("Charge through the hardest weather year")
-        st.altair_chart(charts.charge_band(hardest), theme=None)
+        parts.chart(charts.charge_band(hardest))
         st.caption(literal(ahead.worst_words(found)))
     cells = outage_frames.cell_temperature(run, hardest.weather_year, case)
     with right:
@@ -95,7 +95,7 @@ def main() -> None:
             _cold(comparison, result, cells)
         else:
             parts.heading("When essential loads go short")
-            st.altair_chart(outage_charts.by_month(outage_frames.by_month(found)), theme=None)
+            parts.chart(outage_charts.by_month(outage_frames.by_month(found)))
             st.caption(
                 f"Mean of {count(found.years, 'weather year')}; the figure on a bar is the share "
                 "of years with an outage in that month."
@@ -114,7 +114,7 @@ def _weak_point(comparison: Comparison, chosen: Outlook, other: Outlook) -> None
     picture, words = st.columns([1, 1.35], gap="medium")
     tried = next((one for one in (chosen, other) if one.weak.hours_with), None)
     if tried is not None:
-        picture.altair_chart(outage_charts.tried(outage_frames.tried(tried.weak)), theme=None)
+        parts.chart(outage_charts.tried(outage_frames.tried(tried.weak)), place=picture)
         picture.caption(f"With the bank {ahead.state_words(tried.health)}.")
     else:
         words = picture  # there is nothing to draw
@@ -146,9 +146,8 @@ def _cold(comparison: Comparison, result: Result, cells: pd.DataFrame) -> None:
         pack.charge_min_degc
     )  # fmt: skip
     parts.heading("How cold the cells get in that year")
-    st.altair_chart(
+    parts.chart(
         outage_charts.cells(cells, limit=limit, unit="°F" if imperial else "°C"),
-        theme=None,
     )
 
 
@@ -158,13 +157,12 @@ def _health(held: Workspace, comparison: Comparison, result: Result) -> None:
     drawn, told = st.columns([1.35, 1], gap="medium")
     with drawn:
         parts.heading("Capacity over the years")
-        st.altair_chart(
+        parts.chart(
             charts.health_lines(
                 year_frames.health(result, second),
                 end_of_life_health=case.assumptions.end_of_life_health,
                 replaced=[replacement.year for replacement in life.replacements],
             ),
-            theme=None,
         )
         replaced = "; ".join(f"year {r.year:.1f}: {r.reason}" for r in life.replacements)
         st.caption(literal(f"Replaced in {replaced}." if replaced else "Not replaced."))
