@@ -4,6 +4,7 @@ Each defers to maker, local code and licensed practice; they are told together w
 is (screen, terminal, JSON, list to print).
 """
 
+import re
 from dataclasses import dataclass
 
 from tco.bank.arrangements import Arrangement
@@ -96,7 +97,9 @@ def _torque(case: Case, arrangement: Arrangement) -> Caution:
         (c.terminal for c in case.candidates if c.name == arrangement.pack.name and c.terminal), ""
     )
     whose = "packs'" if arrangement.pack.block is None else "cells'"
-    stud = next((s for s in reversed(COMMON_TORQUE_NM) if s in terminal.upper().split()), None)
+    # a range only where one size is named, as in "M8, female" or "M8x16"
+    named = {size for size in re.findall(r"M\d+", terminal.upper()) if size in COMMON_TORQUE_NM}
+    stud = named.pop() if len(named) == 1 else None
     if stud is None:
         of_packs = f"the {whose} terminals as their maker states"
         if terminal:

@@ -9,6 +9,7 @@ A bank of low resistance also keeps an alternator at full current for hours, whi
 from collections.abc import Iterable
 
 from tco.bank.arrangements import Arrangement
+from tco.bank.charging import takes_a
 from tco.bank.checks.check import Check, plain_check
 from tco.bank.wiring.external_management import can_disconnect
 from tco.case import Case
@@ -37,8 +38,7 @@ def check_alternators(case: Case, arrangement: Arrangement) -> Iterable[Check]:
                 "destroy it; protection is in the wiring bill"
             )
         if chemistry.taper_from_soc >= TAKES_ALL_UP_TO:
-            takes_a = arrangement.parallel * arrangement.pack.continuous_charge_a
-            asked = min(source.rating_a, takes_a)
+            asked = min(source.rating_a, takes_a(arrangement))
             told.append(
                 f"{name} takes all it gives ({asked:.0f} A) until nearly full, and an alternator "
                 "at full current overheats within minutes to hours, soonest at idle: it needs a "

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 
 from tco.bank.arrangements import Arrangement
-from tco.bank.checks.check import Check, Verdict
+from tco.bank.checks.check import Check, Verdict, plain_check
 from tco.bank.cold import coldest_night, design_temperature_degc, heater_lift_k, months_of_draw
 from tco.case import Case
 from tco.case.times import MONTHS
@@ -36,6 +36,9 @@ def check_charging(
         and limit <= FREEZING_DEGC
         and not any(charger.charges_below_freezing for charger in chargers)
     )
+    if not chargers:
+        reason = says("no source ever charges it; the maker allows it from ", degc(limit, "g"))
+        return plain_check("charging_in_the_cold", "pass", reason)
     where: Sentence = says(
         "in the simulated weather the pack is as cold as ", degc(coldest, ".1f"),
         " while a source can charge it",

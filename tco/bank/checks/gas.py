@@ -40,9 +40,12 @@ def check_ventilation(case: Case, arrangement: Arrangement) -> Iterable[Check]:
         verdict, told = "pass", "; they are there"
     else:
         verdict, told = "fail", "; the space has less"
-    reason = says(
-        figures, told, f". Should a charger fail and push all of {failed_a:.0f} A into gas: ",
+    failing = says(
+        f". Should a charger fail and push all of {failed_a:.0f} A into gas: ",
         Quantity(airflow_m3_per_h(in_series, failed_a), "m3/h", ".1f"),
+    )  # fmt: skip
+    reason = says(
+        figures, told, failing if failed_a > 0.0 else "",
         ". No flame, spark, switch or fuse above or close to the cells, never into a living space; "
         "follow the makers and the local code",
     )  # fmt: skip

@@ -50,8 +50,9 @@ class Circuit:
 
     `source`: what drives short circuits; `terminals`: the one at the bank's terminals or busbars,
     at charging voltage; `string_fault`: the one at a string's fuse. `main_duty`, `string_duty`:
-    what is asked of the fuses. `main_drop_v`: voltage the main run may lose, out and back. `ohm`:
-    cables, joints and fuses seen by the inverter, without the packs.
+    what is asked of the fuses. `main_drop_v`: voltage the main run may lose, out and back, and
+    `main_run_m`: its length one way. `ohm`: cables, joints and fuses seen by the inverter, without
+    the packs.
     """
 
     take_off: TakeOff | None
@@ -68,6 +69,7 @@ class Circuit:
     terminals: Fault
     string_fault: Fault | None
     main_drop_v: float
+    main_run_m: float
     ohm: float
     network: StringNetwork
     sharing: Sharing
@@ -82,6 +84,11 @@ class Circuit:
     def string_fault_a(self) -> float | None:
         """The most that a string's fuse would have to stop, None with one string. [A]"""
         return None if self.string_fault is None else self.string_fault.most_a
+
+    @property
+    def main_ohm(self) -> float:
+        """Main run, out and back, with its joints and its fuse, in use. [ohm]"""
+        return sum(cable.ohm for cable in self.of_role("main")) + fuse_ohm(self.main_fuse)
 
     @property
     def connections(self) -> int:
@@ -235,6 +242,7 @@ def circuit(
         terminals=main.terminals,
         string_fault=strings.fault,
         main_drop_v=main.drop_v,
+        main_run_m=case.system.cable_run_m + layout.back_m / 2.0,
         ohm=max(sharing.bank_ohm - arrangement.pack_resistance_ohm, 0.0) + main_ohm,
         network=strings.network,
         sharing=sharing,

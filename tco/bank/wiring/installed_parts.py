@@ -77,7 +77,11 @@ def reused_parts(case: Case, circuit: Circuit, decisions: Iterable[PartDecision]
             found = replace(found, main_cable=_as_choice(part, case, circuit))
         elif part.kind == "main fuse" and found.main_fuse is None:
             found = replace(found, main_fuse=_as_fuse(part, circuit))
-        elif part.kind == "string fuse" and found.string_fuse is None:
+        elif (
+            part.kind == "string fuse"
+            and found.string_fuse is None
+            and circuit.string_duty is not None  # else it is kept for its own sake, in no circuit
+        ):
             found = replace(found, string_fuse=_as_fuse(part, circuit))
     return found
 
@@ -141,7 +145,10 @@ def _main_fuse(
 def _main_cable_then(case: Case, arrangement: Arrangement, circuit: Circuit) -> ConductorChoice:
     """The main cable as it will be: an installed one that stays, or the new one."""
     for part in case.system.parts:
-        if part.kind == "main cable" and _cable(part, case, arrangement, circuit)[0] == "keep":
+        if (
+            part.kind == "main cable"
+            and _decide(part, case, arrangement, circuit).decision == "keep"
+        ):
             return _as_choice(part, case, circuit)
     return circuit.of_role("main")[0].choice
 
@@ -203,7 +210,7 @@ def _as_choice(part: ExistingPart, case: Case, circuit: Circuit) -> ConductorCho
         conductor=conductor,
         runs=1,
         governed_by=circuit.of_role("main")[0].choice.governed_by,
-        voltage_drop_v=float(voltage_drop_v(circuit.current_a, case.system.cable_run_m, conductor)),
+        voltage_drop_v=float(voltage_drop_v(circuit.current_a, circuit.main_run_m, conductor)),
         ampacity_a=may_a,
         fuse_limit_a=overcurrent_limit_a(conductor, may_a, code),
         insulation_degc=insulation,
@@ -241,7 +248,7 @@ def _cable(part: ExistingPart, case: Case, arrangement: Arrangement, circuit: Ci
             joined(" and ", faults),
             f"; {runs}{need.conductor.label} needed",
         )
-    needed_m = 2.0 * case.system.cable_run_m
+    needed_m = 2.0 * circuit.main_run_m
     if part.length_m < needed_m - _ROUNDING:
         return "replace", says(
             "too short: ", metres(part.length_m, "g"), " there, ", metres(needed_m), " needed"

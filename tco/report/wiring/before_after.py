@@ -15,6 +15,7 @@ from tco.physics.chemistry import CHEMISTRIES
 from tco.report import svg
 from tco.report.shown_units import shown
 from tco.result import Result
+from tco.sentences import told
 
 Fate = Literal["goes", "stays", "comes"]
 
@@ -170,7 +171,7 @@ def before_after_drawing(case: Case, result: Result) -> str:
         parts.append(svg.text(LEFT, y + BOX_H / 2.0 + 4.0, row.name, size=12))
         for x, side in ((left, row.before), (right, row.after)):
             for n, one in enumerate(side):
-                parts += _box(x, y + n * (BOX_H + 4.0), one)
+                parts += _box(x, y + n * (BOX_H + 4.0), one, case.units)
         if any(one.fate == "stays" for one in row.before):
             middle = y + BOX_H / 2.0
             parts.append(svg.line(left + COLUMN_W, middle, right, middle, width=1.2))
@@ -184,7 +185,7 @@ def before_after_drawing(case: Case, result: Result) -> str:
     )
 
 
-def _box(x: float, y: float, one: Shown) -> list[str]:
+def _box(x: float, y: float, one: Shown, units: str) -> list[str]:
     style = STYLES[one.fate]
     frame = svg.box(
         x, y, COLUMN_W, BOX_H, radius=4.0, fill=svg.PAPER,
@@ -196,7 +197,7 @@ def _box(x: float, y: float, one: Shown) -> list[str]:
         x + COLUMN_W - 10.0, y + BOX_H / 2.0 + 4.0, one.fate, size=11, anchor="end",
         fill=svg.ORANGE if one.fate == "comes" else svg.INK,
     )  # fmt: skip
-    title = f"{one.words}: {one.fate}" + (f"; {one.why}" if one.why else "")
+    title = f"{one.words}: {one.fate}" + (f"; {told(one.why, units)}" if one.why else "")
     return [svg.group([frame, words, mark], title=title, tabindex=0)]
 
 

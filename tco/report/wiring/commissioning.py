@@ -11,7 +11,13 @@ from dataclasses import dataclass, replace
 from html import escape
 
 from tco.bank.bank import Bank
-from tco.bank.charging import Source, charger_current_a, charger_suits
+from tco.bank.charging import (
+    Source,
+    charger_current_a,
+    charger_suits,
+    chargers_together,
+    takes_a,
+)
 from tco.bank.wiring.external_management import needs_external
 from tco.bank.wiring.wiring import Wiring
 from tco.case import Case
@@ -81,7 +87,7 @@ def commissioning(case: Case, bank: Bank) -> tuple[Step, ...]:
         *_dead(case),
         *_built(case, bank, wiring),
         *_set(case, wiring),
-        *_even(bank),
+        *_even(bank, wiring),
         *_measured(case, bank),
         *_joined(case, bank, wiring),
         *_charged(case, bank),
@@ -183,7 +189,7 @@ def _old_settings(case: Case) -> dict[str, str]:
     }
 
 
-def _even(bank: Bank) -> Iterator[Step]:
+def _even(bank: Bank, wiring: Wiring) -> Iterator[Step]:
     arrangement = bank.arrangement
     if arrangement.packs == 1:
         return
@@ -203,29 +209,27 @@ def _even(bank: Bank) -> Iterator[Step]:
         "or charge the lowest again.",
     )
     if arrangement.parallel > 1:
-        ohm = 2.0 * arrangement.series * pack.internal_resistance_ohm
+        ohm = 2.0 * wiring.circuit.source.string_ohm
         amps = arrangement.series * within / ohm
         yield Step(
             "even",
             f"Why: strings {arrangement.series * within:.2f} V apart push up to {amps:.0f} A into "
-            f"one another when they are joined, with the {one}s' "
-            f"{1000.0 * pack.internal_resistance_ohm:.1f} milliohm each alone between them.",
+            f"one another when they are joined, with the least that two strings may have, "
+            f"{1000.0 * ohm:.1f} milliohm, between them.",
         )
 
 
 def _measured(case: Case, bank: Bank) -> Iterator[Step]:
     arrangement = bank.arrangement
     volts = arrangement.nominal_voltage_v
-    each = "Each string" if arrangement.parallel > 1 else "The bank"
+    each, why = "The bank", "turned round it destroys the inverter and the chargers"
+    if arrangement.parallel > 1:
+        each, why = "Each string", "one turned round shorts the others the moment it is joined"
+    yield Step("measured", f"{each} shows some {volts:.0f} V, plus at the plus side: {why}.")
     yield Step(
         "measured",
-        f"{each} shows some {volts:.0f} V, plus at the plus side: a string turned round shorts the "
-        "others the moment it is joined.",
-    )
-    yield Step(
-        "measured",
-        "No voltage and no continuity between plus and minus of the bars, nor from plus to the "
-        "hull, chassis or earth, with all loads off.",
+        "No voltage and no continuity between plus and minus of the distribution, nor from plus to "
+        "the hull, chassis or earth, with all loads off.",
     )
     yield from _steps("measured", cell_measuring(arrangement, within_v=EVEN_WITHIN_V))
     yield Step("measured", "Every bolt tight and marked, every cover within reach.")
@@ -267,13 +271,13 @@ def _joined(case: Case, bank: Bank, wiring: Wiring) -> Iterator[Step]:
 def _charged(case: Case, bank: Bank) -> Iterator[Step]:
     arrangement = bank.arrangement
     chemistry = arrangement.pack.chemistry
-    takes_a = arrangement.parallel * arrangement.pack.continuous_charge_a
+    most_a = takes_a(arrangement, bank.unevenness)
     for charger in case.sources.chargers():
         name = (
             charger.name if charger_suits(charger, arrangement) else f"what replaces {charger.name}"
         )
         first = "Battery first, panels after it. " if isinstance(charger, Solar) else ""
-        amps = min(charger_current_a(case, charger), takes_a)
+        amps = min(charger_current_a(case, charger), most_a)
         yield Step(
             "charged",
             f"{first}Alone: it gives up to {amps:.0f} A and holds "
@@ -281,11 +285,14 @@ def _charged(case: Case, bank: Bank) -> Iterator[Step]:
             "own.",
             name,
         )
-    yield Step(
-        "charged",
-        f"Together: no more than the {takes_a:.0f} A that the bank takes.",
-    )
+    if len(chargers_together(case)) > 1:
+        yield Step("charged", f"Together: no more than the {most_a:.0f} A that the bank takes.")
     yield from _steps("charged", cell_charging(arrangement))
+    shunt = bank.wiring is not None and any(
+        device.kind == "shunt" for device in bank.wiring.circuit.devices
+    )
+    if not (arrangement.pack.charge_display or shunt):
+        return
     full = arrangement.charging_voltage_v
     capacity = arrangement.capacity_ah
     yield Step(
@@ -321,9 +328,10 @@ def _loaded(case: Case, bank: Bank, wiring: Wiring) -> Iterator[Step]:
         )
     yield Step(
         "loaded",
-        f"Run the largest loads for ten minutes. At {circuit.current_a:.0f} A the main run may "
-        f"lose {circuit.main_drop_v:.2f} V, out and back: more is a bad joint; less current, less "
-        "in proportion.",
+        f"Run the largest loads for ten minutes. At {circuit.current_a:.0f} A the main run with "
+        f"its fuse loses about {circuit.current_a * circuit.main_ohm:.2f} V, out and back, and its "
+        f"cable may lose {circuit.main_drop_v:.2f} V: clearly more than the first is a bad joint; "
+        "less current, less in proportion.",
     )
     if arrangement.parallel > 1:
         even = 100.0 / arrangement.parallel
@@ -336,10 +344,8 @@ def _loaded(case: Case, bank: Bank, wiring: Wiring) -> Iterator[Step]:
         )
     yield Step(
         "loaded",
-        says(
-            "Feel or photograph every joint after it: none more than ",
-            f"{WARM_K:g} K warmer than its surroundings.",
-        ),
+        f"Feel or photograph every joint after it: none more than {WARM_K:g} K "
+        f"({1.8 * WARM_K:g} °F) warmer than its surroundings.",
     )
 
 

@@ -225,8 +225,8 @@ def tools(result: Result) -> tuple[str, ...]:
             "bench supply or charger for a single cell, to bring all cells to one charge",
             "milliohm meter or a load, to measure every joint and every cell",
         ]
-    if result.arrangement.pack.mass_kg > 25.0:
-        found.append("a second person or a hoist for the packs")
+    if result.screening.check("lifting").verdict != "pass":
+        found.append("a second person for the packs, or the hoist that lifting asks for")
     return tuple(found)
 
 

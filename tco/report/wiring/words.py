@@ -11,6 +11,7 @@ from tco.bank.wiring.feeds import Feed
 from tco.bank.wiring.sizing import cable_basis
 from tco.case import Case
 from tco.case.words import money
+from tco.physics.ampacity import UNKNOWN_INSULATION_DEGC
 from tco.physics.conductors import ConductorChoice
 from tco.report import svg
 from tco.report.shown_units import shown
@@ -19,9 +20,11 @@ from tco.sentences import degc, says, told
 TABLE_ROW = 19.0
 TABLE_W = 840.0
 
-BRANCHES_IN_PLACE = (
+BRANCHES_IN_PLACE = says(
     "branches from the distribution are taken to be in place: their sizes and fuses are the least "
-    "that serves, at the insulation that is known or else 70 degC; measure what is there"
+    "that serves, at the insulation that is known or else ",
+    degc(UNKNOWN_INSULATION_DEGC),
+    "; measure what is there",
 )
 
 CAUTION = (
@@ -158,7 +161,7 @@ def notes(
         if feed.of_main_run or feed.fuse is None
     ]
     if any(not feed.of_main_run for _, feed in feeds):
-        found.append(("", BRANCHES_IN_PLACE, False))
+        found.append(("", told(BRANCHES_IN_PLACE, case.units), False))
     fuses = [("main fuse", circuit.main_fuse, circuit.short_circuit_a)]
     if circuit.string_fuse is not None and circuit.string_fault_a is not None:
         fuses.append(("string fuses", circuit.string_fuse, circuit.string_fault_a))

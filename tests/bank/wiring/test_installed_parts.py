@@ -300,6 +300,23 @@ def test_a_part_one_wants_to_keep_stays_where_it_is_safe() -> None:
     assert "not safe: rated 5 A" in weak.parts[0].reason
 
 
+def test_a_fuse_is_judged_by_the_cable_that_will_be_there() -> None:
+    """A thick cable its owner is rid of no longer carries the fuse that was right for it."""
+    thick, large = cable("120 mm2", insulation_degc=105), fuse(fuse_class="class T", rating_a=400.0)
+    assert [d.decision for d in wired(thick, large).parts] == ["keep", "keep"]
+    gone = wired({**thick, "wish": "be rid of"}, large)
+    assert [d.decision for d in gone.parts] == ["replace", "replace"]
+    main = gone.circuit.of_role("main")[0].choice
+    assert gone.main_fuse.rating_a <= main.fuse_limit_a
+
+
+@pytest.mark.parametrize("known", [{}, {"fuse_class": "ANL", "rating_a": 100.0}])
+def test_a_string_fuse_kept_beside_a_single_string_is_in_no_circuit(known: dict[str, Any]) -> None:
+    wiring = wired({"name": "it", "kind": "string fuse", "wish": "keep", **known})
+    assert wiring.parts[0].decision == "keep"
+    assert wiring.circuit.string_fuse is None
+
+
 def test_a_monitor_one_wants_to_keep_has_its_shunt_in_the_circuit() -> None:
     """Though the pack shows its own charge; one too weak for the negative comes out."""
     own = {"charge_display": True}
