@@ -22,6 +22,12 @@ def joints(arrangement: Arrangement) -> int:
     return 0 if arrangement.pack.block is None else JOINTS_OF_A_CELL * arrangement.pieces
 
 
+def units_there(arrangement: Arrangement) -> int:
+    """Management units that are there already and serve the bank's blocks."""
+    block = arrangement.pack.block
+    return 0 if block is None or block.unit is None else min(block.unit.there, arrangement.packs)
+
+
 def block_parts(arrangement: Arrangement) -> tuple[BlockPart, ...]:
     """The parts of all blocks that have to be bought: those beside the cells, in the whole bank.
 
@@ -34,7 +40,7 @@ def block_parts(arrangement: Arrangement) -> tuple[BlockPart, ...]:
     for part in block.parts:
         wanted = part.quantity * arrangement.packs
         if block.unit is not None and part.part == block.unit_part:
-            wanted -= min(block.unit.there, wanted)
+            wanted -= units_there(arrangement)
         if wanted:
             found.append(replace(part, quantity=wanted))
     return tuple(found)

@@ -125,6 +125,11 @@ def _paid_how(case: Case) -> str:
     return f" × {prices.labour_per_hour:,.2f} per hour{tax_words(case)}"
 
 
+def _always(words: str) -> Callable[[Moment], str]:
+    """A reason that is the same whenever it is paid."""
+    return lambda _: words
+
+
 def _since(case: Case, at: Moment) -> str:
     return risen(case, at.inflated) if at.year > 0.0 else ""
 
@@ -171,7 +176,7 @@ def _at_first(case: Case, bank: Bank) -> Iterator[Paid]:
         )
         for gone in wiring.parts:
             sold = says(f"{gone.part.name} sold: ", gone.reason)
-            yield Paid("old parts", lambda _, sold=sold: sold, other_price=-gone.value)  # type: ignore[misc]
+            yield Paid("old parts", _always(sold), other_price=-gone.value)
     yield _dangerous_goods(case, bank, packs)
     spares = case.assumptions.spare_packs
     yield Paid(
@@ -188,11 +193,11 @@ def _at_first(case: Case, bank: Bank) -> Iterator[Paid]:
     yield _dangerous_goods(case, bank, spares)
     for name, price in chargers_to_replace(case, arrangement):
         bought = f"1 × {price:,.2f}: {name} has no profile for {pack.chemistry.key}{tax}"
-        yield Paid("charger", lambda _, bought=bought: bought, work_price=with_tax(case, price))  # type: ignore[misc]
+        yield Paid("charger", _always(bought), work_price=with_tax(case, price))
     old = case.system.old_bank
     if old is not None and old.sale_price > 0:
         received = f"old bank sold for {old.sale_price:,.2f}"
-        yield Paid("old bank", lambda _: received, other_price=-old.sale_price)
+        yield Paid("old bank", _always(received), other_price=-old.sale_price)
     elif old is not None:
         yield rid_of(case, "old bank", old.chemistry, old.mass_kg)
 
@@ -211,7 +216,7 @@ def _cells(case: Case, arrangement: Arrangement, block: Block) -> Iterator[Paid]
         made = f"{line.quantity} × {line.price:,.2f}: {line.part}{tax}"
         yield Paid(
             "parts of blocks",
-            lambda _, made=made: made,  # type: ignore[misc]
+            _always(made),
             packs_price=with_tax(case, line.cost),
             quantity=line.quantity,
             unit="pc",

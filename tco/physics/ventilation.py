@@ -14,11 +14,11 @@ from typing import Literal
 
 Cells = Literal["vented", "valve-regulated"]
 
-AIR_M3_PER_AH = 24.0 * 0.42e-3 * 5.0
-"""Air for each ampere-hour that goes into gas in one cell, rounded to 0.05 by the standard."""
-
 GAS_M3_PER_AH = 0.42e-3
 """Hydrogen of one ampere-hour in one cell at 0 degC, by Faraday's law and the standard."""
+
+AIR_M3_PER_AH = round(24.0 * GAS_M3_PER_AH * 5.0, 2)
+"""Air for each ampere-hour that goes into gas in one cell, v q s as the standard rounds it."""
 
 GASSING_MA_PER_AH: dict[Cells, float] = {"vented": 20.0, "valve-regulated": 8.0}
 """Current that goes into gas at boost charge (2.40 V a cell), per Ah of rated capacity. On float it
@@ -44,7 +44,7 @@ def airflow_m3_per_h(cells_in_series: int, gassing_a: float) -> float:
     """
     if cells_in_series < 1 or gassing_a < 0.0:
         raise ValueError("air is reckoned for one cell or more and a current not below zero")
-    return 0.05 * cells_in_series * gassing_a
+    return AIR_M3_PER_AH * cells_in_series * gassing_a
 
 
 def opening_cm2(airflow: float) -> float:

@@ -288,6 +288,8 @@ def _shunt(part: ExistingPart, case: Case, arrangement: Arrangement, circuit: Ci
                 f"the pack shows its own state of charge, and the shunt of {part.rating_a:g} A is "
                 f"too weak for the {circuit.current_a:.0f} A in the negative"
             )
+        if part.wish == "keep" and part.rating_a is None:
+            return "remove", "all of the current passes its shunt, whose rating is not known"
         return "no longer needed", "the pack shows its own state of charge"
     if weak:
         return "replace", f"its shunt is rated {part.rating_a:g} A; {circuit.current_a:.0f} A flow"

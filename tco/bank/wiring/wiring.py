@@ -88,11 +88,6 @@ class Wiring:
         return self.circuit.string_fuse
 
     @property
-    def parts_value(self) -> float:
-        """Money that parts no longer used bring."""
-        return sum(decision.value for decision in self.parts)
-
-    @property
     def yearly_saving(self) -> float:
         """Upkeep of parts that are no longer there."""
         return sum(decision.yearly_saving for decision in self.parts)

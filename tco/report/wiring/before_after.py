@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal
 
-from tco.bank.cell_work import block_parts
+from tco.bank.cell_work import block_parts, units_there
 from tco.bank.charging import charger_suits
 from tco.case import Case
 from tco.physics.chemistry import CHEMISTRIES
@@ -25,11 +25,14 @@ ROWS: tuple[tuple[str, tuple[str, ...], tuple[str, ...]], ...] = (
     ("contactor", ("contactor",), ("contactor",)),
     ("switch", ("switch",), ("battery switch",)),
     ("busbars", ("busbars",), ("busbar",)),
-    ("shunt and monitor", ("shunt", "monitor"), ("shunt", "battery monitor")),
+    ("shunt and monitor", ("shunt", "monitor"), ("monitor",)),
     ("management", ("external management", "balancer"), ("external management", "balancer")),
     ("cables", ("main cable",), ("cable",)),
 )
 """A row's name, the kinds of installed part in it, and how lines of the bill for it begin."""
+
+OTHER = ("other", ("spare",), ("",))
+"""The last row: spares, and every line of the bill that stands in no other."""
 
 LATER = ("lug", "heat-shrink", "labour")
 """Lines of the bill that are no part of their own."""
@@ -37,11 +40,12 @@ LATER = ("lug", "heat-shrink", "labour")
 COLUMN_W, BOX_H, ROW_GAP, TOP, LEFT, NAME_W = 330.0, 26.0, 12.0, 92.0, 30.0, 130.0
 LONGEST = 46
 
-STYLES: dict[Fate, dict[str, float | str | None]] = {
-    "goes": {"stroke_width": 1.2, "dash": "5 4"},
-    "stays": {"stroke_width": 1.2, "dash": None},
-    "comes": {"stroke_width": 3.0, "dash": None},
+FRAMES: dict[Fate, tuple[float, str | None]] = {
+    "goes": (1.2, "5 4"),
+    "stays": (1.2, None),
+    "comes": (3.0, None),
 }
+"""Width and dashes of a part's frame."""
 
 
 @dataclass(frozen=True)
@@ -85,7 +89,7 @@ def _blocks(result: Result) -> Row:
     block = arrangement.pack.block
     there: tuple[Shown, ...] = ()
     if block is not None and block.unit is not None and block.unit.there:
-        number, used = block.unit.there, min(block.unit.there, arrangement.packs)
+        number, used = block.unit.there, units_there(arrangement)
         why = f"{used} of {number} watch{'es' if used == 1 else ''} the new cells"
         there = (Shown(_amount(block.unit_part, number, "pc", imperial=False), "stays", why),)
     bought = (
@@ -100,35 +104,20 @@ def _parts(case: Case, result: Result) -> Iterator[Row]:
     assert wiring is not None  # asked before
     imperial = case.units == "imperial"
     listed = [line for line in wiring.bill if not line.part.startswith(LATER)]
-    for name, kinds, begins in ROWS:
-        own = [one for one in wiring.parts if one.part.kind in kinds]
+    for name, kinds, begins in (*ROWS, OTHER):
         bought = [line for line in listed if line.part.startswith(begins)]
-        yield Row(
-            name,
-            tuple(
-                Shown(one.part.name, "stays" if one.decision == "keep" else "goes", one.reason)
-                for one in own
-            ),
-            (
-                *(Shown(one.part.name, "stays") for one in own if one.decision == "keep"),
-                *(Shown(_amount(line.part, line.quantity, line.unit, imperial=imperial), "comes")
-                  for line in bought),
-            ),
-        )  # fmt: skip
         listed = [line for line in listed if line not in bought]
-    spare = [one for one in wiring.parts if one.part.kind == "spare"]
-    yield Row(
-        "other",
-        tuple(
+        own = [one for one in wiring.parts if one.part.kind in kinds]
+        before = [
             Shown(one.part.name, "stays" if one.decision == "keep" else "goes", one.reason)
-            for one in spare
-        ),
-        (
-            *(Shown(one.part.name, "stays") for one in spare if one.decision == "keep"),
-            *(Shown(_amount(line.part, line.quantity, line.unit, imperial=imperial), "comes")
-              for line in listed),
-        ),
-    )  # fmt: skip
+            for one in own
+        ]
+        after = [Shown(one.part.name, "stays") for one in own if one.decision == "keep"]
+        after += [
+            Shown(_amount(line.part, line.quantity, line.unit, imperial=imperial), "comes")
+            for line in bought
+        ]
+        yield Row(name, tuple(before), tuple(after))
 
 
 def _amount(part: str, quantity: float, unit: str, *, imperial: bool) -> str:
@@ -186,33 +175,24 @@ def before_after_drawing(case: Case, result: Result) -> str:
 
 
 def _box(x: float, y: float, one: Shown, units: str) -> list[str]:
-    style = STYLES[one.fate]
-    frame = svg.box(
-        x, y, COLUMN_W, BOX_H, radius=4.0, fill=svg.PAPER,
-        stroke_width=float(style["stroke_width"] or 1.0),
-        dash=None if style["dash"] is None else str(style["dash"]),
-    )  # fmt: skip
     words = svg.text(x + 10.0, y + BOX_H / 2.0 + 4.0, svg.short(one.words, LONGEST), size=12)
     mark = svg.text(
         x + COLUMN_W - 10.0, y + BOX_H / 2.0 + 4.0, one.fate, size=11, anchor="end",
         fill=svg.ORANGE if one.fate == "comes" else svg.INK,
     )  # fmt: skip
     title = f"{one.words}: {one.fate}" + (f"; {told(one.why, units)}" if one.why else "")
+    frame = _frame(x, y, COLUMN_W, BOX_H, one.fate)
     return [svg.group([frame, words, mark], title=title, tabindex=0)]
 
 
+def _frame(x: float, y: float, width: float, height: float, fate: Fate) -> str:
+    stroke, dash = FRAMES[fate]
+    return svg.box(x, y, width, height, radius=4.0, stroke_width=stroke, dash=dash)
+
+
 def _legend(right: float, y: float) -> list[str]:
-    parts, x = [], right
-    texts: tuple[tuple[Fate, str], ...] = (("comes", "comes"), ("stays", "stays"), ("goes", "goes"))
-    for fate, words in texts:
-        style = STYLES[fate]
-        x -= 92.0
-        parts.append(
-            svg.box(
-                x, y, 26.0, 14.0, radius=3.0,
-                stroke_width=float(style["stroke_width"] or 1.0),
-                dash=None if style["dash"] is None else str(style["dash"]),
-            )
-        )  # fmt: skip
-        parts.append(svg.text(x + 34.0, y + 11.0, words, size=11.5))
+    parts: list[str] = []
+    for place, fate in enumerate(FRAMES):
+        x = right - 92.0 * (len(FRAMES) - place)
+        parts += [_frame(x, y, 26.0, 14.0, fate), svg.text(x + 34.0, y + 11.0, fate, size=11.5)]
     return parts

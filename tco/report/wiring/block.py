@@ -3,7 +3,7 @@
 from typing import Any
 
 from tco.bank.arrangements import Arrangement
-from tco.bank.cell_work import block_parts
+from tco.bank.cell_work import block_parts, units_there
 from tco.case import Pack
 from tco.report.lines import wrapped
 
@@ -20,8 +20,7 @@ def block_lines(arrangement: Arrangement) -> list[str]:
         told = f"{part.quantity} × {part.price:,.2f} {part.part}{note} = {part.cost:,.2f}"
         lines += wrapped(told, indent=2, hang=2)
     if block.unit is not None and block.unit.there:
-        there = min(block.unit.there, arrangement.packs)
-        lines.append(f"  {there} × {block.unit.name} is there already")
+        lines.append(f"  {units_there(arrangement)} × {block.unit.name} is there already")
     return lines
 
 
@@ -37,9 +36,7 @@ def block_data(arrangement: Arrangement) -> dict[str, Any] | None:
         "cells_in_parallel": block.parallel,
         "rows": block.rows,
         "management_unit": None if block.unit is None else block.unit.name,
-        "management_units_there": 0
-        if block.unit is None
-        else min(block.unit.there, arrangement.packs),
+        "management_units_there": units_there(arrangement),
         "cell_price": block.cell_price,
         "parts": [
             {

@@ -52,6 +52,11 @@ def fuse(kind: str = "main fuse", **more: Any) -> dict[str, Any]:
 # ---------------------------------------------------------------- fuses
 
 
+def brings(wiring: Wiring) -> float:
+    """What the parts that go are sold for."""
+    return sum(decision.value for decision in wiring.parts)
+
+
 def test_a_fuse_that_serves_stays_and_is_the_one_in_the_circuit() -> None:
     # 100 A take 125 A at least; 35 mm2 bears 210 A
     wiring = wired(fuse(fuse_class="ANL", rating_a=150.0, sale_price=5.0))
@@ -247,7 +252,7 @@ def test_external_management_falls_away_when_the_pack_brings_its_own(kind: str) 
     part = {"name": "it", "kind": kind, "rating_a": 300.0, "yearly_upkeep": 5.0, "sale_price": 60.0}
     own = wired(part, candidate={"internal_management": True})
     assert own.parts[0].decision == "no longer needed"
-    assert (own.parts_value, own.yearly_saving) == (60.0, 5.0)
+    assert (brings(own), own.yearly_saving) == (60.0, 5.0)
     assert wired(part, candidate={"internal_management": False}).parts[0].decision == "keep"
     assert wired(part, candidate=LEAD).parts[0].decision == "no longer needed"
 
@@ -270,7 +275,7 @@ def test_a_balancer_stays_only_between_packs_in_series_that_are_not_linked() -> 
 def test_spares_go_and_their_upkeep_is_saved() -> None:
     wiring = wired({"name": "spares", "kind": "spare", "yearly_upkeep": 4.0, "sale_price": 2.0})
     assert wiring.parts[0].decision == "no longer needed"
-    assert (wiring.parts_value, wiring.yearly_saving) == (2.0, 4.0)
+    assert (brings(wiring), wiring.yearly_saving) == (2.0, 4.0)
 
 
 # ---------------------------------------------------------------- what the owner wants
@@ -283,7 +288,7 @@ def test_a_part_one_wants_to_be_rid_of_goes_and_another_is_bought() -> None:
     assert gone.parts[0].decision == "replace"
     assert "you want to be rid of it" in gone.parts[0].reason
     assert any(line.part == "battery switch" for line in gone.bill)
-    assert gone.parts_value == 8.0
+    assert brings(gone) == 8.0
     balancer = {"name": "it", "kind": "balancer", "wish": "be rid of", "yearly_upkeep": 3.0}
     without = wired(balancer, series=2)
     assert (without.parts[0].decision, without.yearly_saving) == ("remove", 3.0)
@@ -293,7 +298,7 @@ def test_a_part_one_wants_to_keep_stays_where_it_is_safe() -> None:
     bars = {"name": "it", "kind": "busbars", "rating_a": 300.0, "sale_price": 8.0}
     assert wired(bars).parts[0].decision == "no longer needed"
     kept = wired({**bars, "wish": "keep"})
-    assert (kept.parts[0].decision, kept.parts_value) == ("keep", 0.0)
+    assert (kept.parts[0].decision, brings(kept)) == ("keep", 0.0)
     assert "you want to keep it; not needed here" in kept.parts[0].reason
     weak = wired({"name": "it", "kind": "switch", "rating_a": 5.0, "wish": "keep"})
     assert weak.parts[0].decision == "replace"
@@ -329,6 +334,10 @@ def test_a_monitor_one_wants_to_keep_has_its_shunt_in_the_circuit() -> None:
     weak = wired({**monitor, "rating_a": 5.0, "wish": "keep"}, candidate=own)
     assert weak.parts[0].decision == "remove"
     assert not any(d.kind == "shunt" for d in weak.circuit.devices)
+    unknown = wired({**monitor, "rating_a": None, "wish": "keep"}, candidate=own)
+    assert unknown.parts[0].decision == "remove"
+    assert "rating is not known" in unknown.parts[0].reason
+    assert not any(d.kind == "shunt" for d in unknown.circuit.devices)
 
 
 @pytest.mark.parametrize(

@@ -68,6 +68,14 @@ def test_the_drawing_says_all_of_it_with_its_reason() -> None:
         assert sum(drawn.values()) > 1
 
 
+def test_a_monitor_that_is_bought_stands_beside_the_one_that_goes(plain_case: Build) -> None:
+    weak = {"name": "old one", "kind": "monitor", "rating_a": 5.0}
+    case = plain_case(candidate={"charge_display": False}, system={"parts": [weak]})
+    rows = {row.name: row for row in before_and_after(case, compare(case).results[0])}
+    assert [one.words for one in rows["shunt and monitor"].before] == ["old one"]
+    assert [one.words for one in rows["shunt and monitor"].after] == ["monitor with shunt"]
+
+
 def test_lengths_are_in_the_users_units() -> None:
     case, found = results("otterbank")
     feet = case.model_copy(update={"units": "imperial"})
