@@ -92,15 +92,19 @@ def size_run(case: Case, run: Run, *, fuse_a: float = 0.0) -> ConductorChoice:
 
 
 def protect_run(
-    case: Case, run: Run, *, voltage_v: float, fault: Callable[[ConductorChoice], Fault]
+    case: Case,
+    run: Run,
+    *,
+    voltage_v: float,
+    fault: Callable[[ConductorChoice], Fault],
+    fuse_a: float = 0.0,
 ) -> tuple[ConductorChoice, FuseChoice, FuseDuty]:
     """Conductor, fuse and the fuse's duty for a run: the one place where a fuse is chosen.
 
     The fuse carries the load, protects the conductor and stops the short circuit at the highest
     voltage; the conductor grows until there is one. `fault`: the short circuit at the fuse with a
-    conductor. Raises CannotWire.
+    conductor; `fuse_a`: rating of an installed fuse that stays in the run. [A] Raises CannotWire.
     """
-    fuse_a = 0.0
     while True:
         size = size_run(case, run, fuse_a=fuse_a)
         there = fault(size)

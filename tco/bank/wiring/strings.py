@@ -225,7 +225,13 @@ def _protected(
             piece, *rest = (cable.cold_ohm for cable in first)
             return bank.at_string_fuse(piece_ohm=piece, lead_ohm=rest, jumper_ohm=between_ohm)
 
-        lead, fuse, duty = protect_run(case, run, voltage_v=bank.volts, fault=at_fuse)
+        lead, fuse, duty = protect_run(
+            case,
+            run,
+            voltage_v=bank.volts,
+            fault=at_fuse,
+            fuse_a=stays.rating_a if stays is not None else 0.0,
+        )
         fuse = stays or fuse
         if take_off == "busbars":
             return _Protected(lead, fuse, duty, at_fuse(lead), None)

@@ -7,7 +7,7 @@ the tables and Ohm's law, not by what the wiring says of itself.
 from typing import Any
 
 import pytest
-from hypothesis import HealthCheck, assume, given, settings
+from hypothesis import HealthCheck, assume, example, given, settings
 from hypothesis import strategies as st
 
 from tco.bank.arrangements import Arrangement
@@ -109,7 +109,34 @@ def trusted(case: Case, wiring: Wiring) -> None:
         assert cable.choice.insulation_degc <= most, cable.key
 
 
+# an old string fuse that stays, and evens the shares out, so that the new leads were too thin for it
+OLD_STRING_FUSE: list[dict[str, Any]] = [
+    {
+        "system": {
+            "nominal_voltage_v": 12, "cable_run_m": 1.0, "take_off": "one end",
+            "conductor_sizes": "mm2", "bundled_conductors": 1, "insulation_degc": 60,
+            "wiring_code": "NEC",
+        },
+        "part": {"fuse_class": "MIDI", "rating_a": 50.0, "size": "6 AWG", "insulation_degc": None},
+        "pack": {"chemistry": "lfp", "internal_resistance_mohm": 0.5, "short_circuit_a": 500.0},
+        "hot": False, "parallel": 3, "amps": 5.0, "surge": 1.0,
+    },
+    {
+        "system": {
+            "nominal_voltage_v": 12, "cable_run_m": 1.0, "take_off": "one end",
+            "conductor_sizes": "mm2", "bundled_conductors": 1, "insulation_degc": 75,
+            "wiring_code": "ABYC E-11",
+        },
+        "part": {"fuse_class": "blade", "rating_a": 110.0, "size": "6 AWG", "insulation_degc": None},
+        "pack": {"chemistry": "lfp", "internal_resistance_mohm": 0.5, "short_circuit_a": 500.0},
+        "hot": False, "parallel": 2, "amps": 91.0, "surge": 1.0,
+    },
+]  # fmt: skip
+
+
 @settings(max_examples=150, deadline=None, suppress_health_check=list(HealthCheck))
+@example(**OLD_STRING_FUSE[0])
+@example(**OLD_STRING_FUSE[1])
 @given(
     system=SYSTEMS, part=PARTS, pack=PACKS, hot=st.booleans(), parallel=st.integers(1, 4),
     amps=st.floats(5.0, 250.0), surge=st.floats(1.0, 3.0),
