@@ -33,7 +33,7 @@ from tco.money.failures import (
 from tco.money.ledger import LedgerRow, ledger
 from tco.money.measures import Measures, measure
 
-REMEMBERED = 24
+REMEMBERED = 6
 """How many different cases a stage remembers."""
 
 

@@ -201,7 +201,7 @@ def _tell_effect(held: Workspace) -> None:
         held.effect_place.caption(literal(held.effect))
 
 
-@st.cache_resource(max_entries=24, show_spinner="Working out the years…")
+@st.cache_resource(max_entries=6, show_spinner="Working out the years…")
 def _compared(stated: str, _case: Case) -> Comparison:
     return compare(_case)
 
