@@ -109,7 +109,7 @@ def trusted(case: Case, wiring: Wiring) -> None:
         assert cable.choice.insulation_degc <= most, cable.key
 
 
-# an old string fuse that stays, and evens the shares out, so that the new leads were too thin for it
+# an old string fuse that stays and evens the shares out: the new leads were too thin for it
 OLD_STRING_FUSE: list[dict[str, Any]] = [
     {
         "system": {
@@ -127,7 +127,9 @@ OLD_STRING_FUSE: list[dict[str, Any]] = [
             "conductor_sizes": "mm2", "bundled_conductors": 1, "insulation_degc": 75,
             "wiring_code": "ABYC E-11",
         },
-        "part": {"fuse_class": "blade", "rating_a": 110.0, "size": "6 AWG", "insulation_degc": None},
+        "part": {
+            "fuse_class": "blade", "rating_a": 110.0, "size": "6 AWG", "insulation_degc": None,
+        },
         "pack": {"chemistry": "lfp", "internal_resistance_mohm": 0.5, "short_circuit_a": 500.0},
         "hot": False, "parallel": 2, "amps": 91.0, "surge": 1.0,
     },
