@@ -7,6 +7,8 @@ from pathlib import Path
 from typing import Any
 from unittest import mock
 
+import pytest
+
 from tco import pipeline
 from tco.bank.arrangements import Arrangement
 from tco.bank.bank import Bank
@@ -125,6 +127,7 @@ def told(comparison: Comparison) -> list[Any]:
     ]  # fmt: skip
 
 
+@pytest.mark.slow
 def test_a_stage_knows_all_it_reads() -> None:
     """Every single field changed, after the unchanged case: as when nothing is remembered."""
     case = small("otterbank")

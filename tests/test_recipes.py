@@ -316,6 +316,7 @@ print(json.dumps({
 """
 
 
+@pytest.mark.slow
 def test_a_check_is_added_by_its_recipe(tmp_path: Path) -> None:
     """A key, words and a function: it rules out, and screen, text and JSON tell why."""
     source = copy_of_the_source(tmp_path, {ROOT / "tco" / k: v for k, v in CHECK.items()})

@@ -24,9 +24,10 @@ FLAGS = [
 SLOWEST_START_S = 30.0
 PATIENCE_MS = 20_000
 
-pytestmark = pytest.mark.skipif(
-    not CHROMIUM.exists(), reason=f"a real browser is needed at {CHROMIUM}"
-)
+pytestmark = [
+    pytest.mark.slow,
+    pytest.mark.skipif(not CHROMIUM.exists(), reason=f"a real browser is needed at {CHROMIUM}"),
+]
 playwright_api = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
 
 

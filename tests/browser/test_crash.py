@@ -27,7 +27,7 @@ from tests.browser.driver import (
 )
 from tests.browser.plain_case import meant, stored
 
-pytestmark = pytest.mark.skipif(not CHROMIUM.exists(), reason=NO_BROWSER)
+pytestmark = [pytest.mark.slow, pytest.mark.skipif(not CHROMIUM.exists(), reason=NO_BROWSER)]
 
 ROUNDS = int(os.environ.get("TCO_KILL_ROUNDS", "5"))
 SEED = int(os.environ.get("TCO_BROWSER_SEED", "20260728"))

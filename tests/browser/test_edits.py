@@ -18,7 +18,7 @@ from tests.browser.driver import CHROMIUM, NO_BROWSER, Screen, Server, new_conte
 from tests.browser.plain_case import read_stored
 from tests.browser.typist import CANDIDATES, LOADS, PACKS, PRICES, SYSTEM, Typist
 
-pytestmark = pytest.mark.skipif(not CHROMIUM.exists(), reason=NO_BROWSER)
+pytestmark = [pytest.mark.slow, pytest.mark.skipif(not CHROMIUM.exists(), reason=NO_BROWSER)]
 
 STEPS = int(os.environ.get("TCO_BROWSER_STEPS", "60"))
 SEED = int(os.environ.get("TCO_BROWSER_SEED", "20260728"))

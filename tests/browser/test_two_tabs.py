@@ -15,7 +15,7 @@ from playwright.sync_api import Browser
 from tests.browser.driver import CHROMIUM, NO_BROWSER, Screen, Server, new_context
 from tests.browser.plain_case import read_stored
 
-pytestmark = pytest.mark.skipif(not CHROMIUM.exists(), reason=NO_BROWSER)
+pytestmark = [pytest.mark.slow, pytest.mark.skipif(not CHROMIUM.exists(), reason=NO_BROWSER)]
 
 EDITS = int(os.environ.get("TCO_TAB_EDITS", "20"))
 SEED = int(os.environ.get("TCO_BROWSER_SEED", "20260728"))

@@ -85,6 +85,7 @@ def both_ways(study: Study, seed: int, draws: int, *, months: int = 4) -> Both:
     )
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("name", "seed"), [("coldharbour", 1), ("larch_hut", 2)])
 def test_every_draw_agrees_with_every_hour_of_it(name: str, seed: int) -> None:
     """Enough power, or a generator: cost and life within 1 % in each draw, 0.3 % on average."""
@@ -99,6 +100,7 @@ def test_every_draw_agrees_with_every_hour_of_it(name: str, seed: int) -> None:
     assert (found.slow_life.std(axis=1) / found.slow_life.mean(axis=1)).min() > 0.05
 
 
+@pytest.mark.slow
 def test_draws_on_the_edge_of_the_need_agree_with_every_hour() -> None:
     """Days without power make most of the cost, and need ends a life where marginal cost passes
     average cost: cost is flat there, and the moment less sharp than the cost."""

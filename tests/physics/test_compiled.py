@@ -56,6 +56,7 @@ def test_what_was_compiled_is_found_again(package: Path) -> None:
     assert ran(package) == (3.0, 1, 0)
 
 
+@pytest.mark.slow
 def test_a_change_in_another_file_is_compiled(package: Path) -> None:
     ran(package)
     inner, source = package / "inner.py", INNER
