@@ -11,6 +11,7 @@ from typing import Any
 
 from pydantic import BaseModel
 
+from tco.case.shop_forms import means_thousands
 from tco.case.times import MONTHS
 from tco.case.units import (
     UnitProblem,
@@ -41,7 +42,7 @@ def cell_value(entry: Entry, units: Units, text: str) -> Any:
         unit = added_unit(entry, units)
         if unit:
             return f"{text} {unit}" if _bare(text) else text
-        number = _plain_number(text)
+        number = None if means_thousands(entry.field, text) else _plain_number(text)
         return text if number is None else number
     return text
 
@@ -103,9 +104,11 @@ def _shown_number(value: float, entry: Entry, units: Units) -> str:
     own, typed = unit_of_field(entry.field), entry.typed_unit(units)
     if entry.kind == "number" and typed != own:
         return f"{from_canonical(value, own, typed):.4g}"
+    if means_thousands(entry.field, shown := f"{value:.10g}"):
+        return f"{shown}0"  # typed again it stays what it is
     if own in IMPERIAL and abs(value) >= 1.0:
         return f"{round(value, 2):.10g}"  # it may have been pounds or inches
-    return f"{value:.6g}" if abs(value) < 1e5 else f"{value:.10g}"
+    return f"{value:.10g}"
 
 
 def plain_text(value: Any) -> str:

@@ -7,6 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tco.case import Case, read_case
+from tco.case.candidate import Candidate
 from tco.case.explain import model_at
 from tco.case.toml import case_from_mapping, case_to_mapping
 from tco.forms import labels
@@ -147,3 +148,26 @@ def test_labels_are_of_their_own_section() -> None:
     assert labels.label_of("system.old_bank.mass_kg") == "Its mass"
     assert labels.label_of("loads[0].when") == "Hours of the day"
     assert labels.label_of("title") == "Title"
+
+
+@pytest.mark.parametrize(
+    ("field", "text", "value"),
+    [("price", "1.590", 1590), ("price", "1,590", 1590), ("price", "0.125", 0.125),
+     ("price", "1.59", 1.59), ("rated_cycles", "6.000", 6000), ("rated_cycles", "6,000", 6000),
+     ("capacity_ah", "1.250", 1.25)],
+)  # fmt: skip
+def test_thousands_typed_into_a_grid_mean_what_they_mean_in_a_table(
+    field: str, text: str, value: float
+) -> None:
+    entry = next(entry for entry in labels.CANDIDATE if entry.field == field)
+    given = {"name": "A", "chemistry": "lfp", "nominal_voltage_v": 12, "capacity_ah": 100}
+    kept = {field: cell_value(entry, "metric", text)}
+    read = Candidate.model_validate({"price": 1, **given, **kept})
+    assert getattr(read, field) == value
+
+
+@pytest.mark.parametrize(("value", "text"), [(12345.67, "12345.67"), (1.125, "1.1250")])
+def test_money_is_shown_so_that_typed_again_it_is_the_same(value: float, text: str) -> None:
+    price = next(entry for entry in labels.CANDIDATE if entry.field == "price")
+    assert shown_text(value, price, "metric") == text
+    assert cell_value(price, "metric", text) == value
