@@ -11,6 +11,7 @@ from typing import Any
 
 from pydantic import BaseModel
 
+from tco.case.cells import UNKNOWN
 from tco.case.shop_forms import means_thousands
 from tco.case.times import MONTHS
 from tco.case.units import (
@@ -25,14 +26,19 @@ from tco.forms.entry import IMPERIAL, NICE, Entry, Units
 _WORDS = re.compile(r"\b(?:to|up|min|max|ca|approx|about|at|least|most|from)\b\.?", re.IGNORECASE)
 _HAS_UNIT = re.compile(r"[^\W\d_]|[%\"″°$£€@]")
 _TAIL = re.compile(r"(.*?[0-9.,])\s*([^\d\s.,'’()+-]+(?: ?[^\W\d_]+)?)", re.DOTALL)
+_KNOWN_OR_NOT = ("number", "share", "price", "yes_no")
 MARK = "⚠ "
 """Before what cannot be read, in a grid: taken off again when it is typed over."""
 
 
 def cell_value(entry: Entry, units: Units, text: str) -> Any:
-    """What is kept of a text typed for an entry; None of an empty one."""
+    """What is kept of a text typed for an entry; None of an empty one.
+
+    A dash, a question mark and the like say of a number, as in a shop's table, that it is not
+    known.
+    """
     text = text.removeprefix(MARK).strip()
-    if not text:
+    if not text or (entry.kind in _KNOWN_OR_NOT and text.lower() in UNKNOWN):
         return None
     if entry.kind == "yes_no":
         return {"yes": True, "no": False}.get(text.lower(), text)

@@ -171,3 +171,10 @@ def test_money_is_shown_so_that_typed_again_it_is_the_same(value: float, text: s
     price = next(entry for entry in labels.CANDIDATE if entry.field == "price")
     assert shown_text(value, price, "metric") == text
     assert cell_value(price, "metric", text) == value
+
+
+@pytest.mark.parametrize("text", ["-", "—", "–", "?", "n/a", "TBC"])
+def test_what_a_shop_does_not_say_is_an_empty_cell_in_the_grid_too(text: str) -> None:
+    assert cell_value(MASS, "metric", text) is None
+    assert cell_value(SHARE, "metric", text) is None
+    assert cell_value(Entry("name", "Name", "text"), "metric", text) == text
