@@ -190,7 +190,7 @@ def _split_word(text: str) -> tuple[str, str]:
     return (text[: after.start()] + text[after.end() :]).strip(), _MEANT[after.lastgroup or ""]
 
 
-def means_thousands(field: str, text: str) -> bool:
+def means_thousands(field: str, text: str, *, money: bool = False) -> bool:
     """Whether a number begins with one mark before three digits that are thousands by its field.
 
     Money for a thing has at most two decimals, and rated cycles are whole; money per kWh or metre
@@ -201,7 +201,7 @@ def means_thousands(field: str, text: str) -> bool:
     >>> means_thousands("capacity_ah", "1.250"), means_thousands("price", "0.125")
     (False, False)
     """
-    if not (field == "rated_cycles" or (_is_price(field) and "_per_" not in field)):
+    if not (field == "rated_cycles" or ((money or _is_price(field)) and "_per_" not in field)):
         return False
     return re.match(r"[^0-9]*[1-9][0-9]{0,2}[.,][0-9]{3}(?![0-9.,]*[0-9])", text) is not None
 

@@ -48,7 +48,7 @@ def cell_value(entry: Entry, units: Units, text: str) -> Any:
         unit = added_unit(entry, units)
         if unit:
             return f"{text} {unit}" if _bare(text) else text
-        number = None if means_thousands(entry.field, text) else _plain_number(text)
+        number = None if _means_thousands(entry, text) else _plain_number(text)
         return text if number is None else number
     return text
 
@@ -57,6 +57,10 @@ def added_unit(entry: Entry, units: Units) -> str:
     """The unit that the heading says and the case does not take by itself: "%", "in", "°F"."""
     own, typed = unit_of_field(entry.field), entry.typed_unit(units)
     return NICE.get(typed, typed) if typed not in ("", own) else ""
+
+
+def _means_thousands(entry: Entry, text: str) -> bool:
+    return means_thousands(entry.field, text, money=entry.kind == "price")
 
 
 def _bare(text: str) -> bool:
@@ -110,7 +114,7 @@ def _shown_number(value: float, entry: Entry, units: Units) -> str:
     own, typed = unit_of_field(entry.field), entry.typed_unit(units)
     if entry.kind == "number" and typed != own:
         return f"{from_canonical(value, own, typed):.4g}"
-    if means_thousands(entry.field, shown := f"{value:.10g}"):
+    if _means_thousands(entry, shown := f"{value:.10g}"):
         return f"{shown}0"  # typed again it stays what it is
     if own in IMPERIAL and abs(value) >= 1.0:
         return f"{round(value, 2):.10g}"  # it may have been pounds or inches

@@ -7,6 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tco.case import Case, read_case
+from tco.case.base import field_kind
 from tco.case.candidate import Candidate
 from tco.case.explain import model_at
 from tco.case.toml import case_from_mapping, case_to_mapping
@@ -178,3 +179,27 @@ def test_what_a_shop_does_not_say_is_an_empty_cell_in_the_grid_too(text: str) ->
     assert cell_value(MASS, "metric", text) is None
     assert cell_value(SHARE, "metric", text) is None
     assert cell_value(Entry("name", "Name", "text"), "metric", text) == text
+
+
+@pytest.mark.parametrize("section", labels.SECTIONS)
+def test_what_is_asked_for_in_percent_or_money_is_read_as_that(section: str) -> None:
+    model = model_at(Case, (PARENT[section], section) if section in PARENT else (section,))
+    assert model is not None
+    for entry in labels.SECTIONS[section]:
+        kind, unit = field_kind(entry.field, model.model_fields[entry.field]) or ("", "")
+        assert (kind == "price") == (entry.kind == "price"), entry.field
+        if entry.kind == "share":
+            assert unit == "", entry.field
+
+
+def test_pack_prices_that_fall_are_typed_in_percent() -> None:
+    entry = next(e for e in labels.SECTIONS["prices"] if e.field == "pack_price_trend")
+    raw = case_to_mapping(read_case(ROOT / "candidates_demo" / "larch_hut.toml"))
+    raw["prices"]["pack_price_trend"] = cell_value(entry, "metric", "-5")
+    assert case_from_mapping(raw).prices.pack_price_trend == pytest.approx(-0.05)
+
+
+def test_upkeep_may_be_typed_with_a_currency() -> None:
+    raw = case_to_mapping(read_case(ROOT / "candidates_demo" / "otterbank.toml"))
+    raw["system"]["parts"][0]["yearly_upkeep"] = "1.590,00 €"
+    assert case_from_mapping(raw).system.parts[0].yearly_upkeep == 1590
