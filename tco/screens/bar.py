@@ -121,11 +121,11 @@ def _redo_last() -> None:
 
 
 def _take_along(held: Workspace) -> None:
-    """The case as files to take along."""
+    """The case as files to take along, made when they are asked for: in a thread without a session."""
     st.caption("Take this case along")
     st.download_button(
         "One file with its history and log",
-        lambda: opening.file_of(state.workspace()),
+        lambda: opening.file_of(held),
         file_name=f"{held.desk.case_id}.json",
         mime="application/json",
         width="stretch",
@@ -133,7 +133,7 @@ def _take_along(held: Workspace) -> None:
     )
     st.download_button(
         "As TOML, for the command line",
-        lambda: case_to_toml(state.workspace().case),
+        lambda: case_to_toml(held.case),
         file_name=f"{held.desk.case_id}.toml",
         mime="application/toml",
         width="stretch",
