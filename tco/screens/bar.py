@@ -121,7 +121,7 @@ def _redo_last() -> None:
 
 
 def _take_along(held: Workspace) -> None:
-    """The case as files to take along, made when they are asked for: in a thread without a session."""
+    """The case as files to take along; they are made in a thread that knows of no session."""
     st.caption("Take this case along")
     st.download_button(
         "One file with its history and log",
