@@ -16,6 +16,7 @@ from tco.workspace.desk import Question
 
 STYLE = Path(__file__).with_name("style.css")
 ADDRESS = Path(__file__).with_name("address.html")
+PASTE = Path(__file__).with_name("paste.html")
 _SCREEN = "screen"
 
 
@@ -34,6 +35,7 @@ def top(screen: str) -> Workspace:
         st.stop()
     held.at_work, held.reported = held.reported, ""
     st.html(ADDRESS, unsafe_allow_javascript=True)
+    st.html(PASTE, unsafe_allow_javascript=True)
     shown = html.escape(held.desk.case_id, quote=True)
     st.html(f'<span id="case-shown" data-case="{shown}" hidden></span>')
     _news(held, screen)
