@@ -180,8 +180,9 @@ def _told(held: Workspace) -> None:
 
 
 def _ask(held: Workspace, question: Question) -> None:
+    document = held.desk.about(question)
     mine, theirs = (
-        described(edits, held.view, held.case.units, held.case.prices.currency)
+        described(edits, document, held.case.units, held.case.prices.currency)
         for edits in (question.mine, question.theirs)
     )
     st.warning(

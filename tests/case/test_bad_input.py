@@ -408,3 +408,12 @@ def test_junk_tables_give_problems_and_nothing_else(text: str) -> None:
     for table in (text, HEAD + text):
         candidates, problems = parse_rows(table)
         assert problems or candidates or not text.strip('",;\t\n\r \ufeff')
+
+
+@pytest.mark.parametrize(
+    ("name", "what"), [("", "is empty"), ("  ", "is empty"), ("x" * 121, "is too long")]
+)
+def test_a_text_is_too_long_or_empty_and_has_no_entries(name: str, what: str) -> None:
+    problem = only(case_problems(loads=[{"name": name, "power_w": 5, "hours_per_day": 1}]))
+    assert (problem.field, problem.what) == ("loads[1].name", what)
+    assert problem.allowed in ("some text", "at most 120 characters")

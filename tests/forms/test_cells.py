@@ -21,6 +21,9 @@ from tco.forms.cells import (
     shown_text,
 )
 from tco.forms.entry import Entry, Units
+from tco.forms.mistake_words import told
+from tco.workspace.document import document_of
+from tco.workspace.reading import read
 
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -203,3 +206,11 @@ def test_upkeep_may_be_typed_with_a_currency() -> None:
     raw = case_to_mapping(read_case(ROOT / "candidates_demo" / "otterbank.toml"))
     raw["system"]["parts"][0]["yearly_upkeep"] = "1.590,00 €"
     assert case_from_mapping(raw).system.parts[0].yearly_upkeep == 1590
+
+
+def test_a_long_text_is_cut_where_it_is_told() -> None:
+    document = document_of(case_to_mapping(read_case(ROOT / "candidates_demo" / "otterbank.toml")))
+    (title,) = read({**document, ("title",): "x" * 5000}, document).mistakes
+    words = told(title, document | {("title",): "x" * 5000}, "metric", "€")
+    assert "is too long. Allowed: at most 120 characters." in words
+    assert len(words) < 200
