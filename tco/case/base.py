@@ -71,10 +71,10 @@ def cross_check(check: _Check) -> _Check:
 
 
 class Quantity:
-    """Mark of a number that may be typed with a unit; `share` says whether as a percentage."""
+    """Mark of a number that may be typed with a unit: as a percentage, or with a currency sign."""
 
-    def __init__(self, *, share: bool = False) -> None:
-        self.share = share
+    def __init__(self, *, share: bool = False, money: bool = False) -> None:
+        self.share, self.money = share, money
 
 
 class Unreadable:
@@ -203,7 +203,7 @@ def field_kind(name: str, info: FieldInfo) -> tuple[str, str] | None:
     if found is None:
         return None
     kind, share = found
-    if "price" in name or name.startswith("labour"):
+    if kind == "price":
         return "price", "#"
     return kind, unit_of_field(name) or ("" if share else "#")
 
@@ -213,7 +213,7 @@ def _kind_in(annotation: Any, metadata: tuple[Any, ...]) -> tuple[str, bool] | N
         if isinstance(mark, InWords):
             return None
         if isinstance(mark, Quantity):
-            return "number", mark.share
+            return "price" if mark.money else "number", mark.share
     origin, parts = typing.get_origin(annotation), typing.get_args(annotation)
     if annotation is float:
         return "number", False

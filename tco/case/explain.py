@@ -145,6 +145,8 @@ def _problem(
             allowed=allowed,
             mend="" if "%" in problem.given else _fraction_hint(info, value, unit),
         )
+    if isinstance(value, str) and kind in ("too_short", "too_long"):
+        kind = f"string_{kind}"  # pydantic speaks of entries where a text was trimmed before
     if kind == "too_short" and isinstance(value, Sized) and len(value) >= context["min_length"]:
         return None  # pydantic counts readable entries only; the others have errors of their own
     what, allowed = _SENTENCES.get(kind, (detail["msg"], ""))

@@ -86,6 +86,20 @@ def text_of(data: bytes, *, file: str, what: str, any_encoding: bool) -> str:
     raise failed("is not UTF-8 text", "Save it again with the encoding UTF-8.")
 
 
+def whole_text(text: str) -> str:
+    """A text without half characters, which nothing can write or draw; pairs of them are joined.
+
+    A browser may cut a character outside the first 65,536 into two halves (surrogates, The Unicode
+    Standard, section 3.8); what is left of one becomes the replacement character.
+
+    >>> whole_text("\\ud83d\\udd0b") == "\\U0001f50b", whole_text("a\\ud83d") == "a\\ufffd"
+    (True, True)
+    """
+    if text.isascii() or not any("\ud800" <= character <= "\udfff" for character in text):
+        return text
+    return text.encode("utf-16-le", "surrogatepass").decode("utf-16-le", "replace")
+
+
 def write_text(text: str, path: Path) -> None:
     """Write a file as UTF-8 with its line ends as they are.
 

@@ -40,6 +40,7 @@ HEADINGS: Mapping[str, str] = MappingProxyType(
         "nominal capacity": "capacity_ah",
         "ah": "capacity_ah",
         "usable": "usable_depth",
+        "usable share": "usable_depth",
         "usable depth": "usable_depth",
         "depth of discharge": "usable_depth",
         "dod": "usable_depth",
@@ -50,18 +51,25 @@ HEADINGS: Mapping[str, str] = MappingProxyType(
         "height": "height_mm",
         "size": "size",
         "dimensions": "size",
+        "size: w x d x h": "size",
         "w x d x h": "size",
         "l x w x h": "size",
         "weight": "mass_kg",
         "mass": "mass_kg",
         "discharge": "continuous_discharge_a",
+        "discharge current": "continuous_discharge_a",
+        "max discharge current": "continuous_discharge_a",
+        "continuous discharge current": "continuous_discharge_a",
         "continuous discharge": "continuous_discharge_a",
         "max continuous discharge": "continuous_discharge_a",
         "peak": "peak_discharge_a",
+        "peak current": "peak_discharge_a",
+        "peak discharge current": "peak_discharge_a",
         "peak discharge": "peak_discharge_a",
         "charge": "continuous_charge_a",
         "max charge": "continuous_charge_a",
         "charge current": "continuous_charge_a",
+        "max charge current": "continuous_charge_a",
         "internal resistance": "internal_resistance_mohm",
         "resistance": "internal_resistance_mohm",
         "short-circuit current": "short_circuit_a",
@@ -83,9 +91,11 @@ HEADINGS: Mapping[str, str] = MappingProxyType(
         "cycle life": "rated_cycles",
         "cycle depth": "rated_depth",
         "at depth": "rated_depth",
+        "cycles: at depth": "rated_depth",
         "cycles at depth": "rated_depth",
         "end of life": "end_of_life",
         "to health": "end_of_life",
+        "cycles: to health": "end_of_life",
         "calendar life": "calendar_life_years",
         "self-discharge": "self_discharge_per_month",
         "self-discharge a month": "self_discharge_per_month",
@@ -136,7 +146,7 @@ def field_of_heading(heading: str) -> tuple[str, str]:
     >>> field_of_heading("Weight (lb)"), field_of_heading("DoD %"), field_of_heading("Colour")
     (('mass_kg', 'lb'), ('usable_depth', '%'), ('', ''))
     """
-    plain = " ".join(heading.lower().split())
+    plain = " ".join(re.sub(r"\b(max|min)\.", r"\1", heading.lower()).replace("×", "x").split())
     if plain.startswith(OTHER.strip()):
         return "", ""
     match = re.fullmatch(r"(.*?)\s*[(\[]([^()\[\]]*)[)\]]", plain)
@@ -145,7 +155,7 @@ def field_of_heading(heading: str) -> tuple[str, str]:
         words, unit = words[:-1].strip(), "%"
     field = HEADINGS.get(words)
     if field is None:
-        found = split_key(words.replace(" ", "_").replace("-", "_"), FIELDS)
+        found = split_key(words.replace(" ", "_").replace("-", "_"), FIELDS) or _unit_last(words)
         if found is None:
             return "", ""
         field, typed = found
@@ -156,6 +166,19 @@ def field_of_heading(heading: str) -> tuple[str, str]:
         fitting = CONVERSIONS["mm" if field == "size" else unit_of_field(field)]
         unit = next((part for part in re.split(r"[,; ]+", unit) if part in fitting), unit)
     return field, unit
+
+
+def _unit_last(words: str) -> tuple[str, str] | None:
+    """Field and unit of a heading that ends in its unit: "weight, kg"; None where it does not."""
+    match = re.fullmatch(r"(.+?)(?:, ?| )([^ ,]+)", words)
+    field = HEADINGS.get(match[1], "") if match is not None else ""
+    if match is None or not field:
+        return None
+    if "price" in field:
+        fits = re.fullmatch(r"[€£$]|eur|gbp|usd|chf", match[2]) is not None
+    else:
+        fits = match[2] in CONVERSIONS["mm" if field == "size" else unit_of_field(field)]
+    return (field, match[2]) if fits else None
 
 
 def other_heading(heading: str, index: int) -> str:

@@ -24,9 +24,9 @@ Number = Annotated[float, Quantity(share=True), _Readable]
 Positive = Annotated[float, Quantity(), _Readable, Field(gt=0)]
 NonNegative = Annotated[float, Quantity(), _Readable, Field(ge=0)]
 
-Money = Annotated[float, Quantity(), _Readable, Field(ge=0, le=1e10)]
+Money = Annotated[float, Quantity(money=True), _Readable, Field(ge=0, le=1e10)]
 """The price of a house in a currency of small units."""
-SignedMoney = Annotated[float, Quantity(), _Readable, Field(ge=-1e10, le=1e10)]
+SignedMoney = Annotated[float, Quantity(money=True), _Readable, Field(ge=-1e10, le=1e10)]
 SpaceSide = Annotated[float, Quantity(), _Readable, Field(ge=1, le=20_000)]
 """A side of a compartment [mm]: 20 m is a hall."""
 PackSide = Annotated[float, Quantity(), _Readable, Field(ge=1, le=5_000)]

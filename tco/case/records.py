@@ -22,7 +22,7 @@ from tco.case.headings import SIZE, field_of_heading, heading_problems, other_he
 from tco.case.problems import CaseError, Problem
 from tco.case.quantities import LONGEST_TEXT
 from tco.case.separators import cells_of, separator_of
-from tco.case.shop_forms import read_shop_form
+from tco.case.shop_forms import means_thousands, read_shop_form
 from tco.case.units import UnitProblem
 
 Meaning = tuple[str, str]
@@ -288,7 +288,8 @@ def _read_row(
                 row.typed[field] = given
         except UnitProblem as problem:
             form = None
-            if not (decimal_comma and _POINT_AS_THOUSANDS.search(text)):
+            asked_back = decimal_comma and _POINT_AS_THOUSANDS.search(text)
+            if not asked_back or means_thousands(field, text):
                 form = read_shop_form(field, text, typed_unit=column.unit)
             if form is not None:
                 row.raw[field], row.typed[field] = form.values[field], given

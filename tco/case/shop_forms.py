@@ -47,6 +47,13 @@ _BETWEEN = r"\s*(?:-|–|—|~|\.\.\.?|…|\bto\b|\bbis\b)\s*"
 _RANGE = re.compile(
     rf"([+-]?{_DIGITS})\s*({_UNIT}?){_BETWEEN}([+-]?{_DIGITS})\s*({_UNIT})", re.IGNORECASE
 )
+_LETTERS = r"[^\W\d_]|[°℃℉\"″]"
+_TWO_UNITS = re.compile(
+    rf"([+-]?{_DIGITS}\s*(?:{_LETTERS})+)\s*[(/]\s*([+-]?{_DIGITS}\s*(?:{_LETTERS})+)\)?",
+    re.IGNORECASE,
+)
+_ROUNDED = 0.03
+"""How far the same quantity in two units may be apart, both being rounded."""
 _BEFORE = re.compile(
     r"(?P<least>≥|>=|=>|>|min(?:imum|\.|\b)|mind\.|at least|more than|over|from\b|ab\b)"
     r"|(?P<most>≤|<=|=<|<|max(?:imum|\.|\b)|at most|up to|bis zu)"
@@ -150,7 +157,7 @@ def read_shop_form(field: str, text: str, *, typed_unit: str = "") -> ShopForm |
     try:
         if _is_price(field):
             return _price(field, plain)
-        for read in (_pack, _cycles, _temperatures, _amount):
+        for read in (_pack, _cycles, _in_two_units, _temperatures, _amount):
             form = read(field, plain, typed_unit)
             if form is not None:
                 return form
@@ -181,6 +188,22 @@ def _split_word(text: str) -> tuple[str, str]:
     if after is None:
         return text, ""
     return (text[: after.start()] + text[after.end() :]).strip(), _MEANT[after.lastgroup or ""]
+
+
+def means_thousands(field: str, text: str, *, money: bool = False) -> bool:
+    """Whether a number begins with one mark before three digits that are thousands by its field.
+
+    Money for a thing has at most two decimals, and rated cycles are whole; money per kWh or metre
+    may have three.
+
+    >>> means_thousands("price", "1.590 €"), means_thousands("rated_cycles", "6,000+")
+    (True, True)
+    >>> means_thousands("capacity_ah", "1.250"), means_thousands("price", "0.125")
+    (False, False)
+    """
+    if not (field == "rated_cycles" or ((money or _is_price(field)) and "_per_" not in field)):
+        return False
+    return re.match(r"[^0-9]*[1-9][0-9]{0,2}[.,][0-9]{3}(?![0-9.,]*[0-9])", text) is not None
 
 
 def _unit_of(field: str) -> str | None:
@@ -264,6 +287,20 @@ def _ends(field: str, text: str, typed_unit: str) -> tuple[float, str, str] | No
     return high, texts[1], "the cautious end"
 
 
+def _in_two_units(field: str, text: str, typed_unit: str) -> ShopForm | None:
+    """One quantity stated in two units ("20 kg (44 lb)"); nothing where the two disagree."""
+    unit = _unit_of(field) or ""
+    match = _TWO_UNITS.fullmatch(text)
+    if match is None or unit not in ("mm", "kg", "degc"):
+        return None
+    first, second = (part.strip() for part in match.groups())
+    one, other = (to_canonical(part, unit) for part in (first, second))
+    apart = 1.0 if unit == "degc" else _ROUNDED * abs(one)
+    if abs(one - other) > apart:
+        return None
+    return _form({field: one}, f"{first} of {text!r}, which says it in two units")
+
+
 def _temperatures(field: str, text: str, typed_unit: str) -> ShopForm | None:
     """Both limits of a span of temperatures, whichever of the two it was typed in."""
     match = _RANGE.fullmatch(text)
@@ -314,13 +351,13 @@ def _cycles(field: str, text: str, typed_unit: str) -> ShopForm | None:
         return None
     try:
         values = {"rated_cycles": _read(field, claim, typed_unit)}
-        taken = f"{claim} cycles of {text!r}"
+        taken = f"{_with_word(claim)} of {text!r}"
     except UnitProblem:
         found = _plain_or_range(field, claim, typed_unit)
         if found is None:
             return None
         values = {"rated_cycles": found[0]}
-        taken = f"{found[1]} cycles of {text!r} ({found[2]})"
+        taken = f"{_with_word(found[1])} of {text!r} ({found[2]})"
     if "depth" in stated:
         values["rated_depth"] = stated["depth"]
         taken += f", and the depth of {100 * stated['depth']:g} % they hold for"
@@ -330,6 +367,10 @@ def _cycles(field: str, text: str, typed_unit: str) -> ShopForm | None:
     if dropped:
         taken += f"; not taken: {', '.join(dropped)}"
     return _form(values, taken)
+
+
+def _with_word(claim: str) -> str:
+    return claim if re.search(r"cycles?$", claim, re.IGNORECASE) else f"{claim} cycles"
 
 
 def _conditions(text: str) -> tuple[dict[str, float] | None, list[str]]:

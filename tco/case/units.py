@@ -147,6 +147,12 @@ _NUMBER = re.compile(
     re.IGNORECASE | re.DOTALL,
 )
 _MIXED_FRACTION = re.compile(r"(?:([0-9]+)[ -])?([0-9]+)/([0-9]+)(?![0-9])(.*)", re.DOTALL)
+_MEASURED_IN_FRACTIONS = frozenset({"mm", "m", "kg", "hours"})
+"""What is measured in halves and quarters; of volts, amperes or cycles 12/24 is two values."""
+_FRACTIONS = frozenset({2, 3, 4, 8, 16, 32, 64})
+"""Parts of an inch on a rule, of a pound or an hour (common practice, no source)."""
+_THREE_DECIMALS = re.compile(r"([1-9][0-9]{0,2})\.([0-9]{3})(?![0-9.,])")
+"""Of something whole, such as cycles, three digits after a point are thousands."""
 _BLANKS = str.maketrans(dict.fromkeys("\xa0\u2009\u202f\t\r\n", " ") | {"\u2212": "-"})
 
 
@@ -299,7 +305,7 @@ def to_canonical(value: float | int | str, unit: str, *, typed_unit: str = "") -
         except OverflowError:
             raise UnitProblem("is too large") from None
     else:
-        number, given = _number_and_unit(value)
+        number, given = _number_and_unit(value, unit)
     given = given or typed_unit.lower().strip() or ("" if unit == "#" else unit)
     if given not in table:
         allowed = ", ".join(dict.fromkeys(shown_unit(u) for u in table if u))
@@ -314,11 +320,19 @@ def to_canonical(value: float | int | str, unit: str, *, typed_unit: str = "") -
     return result if table[given] is _SAME else float(f"{result:.12g}")
 
 
-def _number_and_unit(text: str) -> tuple[float, str]:
+def _number_and_unit(text: str, unit: str) -> tuple[float, str]:
     plain = text.translate(_BLANKS).strip()
     mixed = _MIXED_FRACTION.fullmatch(plain)
-    if mixed is not None and int(mixed[3]) > 0:
-        return int(mixed[1] or 0) + int(mixed[2]) / int(mixed[3]), mixed[4].lower().strip()
+    if mixed is not None:
+        parts, whole = int(mixed[2]), int(mixed[3])
+        if unit not in _MEASURED_IN_FRACTIONS or whole not in _FRACTIONS or parts >= whole:
+            raise UnitProblem("is two numbers", mend="Write one number.")
+        return int(mixed[1] or 0) + parts / whole, mixed[4].lower().strip()
+    if unit == "cycles" and (point := _THREE_DECIMALS.match(plain)) is not None:
+        raise UnitProblem(
+            f"can mean {point[1]}{point[2]} or {point[1]}",
+            mend=f"Write {point[1]}{point[2]} or {point[1]}.",
+        )
     match = _NUMBER.fullmatch(plain)
     if match is None:
         raise UnitProblem(

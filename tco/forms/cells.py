@@ -11,6 +11,8 @@ from typing import Any
 
 from pydantic import BaseModel
 
+from tco.case.cells import UNKNOWN
+from tco.case.shop_forms import means_thousands
 from tco.case.times import MONTHS
 from tco.case.units import (
     UnitProblem,
@@ -24,14 +26,19 @@ from tco.forms.entry import IMPERIAL, NICE, Entry, Units
 _WORDS = re.compile(r"\b(?:to|up|min|max|ca|approx|about|at|least|most|from)\b\.?", re.IGNORECASE)
 _HAS_UNIT = re.compile(r"[^\W\d_]|[%\"″°$£€@]")
 _TAIL = re.compile(r"(.*?[0-9.,])\s*([^\d\s.,'’()+-]+(?: ?[^\W\d_]+)?)", re.DOTALL)
+_KNOWN_OR_NOT = ("number", "share", "price", "yes_no")
 MARK = "⚠ "
 """Before what cannot be read, in a grid: taken off again when it is typed over."""
 
 
 def cell_value(entry: Entry, units: Units, text: str) -> Any:
-    """What is kept of a text typed for an entry; None of an empty one."""
+    """What is kept of a text typed for an entry; None of an empty one.
+
+    A dash, a question mark and the like say of a number, as in a shop's table, that it is not
+    known.
+    """
     text = text.removeprefix(MARK).strip()
-    if not text:
+    if not text or (entry.kind in _KNOWN_OR_NOT and text.lower() in UNKNOWN):
         return None
     if entry.kind == "yes_no":
         return {"yes": True, "no": False}.get(text.lower(), text)
@@ -41,7 +48,7 @@ def cell_value(entry: Entry, units: Units, text: str) -> Any:
         unit = added_unit(entry, units)
         if unit:
             return f"{text} {unit}" if _bare(text) else text
-        number = _plain_number(text)
+        number = None if _means_thousands(entry, text) else _plain_number(text)
         return text if number is None else number
     return text
 
@@ -50,6 +57,10 @@ def added_unit(entry: Entry, units: Units) -> str:
     """The unit that the heading says and the case does not take by itself: "%", "in", "°F"."""
     own, typed = unit_of_field(entry.field), entry.typed_unit(units)
     return NICE.get(typed, typed) if typed not in ("", own) else ""
+
+
+def _means_thousands(entry: Entry, text: str) -> bool:
+    return means_thousands(entry.field, text, money=entry.kind == "price")
 
 
 def _bare(text: str) -> bool:
@@ -103,9 +114,11 @@ def _shown_number(value: float, entry: Entry, units: Units) -> str:
     own, typed = unit_of_field(entry.field), entry.typed_unit(units)
     if entry.kind == "number" and typed != own:
         return f"{from_canonical(value, own, typed):.4g}"
+    if _means_thousands(entry, shown := f"{value:.10g}"):
+        return f"{shown}0"  # typed again it stays what it is
     if own in IMPERIAL and abs(value) >= 1.0:
         return f"{round(value, 2):.10g}"  # it may have been pounds or inches
-    return f"{value:.6g}" if abs(value) < 1e5 else f"{value:.10g}"
+    return f"{value:.10g}"
 
 
 def plain_text(value: Any) -> str:

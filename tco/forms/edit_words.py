@@ -85,7 +85,7 @@ def row_name(row: Path, document: Document) -> str:
     for field in _NAMED_BY:
         value = document.get((*row, field))
         if value not in (None, ""):
-            return _short(plain_text(value))
+            return shortened(plain_text(value))
     return ""
 
 
@@ -150,13 +150,14 @@ def _value_words(value: Value, path: Path, units: Units, currency: str) -> str:
     if isinstance(value, str) and not _number(text):
         unit = ""
     gap = "" if unit in ("%", "°") else " "
-    return _short(f"{text}{gap}{unit}".strip())
+    return shortened(f"{text}{gap}{unit}".strip())
 
 
 def _number(text: str) -> bool:
     return text.replace(".", "").replace(",", "").lstrip("-").isdigit()
 
 
-def _short(text: str) -> str:
+def shortened(text: str) -> str:
+    """A text on one line, cut where it is long."""
     plain = " ".join(text.split())
     return plain if len(plain) <= _LONGEST else f"{plain[: _LONGEST - 1]}…"

@@ -7,7 +7,7 @@ from tco.case.explain import limits_of, range_words
 from tco.case.plausibility import case_doubts
 from tco.case.units import from_canonical, unit_of_field
 from tco.forms.cells import shown_text
-from tco.forms.edit_words import ROW_WORDS, entry_at, place_words, row_name
+from tco.forms.edit_words import ROW_WORDS, entry_at, place_words, row_name, shortened
 from tco.forms.entry import NICE, Entry, Units
 from tco.sentences import says
 from tco.workspace.document import is_row, model_of, path_at, plain
@@ -50,7 +50,7 @@ def told(mistake: Mistake, document: Document, units: Units, currency: str) -> s
     entry = entry_at(path) if _is_cell(path) else None
     where = place_words(path, document, document) if entry is not None else _section(path, problem)
     value = shown_text(document.get(path), entry, units) if entry is not None else ""
-    given = f" “{value}”" if value else ""
+    given = f" “{shortened(value)}”" if value else ""
     allowed = (allowed_words(path, entry, units, currency) if entry else "") or problem.allowed
     clauses = [f"{where[:1].upper()}{where[1:]}:{given} {problem.what}."]
     if allowed and not problem.what.startswith(("can mean", MISSING)):

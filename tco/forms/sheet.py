@@ -10,6 +10,8 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
+from tco.case.files import whole_text
+
 Cells = dict[str, str]
 """Texts of a row by column; a column without text is not in it."""
 
@@ -97,7 +99,7 @@ def report_taken(sheet: Sheet, report: Mapping[str, Any], new_id: Callable[[], s
 
 
 def _text(value: Any) -> str:
-    return "" if value is None or value != value else str(value)
+    return "" if value is None or value != value else whole_text(str(value))
 
 
 def _cells(row: Mapping[str, Any], columns: Sequence[str]) -> Cells:

@@ -232,7 +232,7 @@ def _sources(held: Workspace) -> None:
         if held.log:
             st.button("Start an empty log", on_click=_open_log, args=("", "empty"))
     save.download_button(
-        "Save the log (CSV)", lambda: state.workspace().log, file_name="capacity_tests.csv",
+        "Save the log (CSV)", lambda: held.log, file_name="capacity_tests.csv",
         mime="text/csv", width="stretch", on_click="ignore", disabled=not held.log,
     )  # fmt: skip
 

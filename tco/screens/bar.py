@@ -16,6 +16,7 @@ from tco.workspace.desk import Question
 
 STYLE = Path(__file__).with_name("style.css")
 ADDRESS = Path(__file__).with_name("address.html")
+PASTE = Path(__file__).with_name("paste.html")
 _SCREEN = "screen"
 
 
@@ -34,6 +35,7 @@ def top(screen: str) -> Workspace:
         st.stop()
     held.at_work, held.reported = held.reported, ""
     st.html(ADDRESS, unsafe_allow_javascript=True)
+    st.html(PASTE, unsafe_allow_javascript=True)
     shown = html.escape(held.desk.case_id, quote=True)
     st.html(f'<span id="case-shown" data-case="{shown}" hidden></span>')
     _news(held, screen)
@@ -121,11 +123,11 @@ def _redo_last() -> None:
 
 
 def _take_along(held: Workspace) -> None:
-    """The case as files to take along."""
+    """The case as files to take along; they are made in a thread that knows of no session."""
     st.caption("Take this case along")
     st.download_button(
         "One file with its history and log",
-        lambda: opening.file_of(state.workspace()),
+        lambda: opening.file_of(held),
         file_name=f"{held.desk.case_id}.json",
         mime="application/json",
         width="stretch",
@@ -133,7 +135,7 @@ def _take_along(held: Workspace) -> None:
     )
     st.download_button(
         "As TOML, for the command line",
-        lambda: case_to_toml(state.workspace().case),
+        lambda: case_to_toml(held.case),
         file_name=f"{held.desk.case_id}.toml",
         mime="application/toml",
         width="stretch",
@@ -178,8 +180,9 @@ def _told(held: Workspace) -> None:
 
 
 def _ask(held: Workspace, question: Question) -> None:
+    document = held.desk.about(question)
     mine, theirs = (
-        described(edits, held.view, held.case.units, held.case.prices.currency)
+        described(edits, document, held.case.units, held.case.prices.currency)
         for edits in (question.mine, question.theirs)
     )
     st.warning(

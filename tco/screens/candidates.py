@@ -54,7 +54,7 @@ def main() -> None:
         _one(held)
     save.download_button(
         "Save as a table (CSV)",
-        lambda: candidates_to_csv(state.workspace().case.candidates),
+        lambda: candidates_to_csv(held.case.candidates),
         file_name="candidates.csv",
         mime="text/csv",
         width="stretch",

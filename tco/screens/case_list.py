@@ -75,8 +75,14 @@ def _kept(held: Workspace) -> None:
             f"{case_id}: something of it is not kept yet", key=f"unkept {case_id}",
             width="stretch", on_click=opening.open_address, args=(case_id,),
         )  # fmt: skip
-    if len(cases) > MOST_SHOWN:
-        st.caption(f"and {len(cases) - MOST_SHOWN} older ones; each opens by its address.")
+    older = {case.id: f"{case.title} · {clock(case.changed, '%d %b %H:%M')}"
+             for case in cases[MOST_SHOWN:]}  # fmt: skip
+    if older:
+        chosen = st.selectbox(
+            f"and {len(older)} older", list(older), index=None, format_func=older.__getitem__,
+            placeholder="Choose, or type a part of its name", key="older case",
+        )  # fmt: skip
+        st.button("Open it", disabled=chosen is None, on_click=opening.open_address, args=(chosen,))
     name = st.text_input(
         "Name of this case",
         value=held.case.title,

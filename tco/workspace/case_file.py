@@ -7,6 +7,7 @@ from datetime import UTC, datetime
 from typing import Any
 
 from tco.case import CaseError, Problem
+from tco.case.files import whole_text
 from tco.workspace.document import LOG, is_row
 from tco.workspace.edits import Edit, Path, Step, Value
 from tco.workspace.schema.rows import KINDS, base_data, edits_data, json_text, time_text
@@ -105,6 +106,8 @@ def _loaded(text: str, file: str) -> dict[str, Any]:
     begins = text.lstrip("\ufeff \t\r\n")
     try:
         data = json.loads(begins, parse_constant=_no_constant)
+        if "\\ud" in begins.lower():  # a character written as two halves, or as one alone
+            data = json.loads(whole_text(json.dumps(data, ensure_ascii=False)))
     except (ValueError, RecursionError) as error:
         if not begins.startswith('{"format":"' + FORMAT):
             raise refused("is no case file of this program", _NO_SUCH_FILE) from None

@@ -235,6 +235,13 @@ class Desk:
             edits = [*self._row_again(row), *edits]
         self.do(edits, words)
 
+    def about(self, question: Question) -> dict[Path, Value]:
+        """The view, with the row that a question is about as it last stood: so it has its name."""
+        row = journal.row_of(question.mine[0].path)
+        if row is None or row in self.view:
+            return self.view
+        return applied(self.view, self._row_again(row))
+
     def _row_again(self, row: Path) -> list[Edit]:
         """Edits that put a row back which somebody took out."""
         for step in reversed(self.history):

@@ -232,3 +232,11 @@ def test_undo_by_keys_in_a_field_loses_nothing_that_can_not_be_made_again(typist
         screen.rest()
         typist.written.redo()
     assert read_stored(screen.document()).fields == typist.written.now.said().fields
+
+
+def test_names_with_emoji_are_pasted_as_they_are(typist: Typist) -> None:
+    typist.go(SYSTEM)
+    block = [["🔥🔥🔥🔥", "30"], ["ab🔋cd", "40"], ["Lamp <b>𝔵</b> & \\frac", "50"]]
+    typist.paste("loads", 0, 0, block)
+    typist.compare()
+    assert [row["name"] for row in typist.written.now.tables["loads"]] == [n for n, _ in block]

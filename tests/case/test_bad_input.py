@@ -9,8 +9,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tco.case import CaseError, Problem, read_candidates, read_case
+from tco.case.cells import read_cell
 from tco.case.table import parse_candidates, parse_rows
 from tco.case.toml import case_from_mapping
+from tco.case.units import UnitProblem
 
 GOOD: dict[str, Any] = {
     "system": {
@@ -279,9 +281,32 @@ def test_numbers_that_cannot_be_read(cell: str, words: str) -> None:
 
 
 def test_a_point_among_semicolons_is_asked_back() -> None:
-    text = HEAD.replace(",", ";").rstrip() + ";rated_cycles\nA;lfp;12,8;100;499;4.000\n"
+    text = HEAD.replace(",", ";").rstrip() + ";mass_kg\nA;lfp;12,8;100;499;4.000\n"
     problem = only(table_problems(text))
-    assert (problem.field, problem.what) == ("rated_cycles", "can mean 4000 or 4,000")
+    assert (problem.field, problem.what) == ("mass_kg", "can mean 4000 or 4,000")
+
+
+@pytest.mark.parametrize(
+    ("price", "cycles"),
+    [("499", "4.000"), ("499", "4.000+"), ("499", "4.000 Zyklen"), ("499", "ca. 4.000"),
+     ("ab 1.590 €", "4000"), ("1.590 € inkl. MwSt.", "4000")],
+)  # fmt: skip
+def test_money_and_cycles_have_no_three_decimals_among_semicolons(price: str, cycles: str) -> None:
+    text = HEAD.replace(",", ";").rstrip() + f";rated_cycles\nA;lfp;12,8;100;{price};{cycles}\n"
+    (candidate,), problems = parse_rows(text, file="t.csv")
+    assert not problems
+    assert (candidate.price, candidate.rated_cycles) == (1590 if "1.590" in price else 499, 4000)
+
+
+@pytest.mark.parametrize(
+    ("field", "cell"),
+    [("continuous_discharge_a", "100/200 A"), ("capacity_ah", "100/120 Ah"), ("mass_kg", "20/44"),
+     ("nominal_voltage_v", "12/24 V"), ("rated_cycles", "4000/6000"), ("warranty_years", "3/5"),
+     ("width_mm", "330/170 mm")],
+)  # fmt: skip
+def test_two_numbers_are_not_a_fraction(field: str, cell: str) -> None:
+    with pytest.raises(UnitProblem, match="is two numbers"):
+        read_cell(cell, field, "")
 
 
 def test_percent_above_hundred_shows_what_was_typed() -> None:
@@ -383,3 +408,12 @@ def test_junk_tables_give_problems_and_nothing_else(text: str) -> None:
     for table in (text, HEAD + text):
         candidates, problems = parse_rows(table)
         assert problems or candidates or not text.strip('",;\t\n\r \ufeff')
+
+
+@pytest.mark.parametrize(
+    ("name", "what"), [("", "is empty"), ("  ", "is empty"), ("x" * 121, "is too long")]
+)
+def test_a_text_is_too_long_or_empty_and_has_no_entries(name: str, what: str) -> None:
+    problem = only(case_problems(loads=[{"name": name, "power_w": 5, "hours_per_day": 1}]))
+    assert (problem.field, problem.what) == ("loads[1].name", what)
+    assert problem.allowed in ("some text", "at most 120 characters")

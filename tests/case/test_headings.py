@@ -12,6 +12,8 @@ from tco.case.table import parse_rows
 from tco.case.units import to_canonical
 from tco.forms import labels
 from tco.forms.entry import Entry, Units
+from tco.forms.meanings import FIELDS as MEANINGS
+from tco.forms.meanings import meaning_words
 
 ROOT = Path(__file__).parents[2]
 
@@ -33,6 +35,11 @@ def test_the_grids_own_headings(entry: Entry, units: Units) -> None:
         assert read_cell("10", field, unit) == pytest.approx(TEN_IN.get(typed, 10.0))
 
 
+@pytest.mark.parametrize("field", MEANINGS)
+def test_what_a_column_is_said_to_mean_is_understood_as_a_heading(field: str) -> None:
+    assert field_of_heading(meaning_words(field))[0] == field
+
+
 def test_every_heading_of_a_written_table() -> None:
     for field in FIELDS:
         assert field_of_heading(field) == (field, "")
@@ -51,6 +58,12 @@ def test_every_heading_of_a_written_table() -> None:
         ("Mass kg", ("mass_kg", "")),
         ("Price [€/kWh]", ("", "")),
         ("Colour [RAL]", ("", "")),
+        ("Weight, lb", ("mass_kg", "lb")),
+        ("Weight lb", ("mass_kg", "lb")),
+        ("Price €", ("price", "€")),
+        ("Price, colour", ("", "")),
+        ("Max. discharge current (A)", ("continuous_discharge_a", "a")),
+        ("W × D × H (cm)", ("size", "cm")),
     ],
 )
 def test_headings_with_brackets(heading: str, meaning: tuple[str, str]) -> None:

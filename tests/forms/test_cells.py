@@ -7,6 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tco.case import Case, read_case
+from tco.case.base import field_kind
+from tco.case.candidate import Candidate
 from tco.case.explain import model_at
 from tco.case.toml import case_from_mapping, case_to_mapping
 from tco.forms import labels
@@ -19,6 +21,9 @@ from tco.forms.cells import (
     shown_text,
 )
 from tco.forms.entry import Entry, Units
+from tco.forms.mistake_words import told
+from tco.workspace.document import document_of
+from tco.workspace.reading import read
 
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -147,3 +152,65 @@ def test_labels_are_of_their_own_section() -> None:
     assert labels.label_of("system.old_bank.mass_kg") == "Its mass"
     assert labels.label_of("loads[0].when") == "Hours of the day"
     assert labels.label_of("title") == "Title"
+
+
+@pytest.mark.parametrize(
+    ("field", "text", "value"),
+    [("price", "1.590", 1590), ("price", "1,590", 1590), ("price", "0.125", 0.125),
+     ("price", "1.59", 1.59), ("rated_cycles", "6.000", 6000), ("rated_cycles", "6,000", 6000),
+     ("capacity_ah", "1.250", 1.25)],
+)  # fmt: skip
+def test_thousands_typed_into_a_grid_mean_what_they_mean_in_a_table(
+    field: str, text: str, value: float
+) -> None:
+    entry = next(entry for entry in labels.CANDIDATE if entry.field == field)
+    given = {"name": "A", "chemistry": "lfp", "nominal_voltage_v": 12, "capacity_ah": 100}
+    kept = {field: cell_value(entry, "metric", text)}
+    read = Candidate.model_validate({"price": 1, **given, **kept})
+    assert getattr(read, field) == value
+
+
+@pytest.mark.parametrize(("value", "text"), [(12345.67, "12345.67"), (1.125, "1.1250")])
+def test_money_is_shown_so_that_typed_again_it_is_the_same(value: float, text: str) -> None:
+    price = next(entry for entry in labels.CANDIDATE if entry.field == "price")
+    assert shown_text(value, price, "metric") == text
+    assert cell_value(price, "metric", text) == value
+
+
+@pytest.mark.parametrize("text", ["-", "—", "–", "?", "n/a", "TBC"])
+def test_what_a_shop_does_not_say_is_an_empty_cell_in_the_grid_too(text: str) -> None:
+    assert cell_value(MASS, "metric", text) is None
+    assert cell_value(SHARE, "metric", text) is None
+    assert cell_value(Entry("name", "Name", "text"), "metric", text) == text
+
+
+@pytest.mark.parametrize("section", labels.SECTIONS)
+def test_what_is_asked_for_in_percent_or_money_is_read_as_that(section: str) -> None:
+    model = model_at(Case, (PARENT[section], section) if section in PARENT else (section,))
+    assert model is not None
+    for entry in labels.SECTIONS[section]:
+        kind, unit = field_kind(entry.field, model.model_fields[entry.field]) or ("", "")
+        assert (kind == "price") == (entry.kind == "price"), entry.field
+        if entry.kind == "share":
+            assert unit == "", entry.field
+
+
+def test_pack_prices_that_fall_are_typed_in_percent() -> None:
+    entry = next(e for e in labels.SECTIONS["prices"] if e.field == "pack_price_trend")
+    raw = case_to_mapping(read_case(ROOT / "candidates_demo" / "larch_hut.toml"))
+    raw["prices"]["pack_price_trend"] = cell_value(entry, "metric", "-5")
+    assert case_from_mapping(raw).prices.pack_price_trend == pytest.approx(-0.05)
+
+
+def test_upkeep_may_be_typed_with_a_currency() -> None:
+    raw = case_to_mapping(read_case(ROOT / "candidates_demo" / "otterbank.toml"))
+    raw["system"]["parts"][0]["yearly_upkeep"] = "1.590,00 €"
+    assert case_from_mapping(raw).system.parts[0].yearly_upkeep == 1590
+
+
+def test_a_long_text_is_cut_where_it_is_told() -> None:
+    document = document_of(case_to_mapping(read_case(ROOT / "candidates_demo" / "otterbank.toml")))
+    (title,) = read({**document, ("title",): "x" * 5000}, document).mistakes
+    words = told(title, document | {("title",): "x" * 5000}, "metric", "€")
+    assert "is too long. Allowed: at most 120 characters." in words
+    assert len(words) < 200

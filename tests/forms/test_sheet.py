@@ -125,3 +125,14 @@ def test_changes_laid_over_a_plain_model_give_what_the_widget_shows(
         texts = {row: {c: t for c, t in cells.items() if t} for row, cells in model.items()}
         assert dict(held.shown()) == texts
         assert [texts[row] for row in held.order()] == widget.shown()
+
+
+def test_half_a_character_becomes_one_that_can_be_drawn_and_kept() -> None:
+    held = sheet(("a", "1", ""))
+    changes = report_taken(
+        held, {"edited_rows": {0: {"name": "b\ud83d", "mass": "\ud83d\udd0b"}}}, ids()
+    )
+    assert {change.column: change.after for change in changes.cells} == {
+        "name": "b\ufffd", "mass": "\U0001f50b",
+    }  # fmt: skip
+    assert held.shown() == [("#0", {"name": "b\ufffd", "price": "1", "mass": "\U0001f50b"})]

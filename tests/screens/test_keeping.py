@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from tco.screens import opening
+from tco.screens import case_list, opening
 from tco.workspace.edits import Edit
 from tco.workspace.schema.stored import NotKept, NotRead
 from tco.workspace.store import Store, open_store
@@ -225,6 +225,19 @@ def test_cases_are_listed_renamed_duplicated_and_taken_off(cases: Any) -> None:
     press(app, "Take it off the list")
     assert first not in {info.id for info in opening.store().cases()}
     assert held(app).case.title == "The Otterbank"
+
+
+def test_every_case_can_be_opened_from_the_list_however_many_there_are(
+    cases: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(case_list, "MOST_SHOWN", 1)
+    made = [opening.store().create({("title",): title}, title=title) for title in ("Old", "New")]
+    app = cases()
+    older = next(box for box in app.selectbox if box.key == "older case")
+    assert made[0] in {info.id for info in opening.store().cases()[1:]}
+    older.set_value(made[0]).run()
+    press(app, "Open it")
+    assert held(app).desk.case_id == made[0]
 
 
 def test_a_case_taken_along_comes_back_with_all_its_history() -> None:

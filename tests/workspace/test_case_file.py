@@ -28,7 +28,7 @@ STEPS = tuple(
         [
             step(401.0, words="price", who="ann"),
             step({"a": [1, None, True]}),
-            step("half \ud83d", kind="undo", of=1),
+            step("whole \U0001f50b", kind="undo", of=1),
         ],
         start=1,
     )
@@ -294,3 +294,10 @@ def test_a_time_of_another_zone_is_read_in_utc() -> None:
     at = read_case_file(text)[2][0].at
     assert (at, at.tzinfo) == (MOMENT, UTC)
     assert isinstance(at, datetime)
+
+
+def test_half_a_character_in_a_file_is_mended() -> None:
+    info = CaseInfo(id="a", title="A", owner="", created=MOMENT, changed=MOMENT, steps=0)
+    text = case_file_text(StoredCase(info, {("title",): "QQQ"}, ()))
+    _title, base, _ = read_case_file(text.replace("QQQ", r"a\ud83d"), file="a.json")
+    assert base[("title",)] == "a\ufffd"

@@ -267,8 +267,13 @@ def test_a_cell_of_a_row_that_somebody_took_out_asks_and_can_bring_it_back(store
     take_out(one, FIRST)
     put(other, PRICE, 2.0)
     (question,) = other.questions
+    row = ("candidates", FIRST)
+    assert row not in other.view
+    # so that it can be told by its name
+    assert under(other.about(question), row) == under(BASE, row)
     other.answer(question, mine=True)
     assert other.view == {**BASE, PRICE: 2.0, ("title",): "Two tabs"}
+    assert other.about(question) == other.view
 
 
 def test_taking_out_a_row_that_somebody_changed_asks_and_takes_out_all_or_nothing(
