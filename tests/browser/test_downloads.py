@@ -15,7 +15,7 @@ from playwright.sync_api import Browser, BrowserContext
 from tco.case import read_candidates, read_case
 from tests.browser.driver import CHROMIUM, NO_BROWSER, Screen, Server, new_context
 
-pytestmark = pytest.mark.skipif(not CHROMIUM.exists(), reason=NO_BROWSER)
+pytestmark = [pytest.mark.slow, pytest.mark.skipif(not CHROMIUM.exists(), reason=NO_BROWSER)]
 PRICE = 5
 
 
