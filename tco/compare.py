@@ -118,21 +118,28 @@ class Comparison:
     def weak_points_when_worn(self) -> tuple[WeakPoint | None, ...]:
         """The same with each bank worn to its end of life; None for what is ruled out."""
         passing = [result for result in self.results if result.feasible]
-        found = iter(
-            weak_points_at(
+        found: dict[str, WeakPoint] = {}
+        for health in {self.worn_health(result) for result in passing}:
+            some = [result for result in passing if self.worn_health(result) == health]
+            points = weak_points_at(
                 self.case,
-                [result.bank for result in passing],
+                [result.bank for result in some],
                 self.conditions,
-                health=self.case.assumptions.end_of_life_health,
-                by_age=[result.life.by_age for result in passing],
+                health=health,
+                by_age=[result.life.by_age for result in some],
             )
-        )
-        return tuple(next(found) if result.feasible else None for result in self.results)
+            labels = (result.arrangement.label for result in some)
+            found |= dict(zip(labels, points, strict=True))
+        return tuple(found.get(result.arrangement.label) for result in self.results)
+
+    def worn_health(self, result: Result) -> float:
+        """The health at which an arrangement's bank is replaced."""
+        return self.case.assumptions.end_of_life_of(result.arrangement.pack.chemistry)
 
     def power_failures(self, result: Result) -> tuple[Outages, Outages]:
         """Outages over many weather years with an arrangement's bank new, and worn to its end."""
         weather = many_years(self.case)
-        worn = self.case.assumptions.end_of_life_health
+        worn = self.worn_health(result)
         found = [
             outages(
                 self.case,

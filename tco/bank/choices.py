@@ -19,6 +19,7 @@ from tco.bank.fit.space import fit_in_spaces
 from tco.case import Candidate, Case, Pack, specify
 from tco.case.candidate import is_bare_cell
 from tco.case.management_unit import ManagementUnit
+from tco.physics.chemistry import CHEMISTRIES, Chemistry
 
 Ceiling = Literal["max_packs", "max_parallel"]
 
@@ -64,8 +65,9 @@ def tried(case: Case, budget: EnergyBudget) -> Tried:
     """
     found: list[Arrangement] = []
     left_out: dict[tuple[str, Ceiling], LeftOut] = {}
-    enough_wh = case.assumptions.largest_bank_over_need * _plain_need_wh(case, budget)
     for candidate in case.candidates:
+        need_wh = _plain_need_wh(case, budget, CHEMISTRIES[candidate.chemistry])
+        enough_wh = case.assumptions.largest_bank_over_need * need_wh
         grow = _of_cells if is_bare_cell(candidate) else _of_packs
         for one in grow(case, candidate, enough_wh):
             if isinstance(one, Arrangement):
@@ -215,11 +217,11 @@ def _tightest_first(candidate: Candidate, series: int, group: int) -> tuple[int,
     return tuple(sorted(possible, key=room))
 
 
-def _plain_need_wh(case: Case, budget: EnergyBudget) -> float:
-    """Usable energy for the asked autonomy in the worst month. [Wh]"""
+def _plain_need_wh(case: Case, budget: EnergyBudget, chemistry: Chemistry) -> float:
+    """Usable energy, new, for the asked autonomy in the worst month when worn. [Wh]"""
     return capacity_needed_wh(
         float(budget.daily_wh.max()),
         autonomy_days=max(case.assumptions.autonomy_days, 1.0),
         usable_depth=1.0,
-        health=case.assumptions.end_of_life_health,
+        health=case.assumptions.end_of_life_of(chemistry),
     )

@@ -110,6 +110,10 @@ USUAL: tuple[Usual, ...] = (
     Usual((*_PRICES, "usual_lead_time_days"), "A usual lead time", "days", None, 180),
     Usual((*_ASSUMPTIONS, "autonomy_days"), "An autonomy", "days", None, 14),
     Usual((*_ASSUMPTIONS, "end_of_life_health"), "A health at replacement", "%", 0.4, None, _SHARE),
+    Usual(
+        (*_ASSUMPTIONS, "lead_end_of_life_health"), "A lead-acid health at replacement", "%", 0.4,
+        None, _SHARE,
+    ),
     Usual((*_ASSUMPTIONS, "credibility"), "A share that is believed", "%", 0.3, None, _SHARE),
     Usual((*_ASSUMPTIONS, "critical_drop"), "A voltage drop", "%", 0.005, 0.1, _SHARE),
     Usual((*_ASSUMPTIONS, "tolerated_hours_without_power"), "Outage", "h a year", None, 1_000),

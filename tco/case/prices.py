@@ -23,9 +23,10 @@ from tco.case.quantities import (
     SignedMoney,
     Text,
 )
+from tco.physics.chemistry import Chemistry
 from tco.physics.conductor_sizes import AWG_SIZES, MM2_SIZES
 from tco.physics.fuse_classes import CHEAPEST_FIRST
-from tco.physics.lead_acid import SULPHATION
+from tco.physics.lead_acid import IEEE450_END_OF_LIFE, SULPHATION
 
 COPPER_PRICE_PER_M_MM2 = 0.22
 CABLE_BASE_PRICE_PER_M = 0.60
@@ -146,7 +147,8 @@ class Assumptions(Model):
     """What the comparison assumes; all of it visible and changeable.
 
     `credibility` is the share of the datasheet's cycles and years that is believed. A bank is
-    replaced when its health reaches `end_of_life_health`, at the age of `longest_life_years` at the
+    replaced when its health reaches `end_of_life_health` (lead-acid `lead_end_of_life_health`, by
+    IEEE Std 450 and 1188: see `end_of_life_of`), at the age of `longest_life_years` at the
     latest (boards, relays and seals end then, whatever the cells; from memory, few banks have been
     in use for so long), or when the hours in which essential loads go short in a year pass
     `tolerated_hours_without_power` and going on costs more than replacing
@@ -164,6 +166,7 @@ class Assumptions(Model):
     horizon_years: Number = Field(default=10, ge=1, le=40)
     autonomy_days: NonNegative = Field(default=2.0, le=366)
     end_of_life_health: ShareAboveZero = Field(default=0.7, le=0.95)
+    lead_end_of_life_health: ShareAboveZero = Field(default=IEEE450_END_OF_LIFE, le=0.95)
     credibility: ShareAboveZero = 0.8
     longest_life_years: Number = Field(default=20.0, ge=5, le=40)
     spare_packs: int = Field(default=0, ge=0, le=8)
@@ -180,3 +183,7 @@ class Assumptions(Model):
     clearness_spread: Fraction = 0.8
     weather_years: int = Field(default=3, ge=1, le=20)
     seed: int = Field(default=1, ge=0, le=2**31 - 1)
+
+    def end_of_life_of(self, chemistry: Chemistry) -> float:
+        """Health at which a bank of a chemistry is replaced."""
+        return self.lead_end_of_life_health if chemistry.ieee450 else self.end_of_life_health

@@ -78,16 +78,21 @@ class Corrected:
         return math.hypot(self.spread, self.temperature_error, self.rate_error, meter)
 
 
-def temperature_fraction(temperature_degc: float, *, chemistry: Chemistry) -> float:
+def temperature_fraction(
+    temperature_degc: float, *, chemistry: Chemistry, rate_c: float | None = None
+) -> float:
     """Share of the 25 degC capacity that can be drawn at a temperature.
+
+    `rate_c`: share of the capacity drawn in an hour, None: the rated one. [1/h]
 
     Lead-acid from 40 to 100 degF: one over the factor of IEEE Std 485 (a sizing factor; IEEE 450
     and 1188 have tables of their own for tests, not at hand). At and below 0 degC the chemistry's
     own curve (US Army TM 10-6140-200-14), between the two a straight line, above 100 degF no
-    further credit. Other chemistries: `Chemistry.capacity_fraction`.
+    further credit. Other chemistries: `Chemistry.capacity_fraction_at_rate`.
     """
     if not chemistry.ieee485 or temperature_degc <= 0.0:
-        return float(chemistry.capacity_fraction(temperature_degc))
+        rate = 1.0 / chemistry.rated_hours if rate_c is None else rate_c
+        return chemistry.capacity_fraction_at_rate(temperature_degc, rate)
     inside = float(np.clip(temperature_degc, _IEEE_LOWEST_DEGC, _IEEE_HIGHEST_DEGC))
     fraction = 1.0 / float(ieee485_temperature_factor(inside))
     if temperature_degc >= _IEEE_LOWEST_DEGC:
@@ -113,15 +118,16 @@ def correct(test: CapacityTest, *, chemistry: Chemistry, rated_ah: float) -> Cor
     assumed: list[str] = []
     variance = 0.0
     degc = test.temperature_degc
+    rate_c = None if test.current_a is None else test.current_a / rated_ah
     if degc is None:
         degc = UNKNOWN_DEGC
         assumed.append(says("temperature not noted: ", Quantity(degc, "degC", "g"), " assumed"))
         low, high = (
-            temperature_fraction(degc + sign * UNKNOWN_SPREAD_K, chemistry=chemistry)
+            temperature_fraction(degc + sign * UNKNOWN_SPREAD_K, chemistry=chemistry, rate_c=rate_c)
             for sign in (-1.0, 1.0)
         )
         variance += (0.5 * (high - low)) ** 2
-    by_temperature = temperature_fraction(degc, chemistry=chemistry)
+    by_temperature = temperature_fraction(degc, chemistry=chemistry, rate_c=rate_c)
     by_rate = 1.0
     exponent = chemistry.peukert_exponent.value
     rated_a = rated_ah / chemistry.rated_hours

@@ -129,9 +129,11 @@ def old_need(case: Case, arrangement: Arrangement) -> OldNeed:
     bank, hourly = Bank(arrangement), conditions(case, energy_budget(case))
     levels = hours = np.zeros(0)
     for lowest in DOWN_TO:
-        assumptions = case.assumptions.model_copy(update={"end_of_life_health": lowest})
+        assumptions = case.assumptions.model_copy(
+            update={"end_of_life_health": lowest, "lead_end_of_life_health": lowest}
+        )
         profiles = year_profiles([bank], hourly, assumptions)
-        levels = np.concatenate([levels, profiles.health])
+        levels = np.concatenate([levels, profiles.health[0]])
         hours = np.concatenate([hours, profiles.totals["hours_without_power"][0]])
     worn = np.flatnonzero((levels < DOWN_TO[0]) | (np.arange(levels.size) < HEALTH_LEVELS))
     order = worn[np.argsort(-levels[worn])]

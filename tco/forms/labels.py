@@ -300,6 +300,7 @@ LIFE = (
     entry("horizon_years", "Years compared"),
     entry("autonomy_days", "Autonomy"),
     entry("end_of_life_health", "Replaced at health", "share"),
+    entry("lead_end_of_life_health", "Lead-acid replaced at health", "share"),
     entry("credibility", "Rated cycles and years believed", "share"),
     entry("longest_life_years", "Longest life of any bank", unit="years"),
     entry("tolerated_hours_without_power", "Outage tolerated", unit="h/year"),

@@ -321,7 +321,7 @@ def _second_years(case: Case, arrangement: Arrangement, made: YearProfiles) -> f
     opinion = second_opinion(arrangement.pack.chemistry, year, horizon_years=oldest)
     if opinion is None:
         return None
-    found = opinion.years_to(case.assumptions.end_of_life_health)
+    found = opinion.years_to(case.assumptions.end_of_life_of(arrangement.pack.chemistry))
     return oldest if found is None else found
 
 

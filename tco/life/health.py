@@ -1,4 +1,4 @@
-"""Health over the years: year profiles interpolated by health, replacements included.
+"""Health over the years: year profiles between levels of health, replacements included.
 
 Each arrangement is followed month by month (a part of a year at the end of the
 horizon in twelfths of it). Within a month the yearly rates at the health of its beginning hold.
@@ -40,7 +40,7 @@ from tco.life.service import (
     put_in_service,
     served,
 )
-from tco.life.year import YearProfiles
+from tco.life.year import YearProfiles, ends_of_life
 from tco.physics.arrays import FloatArray
 from tco.physics.compiled import compiled
 
@@ -130,7 +130,7 @@ def lives_of(case: Case, banks: Sequence[Bank], profiles: YearProfiles) -> tuple
     return live(
         profiles,
         horizon_years=assumptions.horizon_years,
-        end_of_life_health=assumptions.end_of_life_health,
+        end_of_life_health=ends_of_life(banks, assumptions),
         tolerated_hours=assumptions.tolerated_hours_without_power,
         replacement_price=[replacement_price(case, bank) for bank in banks],
         day_price=prices.day_without_power_price,
@@ -143,7 +143,7 @@ def live(
     profiles: YearProfiles,
     *,
     horizon_years: float,
-    end_of_life_health: float,
+    end_of_life_health: ArrayLike,
     tolerated_hours: float,
     replacement_price: ArrayLike,
     day_price: float,
@@ -154,6 +154,8 @@ def live(
 
     Parameters
     ----------
+    end_of_life_health
+        Health at which each bank is replaced, shape (arrangements,) or one for all.
     tolerated_hours
         Hours a year that essential loads may be short before need counts.
     replacement_price
@@ -165,23 +167,23 @@ def live(
         Age at which a bank is replaced whatever its health.
     """
     count, ends_of_years = len(profiles.stresses), year_ends(horizon_years)
-    totals = np.stack([profiles.totals[name][:, ::-1] for name in YEARLY], axis=-1)
-    calendar, cycle, hours = (
-        np.ascontiguousarray(profiles.totals[name][:, ::-1])
-        for name in ("calendar_stress", "cycle_stress", "hours_without_power")
+    places, filled = profiles.filled((*YEARLY, "calendar_stress", "cycle_stress"))
+    totals = np.ascontiguousarray(filled[:, :, : len(YEARLY)])
+    hours, calendar, cycle = (
+        np.ascontiguousarray(filled[:, :, column]) for column in (SHORT, -2, -1)
     )
     cost = day_price * totals[:, :, DAYS] + hour_price * hours
     cost = np.ascontiguousarray(cost - cost[:, -1:])
     price = np.broadcast_to(np.asarray(replacement_price, dtype=np.float64), (count,))
-    levels = profiles.health[::-1].copy()
+    ends = np.broadcast_to(np.asarray(end_of_life_health, dtype=np.float64), (count,))
     years = ends_of_years.size
     lives = []
     for row, stress in enumerate(profiles.stresses):
-        pace = Pace(
-            levels[0], levels[1] - levels[0], calendar[row], cycle[row], hours[row], cost[row]
-        )
+        lowest = float(profiles.health[row, -1])
+        span = (1.0 - lowest) / (places.size - 1)
+        pace = Pace(lowest, span, calendar[row], cycle[row], hours[row], cost[row])
         rule = Rule(
-            end_of_life_health, tolerated_hours, float(longest_life_years), float(price[row]),
+            float(ends[row]), tolerated_hours, float(longest_life_years), float(price[row]),
             stress.exponent, stress.larger_counts, True,
         )  # fmt: skip
         yearly = np.zeros((years, len(YEARLY)))

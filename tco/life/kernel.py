@@ -237,6 +237,7 @@ def ready(banks: Any, kinds: IntArray, tables: Tables, rules: Rules) -> Banks:
         steps.K_PER_W: 1.0 / conductance,
         steps.PEUKERT: peukert,
         steps.RATED_A: np.where(peukert > 1.0, banks["rated_current_a"], np.inf),
+        steps.COLD_SLOW: banks["cold_slow_share"],
         steps.DEGC_TABLE: kinds * tables.capacity.shape[1],
         steps.CHARGE_TABLE: kinds * tables.voltage.shape[1],
     }

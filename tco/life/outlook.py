@@ -119,7 +119,7 @@ def years_ahead(
         `tco.life.outages.many_years`.
     """
     weather = many_years(case)
-    worn = case.assumptions.end_of_life_health
+    worn = case.assumptions.end_of_life_of(bank.arrangement.pack.chemistry)
     return YearsAhead(
         new=outlook(case, bank, weather),
         worn=outlook(case, bank, weather, health=worn, by_age=by_age),

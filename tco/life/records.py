@@ -67,6 +67,7 @@ BANK = np.dtype(
             "conductance_w_per_k",
             "peukert",
             "rated_current_a",
+            "cold_slow_share",
             "cycle_rate_slope",
             "cycle_rate_offset",
             "sulphates",

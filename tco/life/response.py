@@ -21,7 +21,7 @@ from tco.life.kernel import run_banks
 from tco.life.records import BANK, RESULT, Tables
 from tco.life.runs import hours_of, rules_of
 from tco.life.shortages import shortage_totals
-from tco.life.year import YearProfiles, bank_record, bank_tables
+from tco.life.year import YearProfiles, bank_record, bank_tables, ends_of_life
 from tco.physics.arrays import BoolArray, FloatArray, IntArray
 
 USE_LEVELS = 9
@@ -46,10 +46,11 @@ cheapest, three levels of use and of health must do."""
 
 MOST_FINEST = 3
 """So many of them, between which the choice lies, have their outages run at the places in between
-too. Cost then is within 1 % of simulating every hour, life within 3 % (tested on Otterbank but for
-draws in which a bank dies days before the horizon). Not so with a generator, or where the energy
-bought bends: these banks too are run at the levels of MOST_FINE only, which are fewer. Cost and
-life of the one demo case with a generator, Larch Hut, are within 1 % so too (tested)."""
+too. Cost then is within 2 % of simulating every hour, 0.5 % in the middle of the draws, life within
+4 % (tested on Otterbank but for draws in which a bank dies days before the horizon). Not so with a
+generator, or where the energy bought bends: these banks too are run at the levels of MOST_FINE
+only, which are fewer. Cost and life of the one demo case with a generator, Larch Hut, are within
+1 % so too (tested)."""
 
 HOURS_PER_YEAR = 8760
 
@@ -74,11 +75,12 @@ class Response:
     """Totals of one weather year.
 
     `values`: shape (arrangements, use levels, weather years, health levels, len(FOLLOWED)), use
-    and health ascending.
+    and health ascending. `place`: levels of health, from 0 where each bank is replaced to 1 when
+    new, evenly apart.
     """
 
     use: FloatArray
-    health: FloatArray
+    place: FloatArray
     values: FloatArray
 
     def mean_weather(self) -> "Response":
@@ -112,39 +114,38 @@ def response(
     A bank whose totals are nearly straight lines over the coarse levels is run at these only. Where
     outages bend, the hours that matter for them are run at all levels (`tco.life.shortages`), and
     of the first in `rank` halfway between as well; where the energy bought bends, whole years at
-    all levels. In between, at four places a level, totals follow a monotone cubic (Fritsch and
-    Butland, SIAM J. Sci. Stat. Comput. 5 (1984) 300-304): outages begin at nothing and then bend
-    upwards, which straight lines overrate. `Bank.unevenness` multiplies the cycle stress, as in
+    all levels. In between, at four places a level, totals follow a monotone cubic, as in
+    `tco.life.year.YearProfiles.filled`. `Bank.unevenness` multiplies the cycle stress, as in
     `tco.life.year.year_profiles`; `energy_use` is how uncertain the use is. `rank` is the place of
     each bank by cost, from 0 (None: all are first), shape (arrangements,). `by_age` is how the
     resistance of each grows with time, as in `YearProfiles` (None: not at all).
     """
     run_use = use_levels(energy_use, USE_LEVELS)
-    run_health = np.linspace(assumptions.end_of_life_health, 1.0, RESPONSE_HEALTH_LEVELS)
-    more_use, more_health = _halved(run_use), _halved(run_health)
-    use, health = _halved(more_use), _halved(more_health)
-    coarse_use, coarse_health = _ends_and_middle(run_use), _ends_and_middle(run_health)
+    run_place = np.linspace(0.0, 1.0, RESPONSE_HEALTH_LEVELS)
+    more_use, more_place = _halved(run_use), _halved(run_place)
+    use, place = _halved(more_use), _halved(more_place)
+    coarse_use, coarse_place = _ends_and_middle(run_use), _ends_and_middle(run_place)
     rows = np.arange(len(banks))
     runs = _Runs(banks, conditions, assumptions, by_age)
-    coarse = runs.totals(rows, coarse_use, coarse_health)
-    values = _filled(coarse, coarse_use, coarse_health, use, health)
+    coarse = runs.totals(rows, coarse_use, coarse_place)
+    values = _filled(coarse, coarse_use, coarse_place, use, place)
     placed = np.zeros(rows.size, dtype=np.int64) if rank is None else rank
     short, bought = _bends(coarse, coarse_use)
     if (conditions.generator_w > 0.0).any():  # then shortages are no help
         short, bought = np.zeros_like(short), short | bought
     finest, fine = placed < MOST_FINEST, placed < MOST_FINE
     if (some := rows[short & ~bought & finest]).size:
-        found = runs.shortage_totals(some, more_use, more_health)
-        values[some, :, :, :, SHORT] = _filled(found, more_use, more_health, use, health)
+        found = runs.shortage_totals(some, more_use, more_place)
+        values[some, :, :, :, SHORT] = _filled(found, more_use, more_place, use, place)
     if (some := rows[short & ~bought & fine & ~finest]).size:
-        found = runs.shortage_totals(some, run_use, run_health)
-        values[some, :, :, :, SHORT] = _filled(found, run_use, run_health, use, health)
+        found = runs.shortage_totals(some, run_use, run_place)
+        values[some, :, :, :, SHORT] = _filled(found, run_use, run_place, use, place)
     if (some := rows[bought & fine]).size:
-        found = runs.totals(some, run_use, run_health)
-        values[some] = _filled(found, run_use, run_health, use, health)
+        found = runs.totals(some, run_use, run_place)
+        values[some] = _filled(found, run_use, run_place, use, place)
     uneven = np.array([bank.unevenness for bank in banks])
     values[..., FOLLOWED.index("cycle_stress")] *= uneven[:, None, None, None]
-    return Response(use=use, health=health, values=values)
+    return Response(use=use, place=place, values=values)
 
 
 def _ends_and_middle(levels: FloatArray) -> FloatArray:
@@ -164,13 +165,14 @@ class _Runs:
     assumptions: Assumptions
     by_age: Sequence[float] | None = None
 
-    def banks(self, rows: IntArray, health: FloatArray) -> tuple[Any, IntArray, Tables]:
+    def banks(self, rows: IntArray, place: FloatArray) -> tuple[Any, IntArray, Tables]:
         """Records of BANK, shape (rows, levels of health), which tables each uses, the tables."""
         some = [self.wired[row] for row in rows.tolist()]
         kinds, tables, stresses = bank_tables(some, self.assumptions)
-        banks = np.zeros((rows.size, health.size), dtype=BANK)
+        banks = np.zeros((rows.size, place.size), dtype=BANK)
+        ends = ends_of_life(some, self.assumptions).tolist()
         for k, bank in enumerate(some):
-            for column, level in enumerate(health):
+            for column, level in enumerate(ends[k] + (1.0 - ends[k]) * place):
                 banks[k, column] = bank_record(
                     bank,
                     health=float(level),
@@ -190,15 +192,15 @@ class _Runs:
             found.append(hours)
         return found
 
-    def totals(self, rows: IntArray, use: FloatArray, health: FloatArray) -> FloatArray:
+    def totals(self, rows: IntArray, use: FloatArray, place: FloatArray) -> FloatArray:
         """Totals of whole years, as in `Response.values`."""
-        banks, kinds, tables = self.banks(rows, health)
-        flat, flat_kinds = banks.ravel(), np.repeat(kinds, health.size)
+        banks, kinds, tables = self.banks(rows, place)
+        flat, flat_kinds = banks.ravel(), np.repeat(kinds, place.size)
         rules, years, hourly = rules_of(self.conditions), self.conditions.years, self.hourly(use)
-        values = np.empty((rows.size, use.size, years, health.size, len(FOLLOWED)))
+        values = np.empty((rows.size, use.size, years, place.size, len(FOLLOWED)))
 
-        def year_of(place: int) -> None:
-            u, w = divmod(place, years)
+        def year_of(number: int) -> None:
+            u, w = divmod(number, years)
             out, monthly = np.zeros(flat.size, dtype=RESULT), np.zeros((2, flat.size, 12))
             run_banks(
                 0, flat.size, flat, flat_kinds, tables, hourly[u][w], rules, out, monthly[0],
@@ -210,9 +212,9 @@ class _Runs:
         on_all_cores(year_of, use.size * years)
         return values
 
-    def shortage_totals(self, rows: IntArray, use: FloatArray, health: FloatArray) -> FloatArray:
+    def shortage_totals(self, rows: IntArray, use: FloatArray, place: FloatArray) -> FloatArray:
         """The totals SHORT only, of the hours that matter for them; see `tco.life.shortages`."""
-        banks, kinds, tables = self.banks(rows, health)
+        banks, kinds, tables = self.banks(rows, place)
         return shortage_totals(banks, kinds, tables, self.hourly(use), rules_of(self.conditions))
 
 
@@ -225,13 +227,13 @@ def _halved(levels: FloatArray) -> FloatArray:
 def _filled(
     values: FloatArray,
     run_use: FloatArray,
-    run_health: FloatArray,
+    run_place: FloatArray,
     use: FloatArray,
-    health: FloatArray,
+    place: FloatArray,
 ) -> FloatArray:
     """Values (arrangement, use, weather, health, total) at more levels, by monotone cubics."""
     by_use = PchipInterpolator(run_use, values, axis=1)(use) if run_use.size > 1 else values
-    return np.asarray(PchipInterpolator(run_health, by_use, axis=3)(health))
+    return np.asarray(PchipInterpolator(run_place, by_use, axis=3)(place))
 
 
 def _bends(coarse: FloatArray, use: FloatArray) -> tuple[BoolArray, BoolArray]:
@@ -258,9 +260,5 @@ def _bends(coarse: FloatArray, use: FloatArray) -> tuple[BoolArray, BoolArray]:
 
 def plain_response(profiles: YearProfiles) -> Response:
     """Response at the case's own use and mean weather, from profiles that are there already."""
-    values = np.stack([profiles.totals[name][:, ::-1] for name in FOLLOWED], axis=-1)
-    return Response(
-        use=np.ones(1),
-        health=profiles.health[::-1].copy(),
-        values=np.ascontiguousarray(values[:, None, None]),
-    )
+    place, values = profiles.filled(FOLLOWED)
+    return Response(use=np.ones(1), place=place, values=values[:, None, None])

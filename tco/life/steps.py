@@ -21,6 +21,7 @@ from tco.life.hourly import (
 )
 from tco.physics.ageing import NAUMANN_RESISTANCE_SOC_OFFSET, NAUMANN_RESISTANCE_SOC_SQUARE
 from tco.physics.arrays import FloatArray
+from tco.physics.cold_rate import share_held_back
 from tco.physics.compiled import step
 
 ABREAST = 32
@@ -50,6 +51,7 @@ TAPER, APPROACH = _columns(2)  # share of the room an hour; share of it filled i
 HEATER_W, HEATED, HOLDING = _columns(3)  # degC a heater holds; W for each K it else lacks
 DECAY, K_PER_W = _columns(2)
 PEUKERT, RATED_A = _columns(2)  # the current is infinite where the exponent is 1
+COLD_SLOW = _columns(1)[0]  # share of what cold holds back that it holds back from a small load too
 DEGC_TABLE, CHARGE_TABLE = _columns(2)  # first row of its tables
 
 # of the moment; places in the tables and what they say there
@@ -127,10 +129,16 @@ def look_up(c: FloatArray, width: Any, by_degc: FloatArray, by_charge: FloatArra
 
 
 @step
+def at_rate(reach: float, share: float) -> float:
+    """What can be drawn where only a share of what cold holds back is held back."""
+    return 1.0 - (1.0 - reach) * share if reach < 1.0 else reach
+
+
+@step
 def start_generators(c: FloatArray, width: Any, start: float, stop: float) -> None:
     """Generators are started by hand when what can be drawn runs low."""
     for k in range(width):
-        usable = c[REACH + k] * c[DEPTH + k]
+        usable = min(at_rate(c[REACH + k], c[COLD_SLOW + k]), c[DEPTH + k])
         left = 1.0 - (1.0 - c[CHARGE + k]) / usable if usable > 0.0 else 0.0
         running = 1.0 if left < start else c[RUNNING + k]
         c[RUNNING + k] = 0.0 if left >= stop else running
@@ -292,7 +300,7 @@ def ask(c: FloatArray, width: Any, open_w: float, laid_up: bool) -> int:
         # at open circuit, from the root of P = V I - R I^2
         root = volts * volts - 4.0 * ohms * given
         drawn = 2.0 * volts * given / (volts + math.sqrt(max(root, 0.0)))
-        reach = min(c[REACH + k] * c[DEPTH + k], 1.0)
+        reach = min(c[REACH + k], c[DEPTH + k])  # no more is held back at any rate below the rated
         available = max(0.0, c[STORED + k] - full * (1.0 - reach))
         # a strong current holds back no more than its tangent says: (1 + t)^-e >= 1 - e t
         rated = c[RATED_A + k] * volts
@@ -317,12 +325,15 @@ def odd_asks(c: FloatArray, width: Any) -> None:
         most = volts * volts / (4.0 * ohms)
         if given > most:
             given, drawn = most, 2.0 * most
-        # cold and (lead-acid) current hold energy back
-        reach = c[REACH + k] * c[DEPTH + k]
+        # cold and (lead-acid) current hold energy back; the depth is of the whole
+        reach, slow = c[REACH + k], c[COLD_SLOW + k]
+        if slow < 1.0:
+            reach = at_rate(reach, share_held_back(drawn * c[PER_WH + k], slow))
         rated_w = c[RATED_A + k] * volts
         if drawn > rated_w:
             reach *= (rated_w / drawn) ** (c[PEUKERT + k] - 1.0)
-        available = max(0.0, c[STORED + k] - c[FULL_WH + k] * max(0.0, 1.0 - reach))
+        reach = min(reach, c[DEPTH + k])
+        available = max(0.0, c[STORED + k] - c[FULL_WH + k] * (1.0 - reach))
         if drawn > available:
             drawn = available
             current = available / volts

@@ -8,12 +8,18 @@ adds up over hours and cycles of any kind:
     calendar stress of an hour = (rate at its temperature and state of charge)^(1/z) x time
     cycle stress of a cycle    = (rate at its depth and current)^(1/z) x full cycle equivalents
 
+Claims: what a sheet states holds for the health it is stated for. What it does not state is the
+chemistry's usual value, to the chemistry's own end of life: the same pack quoted to 90, 80 or 70 %
+ages alike. Where no years are claimed and the chemistry's calendar law is published as a whole
+(Naumann for LFP, Schmalstieg for NMC), it stands as published.
+
 Cold on one footing: Naumann's calendar law is the only one here that was tested below 25 degC (0 to
 60 degC, from memory). No cell of another lithium or sodium chemistry is granted more by the cold
 than by that law, and none anything below 0 degC. Lead-acid gains nothing below 25 degC.
 """
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -86,14 +92,33 @@ def stress_of(pack: Pack, *, credibility: float) -> Stress:
     return _power(pack, credibility)
 
 
+class _Claim(NamedTuple):
+    """So many cycles of a depth to a health, and so many years to one; no years to be believed in
+    part where a law stands as published."""
+
+    rated_cycles: float
+    rated_depth: float
+    end_of_life: float
+    calendar_life_years: float | None
+    calendar_end_of_life: float
+
+
+def _claim_of(pack: Pack) -> _Claim:
+    """What a sheet claims; the chemistry's usual values, to its own end, for what it does not."""
+    usual = pack.chemistry
+    cycles = pack.rated_cycles, pack.rated_depth, pack.end_of_life
+    if "rated_cycles" in pack.assumed:
+        cycles = usual.rated_cycles.value, usual.rated_depth.value, usual.end_of_life.value
+    if "calendar_life_years" not in pack.assumed:
+        return _Claim(*cycles, pack.calendar_life_years, pack.end_of_life)
+    years = None if usual.calendar_life_published else usual.calendar_life_years.value
+    return _Claim(*cycles, years, usual.end_of_life.value)
+
+
 def _naumann(pack: Pack, credibility: float) -> Stress:
+    claim = _claim_of(pack)
     anchor = anchor_naumann(
-        rated_cycles=pack.rated_cycles,
-        rated_depth=pack.rated_depth,
-        end_of_life=pack.end_of_life,
-        calendar_life_years=pack.calendar_life_years,
-        credibility=credibility,
-        calendar_soc=REFERENCE_CHARGE,
+        **claim._asdict(), credibility=credibility, calendar_soc=REFERENCE_CHARGE
     )
     held = np.clip(TABLE_DEGC, NAUMANN_COLDEST_DEGC, NAUMANN_WARMEST_DEGC)
     by_degc = anchor.calendar_scale * naumann_calendar_rate(held, REFERENCE_CHARGE)
@@ -117,20 +142,17 @@ def _naumann(pack: Pack, credibility: float) -> Stress:
 
 def _power(pack: Pack, credibility: float) -> Stress:
     chemistry = pack.chemistry
-    lost_at_end = 1.0 - pack.end_of_life
-    z = chemistry.loss_exponent
+    z, claim = chemistry.loss_exponent, _claim_of(pack)
+    lost_in_years = 1.0 - claim.calendar_end_of_life
     if chemistry.ageing == "shorter":
         # each limit alone ends the life
-        calendar = lost_at_end / (pack.calendar_life_years * credibility)
-        cycle = lost_at_end / (pack.rated_cycles * credibility)
+        calendar = lost_in_years / (pack.calendar_life_years * credibility)
+        cycle = (1.0 - claim.end_of_life) / (claim.rated_cycles * credibility)
     else:
-        first_year = lost_at_end / pack.calendar_life_years**z
-        first_cycle = lost_at_end / pack.rated_cycles**z
+        first_year = lost_in_years / pack.calendar_life_years**z
+        first_cycle = (1.0 - claim.end_of_life) / claim.rated_cycles**z
         anchor = anchor_power(
-            rated_cycles=pack.rated_cycles,
-            rated_depth=pack.rated_depth,
-            end_of_life=pack.end_of_life,
-            calendar_life_years=pack.calendar_life_years,
+            **claim._asdict(),
             cycle_loss_per_cycle=first_cycle,
             calendar_loss_per_year=first_year,
             exponent=z,
@@ -142,7 +164,7 @@ def _power(pack: Pack, credibility: float) -> Stress:
     cycles = cycles_at_depth(
         depth,
         reference_cycles=1.0,
-        reference_depth=pack.rated_depth,
+        reference_depth=claim.rated_depth,
         exponent=chemistry.cycle_exponent,
     )
     return Stress(

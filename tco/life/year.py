@@ -10,6 +10,7 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.interpolate import PchipInterpolator
 
 from tco.bank.bank import Bank
 from tco.bank.cold import conductance_w_per_k
@@ -19,13 +20,26 @@ from tco.life.growth import age_growth, resistance_growth
 from tco.life.hourly import open_hours
 from tco.life.kernel import run_years
 from tco.life.records import BANK, RESULT, Tables
-from tco.life.runs import hours_of, rules_of, run_or_remember
+from tco.life.runs import RUN, hours_of, rules_of, run_or_remember
 from tco.life.stress import CHARGE_GRID, TABLE_DEGC, Stress, stress_of
-from tco.physics.arrays import FloatArray
+from tco.physics.arrays import BoolArray, FloatArray, IntArray
 
-HEALTH_LEVELS = 6
-"""Levels of health a bank is simulated at, from new down to its end of life."""
+HEALTH_LEVELS = 9
+"""Levels of health of a bank's years, from new down to its end of life. Every other one is
+simulated; those in between are too where what they cost bends (`_bend`), else filled in."""
 
+BEND_DAYS = 0.05
+"""Days a year by which days without power may leave a straight line between simulated levels."""
+
+BEND_BOUGHT = 0.01
+"""The same for the energy bought, as a share of what the bank gives."""
+
+CLOSE_DAYS = 20.0
+"""A bank that when new leaves its users without power on more days a year than this is no choice,
+and is not looked at so closely. All three are our choice."""
+
+FINER = 3
+"""So many places a level of health are filled in between, see `YearProfiles.filled`."""
 
 HOURS_PER_MONTH = 730.0
 
@@ -34,7 +48,8 @@ HOURS_PER_MONTH = 730.0
 class YearProfiles:
     """Totals of a mean year for every arrangement and level of health.
 
-    `health` has shape (levels,), descending from 1; `totals[name]` for each name of
+    `health` has shape (arrangements, levels), from 1 down to where each bank is replaced, evenly
+    apart; `totals[name]` for each name of
     `tco.life.kernel.RESULT` shape (arrangements, levels); `monthly_unserved_wh` and
     `monthly_lowest_charge` shape (arrangements, levels, 12). Energies and hours are per year;
     the longest gap and the extremes are of all years. `by_age`, shape (arrangements,), is how the
@@ -48,10 +63,23 @@ class YearProfiles:
     stresses: tuple[Stress, ...]
     by_age: FloatArray = field(default_factory=lambda: np.zeros(0))
 
+    def filled(self, names: Sequence[str]) -> tuple[FloatArray, FloatArray]:
+        """Totals at FINER times as many levels of health, ascending: places from 0 at the end of
+        a bank's life to 1 when new, shape (levels,); (arrangements, levels, len(names)).
+
+        Between the levels that were run they follow a monotone cubic (Fritsch and Butland, SIAM J.
+        Sci. Stat. Comput. 5 (1984) 300-304): outages begin at nothing and then bend upwards, which
+        straight lines overrate.
+        """
+        run = np.linspace(0.0, 1.0, self.health.shape[1])
+        levels = np.linspace(0.0, 1.0, FINER * (run.size - 1) + 1)
+        totals = np.stack([self.totals[name][:, ::-1] for name in names], axis=-1)
+        return levels, np.ascontiguousarray(PchipInterpolator(run, totals, axis=1)(levels))
+
     def rows(self, chosen: NDArray[np.intp]) -> "YearProfiles":
         """The profiles of some of the arrangements."""
         return YearProfiles(
-            health=self.health,
+            health=self.health[chosen],
             totals={name: values[chosen] for name, values in self.totals.items()},
             monthly_unserved_wh=self.monthly_unserved_wh[chosen],
             monthly_lowest_charge=self.monthly_lowest_charge[chosen],
@@ -78,56 +106,85 @@ def year_profiles(
     *,
     progress: Callable[[float], None] | None = None,
 ) -> YearProfiles:
-    """Simulate the weather years for each bank at each level of health.
+    """Simulate the weather years for each bank at its levels of health.
 
     New banks first: their year says how resistance grows, which the worn ones need.
 
     The hardest-worked string turns over so much more (`Bank.unevenness`), and its cycle ageing
     decides for the bank. `progress` is called with the share done, now and then.
     """
-    levels = np.linspace(1.0, assumptions.end_of_life_health, HEALTH_LEVELS)
+    levels = np.linspace(1.0, ends_of_life(banks, assumptions), HEALTH_LEVELS)
     kinds, tables, stresses = bank_tables(banks, assumptions)
-    count = len(banks)
     own = [stresses[kind] for kind in kinds]
     uneven = np.array([bank.unevenness for bank in banks])
     # level by level, so that the new banks are the first
-    shape = (levels.size, count)
-    out = np.zeros(shape, dtype=RESULT)
-    unserved, lowest = np.zeros((*shape, 12)), np.zeros((*shape, 12))
-    by_age = np.zeros(count)
+    out = np.zeros(levels.shape, dtype=RUN)
+    by_age = np.zeros(len(banks))
 
-    def simulate(which: slice, told: Callable[[float], None] | None) -> None:
+    def simulate(which: slice, rows: IntArray, told: Callable[[float], None] | None) -> None:
+        healths, some = levels[which][:, rows], rows.tolist()
         records = np.array(
             [
-                bank_record(bank, health=float(health), stress=stress, by_age=age)
-                for health in levels[which]
-                for bank, stress, age in zip(banks, own, by_age.tolist(), strict=True)
+                bank_record(banks[row], health=health, stress=own[row], by_age=float(by_age[row]))
+                for level in healths.tolist()
+                for row, health in zip(some, level, strict=True)
             ],
             dtype=BANK,
         )
-        ran = run_or_remember(records, kinds * len(levels[which]), tables, conditions, told)
-        out[which] = ran.totals.reshape(-1, count)
-        unserved[which] = ran.unserved_wh.reshape(-1, count, 12)
-        lowest[which] = ran.lowest_charge.reshape(-1, count, 12)
+        ran = run_or_remember(
+            records, [kinds[row] for row in some] * len(healths), tables, conditions, told
+        )
+        part = out[which]
+        for name, values in zip(RUN.names or (), ran, strict=True):
+            part[name][:, rows] = values.reshape(*healths.shape, *values.shape[1:])
 
-    part = 1.0 / levels.size
-    simulate(slice(0, 1), progress and (lambda share: progress(part * share)))
+    every, done = np.arange(len(banks)), 1.0 / (HEALTH_LEVELS // 2 + 1)
+    simulate(slice(0, 1), every, progress and (lambda share: progress(done * share)))
     for row, stress in enumerate(own):
-        by_age[row] = _by_age(stress, out[0, row], conditions.years, float(uneven[row]))
-    simulate(slice(1, None), progress and (lambda share: progress(part + (1.0 - part) * share)))
+        by_age[row] = _by_age(stress, out["total"][0, row], conditions.years, float(uneven[row]))
+    simulate(slice(2, None, 2), every, progress and (lambda s: progress(done + (1.0 - done) * s)))
+    bent = _bend(out["total"][::2], conditions.years)
+    if (close := every[bent]).size:
+        simulate(slice(1, None, 2), close, None)
+    if (rest := every[~bent]).size:
+        out[1::2, rest] = _between(out[::2, rest])
     totals = {}
     for name in RESULT.names or ():
-        values = out[name].T.copy()
+        values = out["total"][name].T.copy()
         totals[name] = values if name in _NOT_PER_YEAR else values / conditions.years
     totals["cycle_stress"] = totals["cycle_stress"] * uneven[:, None]
     return YearProfiles(
-        health=levels,
+        health=levels.T.copy(),
         totals=totals,
-        monthly_unserved_wh=unserved.swapaxes(0, 1) / conditions.years,
-        monthly_lowest_charge=lowest.swapaxes(0, 1).copy(),
+        monthly_unserved_wh=out["unserved_wh"].swapaxes(0, 1) / conditions.years,
+        monthly_lowest_charge=out["lowest_charge"].swapaxes(0, 1).copy(),
         stresses=tuple(own),
         by_age=by_age,
     )
+
+
+def _bend(runs: Any, years: int) -> BoolArray:
+    """Which banks bend between levels of health in what they cost, and are worth a closer look.
+
+    `runs`: records of RESULT over so many years, shape (levels, banks).
+    """
+
+    def bend(totals: FloatArray) -> FloatArray:
+        return np.asarray(np.abs(np.diff(totals, 2, axis=0)).max(axis=0))
+
+    days = runs["unserved_days"] / years
+    bought = runs["engine_wh"] + runs["shore_wh"] + runs["generator_wh"]
+    bends = (bend(days) > BEND_DAYS) | (bend(bought) > BEND_BOUGHT * runs["from_bank_wh"][0])
+    return np.asarray(bends & (days[0] <= CLOSE_DAYS))
+
+
+def _between(runs: Any) -> Any:
+    """Records of RUN halfway between levels, on a monotone cubic: shape (levels - 1, banks)."""
+    levels = len(runs)
+    numbers = np.ascontiguousarray(runs).view("f8").reshape(levels, -1)
+    halfway = np.arange(levels - 1) + 0.5
+    found = PchipInterpolator(np.arange(levels), numbers, axis=0)(halfway)
+    return np.ascontiguousarray(found).view(RUN).reshape(levels - 1, *runs.shape[1:])
 
 
 @dataclass(frozen=True)
@@ -190,6 +247,11 @@ def _by_age(stress: Stress, new: Any, years: int, uneven: float = 1.0) -> float:
         float(new["calendar_stress"]) / years,
         float(new["cycle_stress"]) / years * uneven,
     )
+
+
+def ends_of_life(banks: Sequence[Bank], assumptions: Assumptions) -> FloatArray:
+    """Health at which each bank is replaced, shape (banks,)."""
+    return np.array([assumptions.end_of_life_of(bank.arrangement.pack.chemistry) for bank in banks])
 
 
 def run_alike(
@@ -279,6 +341,7 @@ def bank_record(
         * pack.capacity_ah
         * health
         / pack.chemistry.rated_hours,
+        "cold_slow_share": pack.chemistry.cold_slow_share.value,
         "cycle_rate_slope": stress.rate_slope,
         "cycle_rate_offset": stress.rate_offset,
         "sulphates": 1.0 if pack.chemistry.sulphates else 0.0,

@@ -95,7 +95,7 @@ def run(
     market: Any,
     money: Any,
     use_levels: FloatArray,
-    health_levels: FloatArray,
+    places: FloatArray,
     values: FloatArray,
     failure_costs: FloatArray,
     hazard: FloatArray,
@@ -120,8 +120,7 @@ def run(
     its mean.
     """
     number = common.shape[0]
-    levels = health_levels.size
-    lowest, span = health_levels[0], health_levels[1] - health_levels[0]
+    levels = places.size
     wear_calendar, wear_cycle = np.empty(levels), np.empty(levels)
     time_at = np.empty(levels)  # part of a year spent at each level of health
     short, regretted = np.empty(levels), np.empty(levels)  # hours a year, and e
@@ -133,6 +132,8 @@ def run(
     for at in range(first, last):
         a, d = at // number, at % number
         bank, x = money[a], common[d]
+        lowest = bank.end_of_life
+        span = (1.0 - lowest) / (levels - 1)
         discount = 1.0 + market.discount_rate + x[_DISCOUNT]
         inflation = 1.0 + market.inflation + x[_INFLATION]
         trended = inflation * (1.0 + market.trend)
@@ -147,7 +148,7 @@ def run(
         kwh = 0.0
         pace = Pace(lowest, span, wear_calendar, wear_cycle, short, regretted)
         rule = Rule(
-            market.end_of_life, market.tolerated_hours, market.longest_life, price,
+            bank.end_of_life, market.tolerated_hours, market.longest_life, price,
             bank.exponent, bank.larger_counts > 0.5, may_need,
         )  # fmt: skip
         serving = put_in_service(0.0, pace, rule)

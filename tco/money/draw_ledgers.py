@@ -42,6 +42,7 @@ BANK_MONEY = np.dtype(
             "spares_price",
             "pack_price",
             "packs",
+            "end_of_life",
             "exponent",
             "larger_counts",
             "spares",
@@ -67,7 +68,6 @@ MARKET = np.dtype(
             "day_price",
             "hour_price",
             "resale_share",
-            "end_of_life",
             "tolerated_hours",
             "longest_life",
         )
@@ -118,7 +118,6 @@ def draw_ledger_inputs(
         prices.day_without_power_price,
         prices.hour_without_power_price,
         assumptions.resale_share,
-        assumptions.end_of_life_health,
         assumptions.tolerated_hours_without_power,
         assumptions.longest_life_years,
     )
@@ -155,6 +154,7 @@ def bank_money(
         *sums(costs.at_first), *costs.swap, yearly.work_price, yearly.other_price,
         disposal_price(case, pack.chemistry.key, arrangement.mass_kg),
         packs * pack.price, spares * pack.price, pack.price, float(arrangement.pieces),
+        case.assumptions.end_of_life_of(pack.chemistry),
         stress.exponent, float(stress.larger_counts), float(failures.spares), failures.honoured,
     )  # fmt: skip
 
@@ -225,7 +225,7 @@ def run_draw_ledgers(
 
     def chunk(first: int, last: int) -> None:
         run(
-            first, last, inputs.market[0], inputs.money, r.use, r.health, values,
+            first, last, inputs.market[0], inputs.money, r.use, r.place, values,
             inputs.failure_costs, inputs.hazard, inputs.candidate, rates,
             draws.common, draws.luck, draws.event_u, claim_u, shift, weather, inputs.horizon,
             expected_failures, out,

@@ -13,6 +13,7 @@ from tco.physics.arrays import FloatArray
 from tco.physics.arrhenius import GAS_CONSTANT_J_PER_MOL_K, arrhenius_factor, kelvin
 
 HOURS_PER_YEAR = 8760.0
+DAYS_PER_YEAR = HOURS_PER_YEAR / 24.0
 SECONDS_PER_YEAR = HOURS_PER_YEAR * 3600.0
 """A year of 365 days, as in the hourly simulation."""
 

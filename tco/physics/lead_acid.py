@@ -21,6 +21,10 @@ TM_COLD_CAPACITY_FRACTION = 0.40
 """Capacity left at 0 degF. US Army TM 10-6140-200-14. Another source and another definition
 than the IEEE table (capacity against room temperature, not a sizing factor)."""
 
+IEEE450_END_OF_LIFE = 0.8
+"""Share of its capacity at which a lead-acid battery is to be replaced: IEEE Std 450 (vented) and
+1188 (valve regulated); from memory. Below it, capacity falls fast."""
+
 COLDEST_EXTENSION_DEGC = -20.0
 """End of the cold extension, 4 degF below the last figure it rests on: our choice."""
 

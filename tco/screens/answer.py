@@ -220,7 +220,7 @@ def _years(comparison: Comparison, result: Result) -> None:
         parts.chart(
             charts.health_lines(
                 year_frames.health(result),
-                end_of_life_health=comparison.case.assumptions.end_of_life_health,
+                end_of_life_health=comparison.worn_health(result),
                 replaced=[replacement.year for replacement in result.life.replacements],
             ),
         )

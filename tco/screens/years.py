@@ -45,7 +45,7 @@ def main() -> None:
     state_of = age.segmented_control(
         "The bank is", (NEW, WORN), default=NEW, key="bank age", label_visibility="collapsed"
     )
-    worn = comparison.case.assumptions.end_of_life_health
+    worn = comparison.worn_health(result)
     health, other_health = (worn, 1.0) if state_of == WORN else (1.0, worn)
     case, bank, arrangement = comparison.case, result.bank, result.arrangement
 
@@ -160,7 +160,7 @@ def _health(held: Workspace, comparison: Comparison, result: Result) -> None:
         parts.chart(
             charts.health_lines(
                 year_frames.health(result, second),
-                end_of_life_health=case.assumptions.end_of_life_health,
+                end_of_life_health=comparison.worn_health(result),
                 replaced=[replacement.year for replacement in life.replacements],
             ),
         )

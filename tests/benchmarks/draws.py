@@ -48,7 +48,8 @@ def every_hour(
 ) -> tuple[float, float]:
     """Simulate some draws year by year; seconds up to the horizon, and to the end of life."""
     case, made = comparison.case, comparison.conditions
-    horizon, end = math.ceil(case.assumptions.horizon_years), case.assumptions.end_of_life_health
+    horizon = math.ceil(case.assumptions.horizon_years)
+    ends = [comparison.worn_health(result) for result in results]
     names = [candidate.name for candidate in case.candidates]
     place = np.array([names.index(r.arrangement.pack.name) for r in results])
     kinds, tables, stresses = bank_tables([r.bank for r in results], case.assumptions)
@@ -65,7 +66,7 @@ def every_hour(
         for year in range(LONGEST_LIFE_YEARS):
             if year == horizon:
                 to_horizon += time.perf_counter() - began
-            rows = [k for k in range(len(results)) if year < horizon or health[k] > end]
+            rows = [k for k in range(len(results)) if year < horizon or health[k] > ends[k]]
             if not rows:
                 break
             w = int(draws.weather[d, year]) if year < horizon else year % made.years
@@ -83,7 +84,7 @@ def every_hour(
                 health[k] = 1.0 - float(
                     stresses[kinds[k]].loss(wear[0, k : k + 1], wear[1, k : k + 1])[0]
                 )
-                if health[k] <= end and year < horizon:
+                if health[k] <= ends[k] and year < horizon:
                     health[k], wear[:, k] = 1.0, 0.0
     return to_horizon, time.perf_counter() - start
 

@@ -67,7 +67,7 @@ def _run(
         before, charge, laid_up = stored, stored / full, bool(hour["laid_up"])
         volts = at(tables.voltage, shares, charge) * bank["nominal_v"]
         ohms = at(tables.resistance, degrees, degc) * bank["resistance_ohm"]
-        reach = at(tables.capacity, degrees, degc) * bank["depth"]
+        reach, slow = at(tables.capacity, degrees, degc), float(bank["cold_slow_share"])
         sources = {name: float(hour[f"{name}_w"]) for name in ("solar", "engine", "shore")}
         missing = float(hour["essential_w"] + hour["other_w"])
 
@@ -82,7 +82,7 @@ def _run(
             return wanted
 
         missing = take(missing)
-        left = 1.0 - (1.0 - charge) / reach
+        left = 1.0 - (1.0 - charge) / min(_in_the_cold(reach, slow), bank["depth"])
         running = hour["generator_w"] > 0.0 and left < (
             rules.generator_stop if running else rules.generator_start
         ) and left < rules.generator_stop  # fmt: skip
@@ -122,9 +122,12 @@ def _run(
                 given = min(given, volts**2 / (4.0 * ohms))
             drawn = _inside(volts, ohms, given)
             rated = bank["rated_current_a"] * volts
+            # between a twentieth and a half of the capacity in an hour, straight over the logarithm
+            between = math.log10(max(drawn / full, 0.05) / 0.05)
+            reach = _in_the_cold(reach, min(1.0, slow + (1.0 - slow) * between))
             if drawn > rated:
                 reach *= (rated / drawn) ** (bank["peukert"] - 1.0)
-            available = max(0.0, stored - full * max(0.0, 1.0 - reach))
+            available = max(0.0, stored - full * (1.0 - min(reach, bank["depth"])))
             if drawn > available:
                 drawn, current = available, available / volts
                 given = (volts - ohms * current) * current
@@ -142,6 +145,11 @@ def _run(
         found.degc.append(degc)
         found.missing_wh.append(missing)
     return stored, degc, running
+
+
+def _in_the_cold(reach: float, share: float) -> float:
+    """What can be drawn, where cold holds back a share of what the table says."""
+    return reach if reach > 1.0 else 1.0 - (1.0 - reach) * share
 
 
 def _inside(volts: float, ohms: float, power: float) -> float:

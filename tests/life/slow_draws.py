@@ -142,7 +142,8 @@ def _bought_in(
         + money["swap_other"]
     )  # fmt: skip
     new_days, new_dark = bank.short(years)
-    tolerated, end = assumptions.tolerated_hours_without_power, assumptions.end_of_life_health
+    tolerated = assumptions.tolerated_hours_without_power
+    end = assumptions.end_of_life_of(result.arrangement.pack.chemistry)
     e, spent, dark = 0.0, 0.0, new_dark
     first_life, age, share_left, year = 0.0, 0.0, 0.0, 0
     horizon = assumptions.horizon_years

@@ -68,7 +68,7 @@ def test_a_small_battery_under_plenty_of_sun(plain_case: PlainCase) -> None:
 
 def test_capacity_needed_is_what_the_dark_days_take(plain_case: PlainCase) -> None:
     # from 14 h on the fourth day hence 10 h: 92 h of 30 W are 2760 Wh, of a bank that gives 90 %
-    # of 1280 Wh; no losses but those named
+    # of 1280 Wh, at 20 degC too; no losses but those named
     lossless = {
         "internal_resistance_mohm": 0.001,
         "self_discharge_per_month": 0.0,
@@ -77,7 +77,7 @@ def test_capacity_needed_is_what_the_dark_days_take(plain_case: PlainCase) -> No
     case = plain_case(load=ALL_DAY, candidate=lossless, **STEADY)
     made = sunny_every_fourth_day(hours_of(case), noon_w=50_000.0)
     found = extra_capacity_needed(case, bank_of(case), made)
-    expected = 92 * 30.0 / (0.9 * 1280.0 * case_capacity_at_20_degc(case))
+    expected = 92 * 30.0 / (0.9 * 1280.0)
     # the last hour may lack 1 % and still count as served; found to half a per cent, rounded up
     assert found.factor == pytest.approx(expected, rel=0.01)
     assert found.hours_without_power == 0.0
@@ -105,10 +105,6 @@ def test_a_cure_for_what_is_tolerated_does_not_call_its_aim_tolerated(
     assert sun.reason.endswith("more solar alone does not do it.")
 
 
-def case_capacity_at_20_degc(case: Case) -> float:
-    return float(specify(case.candidates[0]).chemistry.capacity_fraction(20.0))
-
-
 def test_a_bank_that_suffices_new_and_is_too_small_when_worn(plain_case: PlainCase) -> None:
     # 16 h of 40 W without sun are 640 Wh of 90 % of 1280 Wh: enough new, not at half the capacity
     steady = {"internal_resistance_mohm": 0.001, "continuous_charge_a": 200.0}
@@ -121,8 +117,8 @@ def test_a_bank_that_suffices_new_and_is_too_small_when_worn(plain_case: PlainCa
     assert (new.verdict, new.hours_without_power) == ("none", 0.0)
     assert new.reason.startswith("A new bank leaves no essential load")
     assert worn.verdict == "battery"
-    # 640 Wh wanted, 0.5 x 0.9 x 1280 Wh x 96 % given: some two hours of every night
-    given = 0.5 * 0.9 * 1280.0 * case_capacity_at_20_degc(case)
+    # 640 Wh wanted, 0.5 x 0.9 x 1280 Wh given: more than an hour of every night
+    given = 0.5 * 0.9 * 1280.0
     assert worn.hours_without_power == pytest.approx(365 * (640.0 - given) / 40.0, rel=0.02)
     assert worn.hours_with["battery"] == 0.0
     assert worn.hours_with["charging"] == pytest.approx(worn.hours_without_power)
@@ -347,6 +343,7 @@ def test_all_at_once_are_as_one_by_one() -> None:
     found = [
         Bank(arrangement, ohm=0.001 + 0.0001 * n)
         for n, arrangement in enumerate(arrangements(case, budget))
+        if not arrangement.pack.chemistry.ieee450  # whose last level is another
     ]
     totals = year_profiles(found, made, case.assumptions).totals
     got = weak_points(case, found, made, totals)

@@ -68,11 +68,11 @@ def runs_of(study: Study) -> _Runs:
 
 
 def test_few_hours_are_run() -> None:
-    """Otterbank, a quarter more used than today: they leave most of a year out."""
+    """Otterbank, half as much again used as today: they leave most of a year out."""
     study = demo_study("otterbank", keep=60)
     runs, rules = runs_of(study), rules_of(study.comparison.conditions)
     banks, kinds, tables = runs.banks(np.arange(len(study.results)), np.array([0.7, 1.0]))
-    (years,) = runs.hourly(np.array([1.25]))
+    (years,) = runs.hourly(np.array([1.5]))
     hours = np.zeros((len(years), len(study.results)))
     ends = ready(banks.ravel(), np.repeat(kinds, 2), tables, rules)
     for year, hourly in enumerate(years):

@@ -59,6 +59,7 @@ def some_banks(count: int, seed: int = 0) -> list[dict[str, float]]:
             "heat_capacity_wh_per_k": energy * 0.003,
             "conductance_w_per_k": (energy / 1000.0) ** (2.0 / 3.0) * 2.0,
             "peukert": 1.0 + lead * rng.uniform(0.05, 0.4),
+            "cold_slow_share": 1.0 if lead else rng.uniform(0.2, 0.6),
             "rated_current_a": energy / volts / 20.0,
             "sulphates": lead,
         })  # fmt: skip

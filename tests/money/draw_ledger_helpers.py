@@ -136,14 +136,14 @@ def draw_ledger_by_hand(
         values[..., FOLLOWED.index(name)] = value
     prices = np.zeros(1, dtype=MARKET)
     for name, value in {
-        "end_of_life": 0.7,
         "longest_life": 40.0,
         **(market or {}),
     }.items():
         prices[name] = value
     bank = np.zeros(1, dtype=BANK_MONEY)
     own = {
-        "packs": float(packs), "exponent": exponent, "larger_counts": float(larger_counts),
+        "packs": float(packs), "end_of_life": 0.7, "exponent": exponent,
+        "larger_counts": float(larger_counts),
         **(money or {}),
     }  # fmt: skip
     for name, value in own.items():
@@ -152,7 +152,7 @@ def draw_ledger_by_hand(
     return DrawLedgerInputs(
         market=prices,
         money=bank,
-        response=Response(use=np.ones(1), health=np.array([0.7, 1.0]), values=values),
+        response=Response(use=np.ones(1), place=np.array([0.0, 1.0]), values=values),
         failures=(known,),
         failure_costs=np.zeros((1, horizon, len(BY_AGE))),
         hazard=np.full((1, horizon), float(failing or packs)),

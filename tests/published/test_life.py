@@ -14,7 +14,6 @@ from tco.life.records import BANK, HOUR, RESULT, Rules, Tables
 from tco.life.stress import CHARGE_GRID, TABLE_DEGC, stress_of
 from tco.life.year import bank_record
 from tco.physics.ageing import NAUMANN_CALENDAR_RATE_PER_SQRT_S
-from tco.physics.anchoring import anchor_naumann
 
 NAUMANN_2018_LOSS = [
     # degC, state of charge, years, fraction lost
@@ -33,14 +32,6 @@ def test_a_stored_lfp_bank_loses_what_naumann_measured(
 ) -> None:
     pack = specify(plain_case(candidate={"self_discharge_per_month": 0.0}).candidates[0])
     stress = stress_of(pack, credibility=0.8)
-    # the datasheet's anchor scales the whole rate by one number; undo it to have it as published
-    scale = anchor_naumann(
-        rated_cycles=pack.rated_cycles,
-        rated_depth=pack.rated_depth,
-        end_of_life=pack.end_of_life,
-        calendar_life_years=pack.calendar_life_years,
-        credibility=0.8,
-    ).calendar_scale
     record = np.zeros(1, dtype=BANK)
     record[0] = bank_record(Bank(Arrangement(pack, 1, 1)), health=1.0, stress=stress)
     record["resistance_ohm"] = 0.0  # or the drain to the storage charge ends a little lower
@@ -63,7 +54,7 @@ def test_a_stored_lfp_bank_loses_what_naumann_measured(
         out[0], np.empty(12), np.empty(12),
     )  # fmt: skip
     assert charges == pytest.approx(np.full(8760, charge))
-    got = stress.loss(years * out["calendar_stress"], np.zeros(1))[0] / scale
+    got = stress.loss(years * out["calendar_stress"], np.zeros(1))[0]
     # the tables by temperature and charge are exact at these conditions: the six digits hold
     assert got == pytest.approx(lost, rel=2e-5)
     assert out["cycle_stress"][0] == 0.0

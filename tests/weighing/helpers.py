@@ -11,7 +11,7 @@ ROOM = {"max_packs": 2, "largest_bank_over_need": 20.0}
 
 
 def pack(name: str, price: float, **changes: Any) -> dict[str, Any]:
-    return {**PACK, "name": name, "price": price, **changes}
+    return {**PACK, "name": name, "price": price, "calendar_life_years": 12.0, **changes}
 
 
 def build_two_packs(**changes: Any) -> Case:

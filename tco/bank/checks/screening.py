@@ -165,9 +165,10 @@ def usable_cold_wh(
 ) -> float:
     """Energy a bank of a given health gives from full at a temperature and a mean load. [Wh]
 
-    Depth x capacity at that temperature x rate factor (Peukert, lead-acid) x health.
+    The smaller of its depth, which is of the whole capacity, and of what cold (at the load's rate)
+    and current (Peukert, lead-acid) leave of that; times health.
     """
-    pack = arrangement.pack
+    pack, whole_wh = arrangement.pack, arrangement.energy_wh * health
     rate = 1.0
     if pack.chemistry.peukert_exponent.value > 1.0 and load_w > 0:
         rate = float(
@@ -178,12 +179,13 @@ def usable_cold_wh(
                 exponent=pack.chemistry.peukert_exponent.value,
             )
         )
-    cold = float(pack.chemistry.capacity_fraction(temperature_degc))
-    return arrangement.usable_wh * cold * rate * health
+    cold = pack.chemistry.capacity_fraction_at_rate(temperature_degc, load_w / whole_wh)
+    return min(arrangement.usable_depth, cold * rate) * whole_wh
 
 
 def _energy(case: Case, arrangement: Arrangement, budget: EnergyBudget) -> Check:
-    days, health = case.assumptions.autonomy_days, case.assumptions.end_of_life_health
+    days = case.assumptions.autonomy_days
+    health = case.assumptions.end_of_life_of(arrangement.pack.chemistry)
     worst = None
     for month in range(12):
         need = float(budget.daily_wh[month]) * days

@@ -24,6 +24,7 @@ import numpy as np
 from tco.physics.ageing import naumann_calendar_rate, schmalstieg_calendar_rate
 from tco.physics.arrays import FloatArray
 from tco.physics.arrhenius import arrhenius_resistance
+from tco.physics.cold_rate import share_held_back
 from tco.physics.ventilation import Cells
 
 Family = Literal["lithium", "sodium", "lead"]
@@ -44,6 +45,12 @@ class Datum:
 
     value: float
     source: str
+
+
+COLD_SLOW_SHARE = Datum(
+    0.3, "judgement: at C/20 and slower most of the capacity is there in the cold; no source read"
+)
+"""See `tco.physics.cold_rate`."""
 
 
 @dataclass(frozen=True)
@@ -81,6 +88,8 @@ class Chemistry:
     ieee485
         Whether capacity tests are corrected for temperature by the table of IEEE Std 485, else by
         `capacity_by_temperature`.
+    ieee450
+        Whether IEEE Std 450 and 1188 end the service of its batteries, at 80 % of the capacity.
     second_model
         "wang": Wang 2011, tested on it, stands beside the main model of ageing; "no": none does.
     cell_voltage_v
@@ -89,6 +98,9 @@ class Chemistry:
         Open-circuit volts of one cell at 0, 10, ... 100 % state of charge, 25 degC.
     capacity_by_temperature
         Pairs (degC, fraction of the 25 degC capacity), ascending.
+    cold_slow_share
+        Share of the capacity lost in the cold that a small load loses too, see
+        `tco.physics.cold_rate`.
     resistance_ohm_ah
         Direct-current resistance of one cell times its capacity, with its share of the pack's
         connections and management board, at 25 degC and mid charge. [ohm Ah]
@@ -107,6 +119,9 @@ class Chemistry:
     calendar_activation_j_per_mol, calendar_halving_k
         How temperature speeds up calendar *time*, one of the two (Naumann's own for LFP): a law
         k t^z whose k follows an activation energy E has E / z here.
+    calendar_life_years, calendar_life_published
+        Years in store to `end_of_life` at 25 degC and half charge; whether they are what the law
+        of `ages_when_full` was published with, which then is believed whole, or only usual.
     cycle_exponent
         Exponent p of N(D) = N_ref (D / D_ref)^-p.
     ageing
@@ -141,11 +156,13 @@ class Chemistry:
     dangerous_goods: bool
     names_system_voltage: bool
     ieee485: bool
+    ieee450: bool
     second_model: Literal["wang", "no"]
     cell_voltage_v: float
     open_circuit_v: tuple[float, ...]
     capacity_by_temperature: tuple[tuple[float, float], ...]
     capacity_source: str
+    cold_slow_share: Datum
     resistance_ohm_ah: Datum
     fault_ohm_ah: Datum
     hard_fault: bool
@@ -169,6 +186,7 @@ class Chemistry:
     rated_depth: Datum
     end_of_life: Datum
     calendar_life_years: Datum
+    calendar_life_published: bool
     ageing: Literal["naumann", "power", "shorter"]
     loss_exponent: float
     ages_when_full: Literal["naumann", "schmalstieg", "no"]
@@ -190,8 +208,14 @@ class Chemistry:
         """What its family is called in a sentence."""
         return FAMILY_NAMES[self.family]
 
+    def capacity_fraction_at_rate(self, temperature_degc: float, rate_c: float) -> float:
+        """The same where a load draws a share of the capacity in an hour. [1/h]"""
+        fraction = float(self.capacity_fraction(temperature_degc))
+        share = share_held_back(rate_c, self.cold_slow_share.value)
+        return 1.0 - (1.0 - fraction) * share if fraction < 1.0 else fraction
+
     def capacity_fraction(self, temperature_degc: float | FloatArray) -> float | FloatArray:
-        """Fraction of the 25 degC capacity that can be drawn at a temperature.
+        """Fraction of the 25 degC capacity that a strong load can draw at a temperature.
 
         Straight lines between the points of `capacity_by_temperature`, held beyond its ends.
         """

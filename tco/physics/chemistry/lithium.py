@@ -1,10 +1,26 @@
 """Lithium: iron phosphate, nickel manganese cobalt, titanate."""
 
-from tco.physics.ageing import SCHMALSTIEG_ENERGY_J_PER_MOL, SCHMALSTIEG_TIME_EXPONENT
-from tco.physics.chemistry.entry import MEMORY, TRADE, Chemistry, Datum
+from tco.physics.ageing import (
+    DAYS_PER_YEAR,
+    SCHMALSTIEG_ENERGY_J_PER_MOL,
+    SCHMALSTIEG_TIME_EXPONENT,
+    SECONDS_PER_YEAR,
+    naumann_calendar_rate,
+    schmalstieg_calendar_rate,
+)
+from tco.physics.chemistry.entry import COLD_SLOW_SHARE, MEMORY, TRADE, Chemistry, Datum
 from tco.sentences import degc, says
 
 _MAKERS_STATE = says("makers commonly state ", degc(0.0))
+
+_END = 0.8
+
+_NAUMANN_YEARS = ((1.0 - _END) / float(naumann_calendar_rate(25.0, 0.5))) ** 2 / SECONDS_PER_YEAR
+_NMC_VOLTS = (3.00, 3.42, 3.52, 3.58, 3.63, 3.70, 3.78, 3.87, 3.96, 4.06, 4.18)
+_SCHMALSTIEG_YEARS = ((1.0 - _END) / float(schmalstieg_calendar_rate(25.0, _NMC_VOLTS[5]))) ** (
+    1.0 / SCHMALSTIEG_TIME_EXPONENT
+) / DAYS_PER_YEAR
+"""Years in store at 25 degC and half charge to that end, by the laws as published."""
 
 _LFP = Chemistry(
     key="lfp",
@@ -23,12 +39,14 @@ _LFP = Chemistry(
     dangerous_goods=True,
     names_system_voltage=False,
     ieee485=False,
+    ieee450=False,
     second_model="wang",
     cell_voltage_v=3.2,
     # 10, 20, 50, 80, 90, 100 %: Prada2013; 0 % the usual cut-off; the rest on straight lines.
     open_circuit_v=(2.50, 2.978, 3.169, 3.201, 3.234, 3.266, 3.281, 3.295, 3.310, 3.314, 3.600),
     capacity_by_temperature=((-30.0, 0.30), (-20.0, 0.44), (-10.0, 0.66), (0.0, 0.80), (25.0, 1.0)),
     capacity_source="a maker's 10 Ah cell at 0, -10 and -20 degC, low quality; -30 degC memory",
+    cold_slow_share=COLD_SLOW_SHARE,
     resistance_ohm_ah=Datum(0.25, MEMORY + "; cells, links and board of a 100 Ah pack"),
     fault_ohm_ah=Datum(0.07, MEMORY + "; large cells of 280 Ah: 0.17 to 0.20 milliohm and links"),
     hard_fault=True,
@@ -50,8 +68,11 @@ _LFP = Chemistry(
     self_discharge_per_month=Datum(0.025, TRADE + "; 2 to 3 %"),
     rated_cycles=Datum(2500.0, MEMORY),
     rated_depth=Datum(0.8, TRADE),
-    end_of_life=Datum(0.8, TRADE),
-    calendar_life_years=Datum(12.0, MEMORY),
+    end_of_life=Datum(_END, TRADE),
+    calendar_life_years=Datum(
+        round(_NAUMANN_YEARS, 1), "Naumann 2018 as published, in store at half charge"
+    ),
+    calendar_life_published=True,
     ageing="naumann",
     loss_exponent=0.5,
     ages_when_full="naumann",
@@ -85,11 +106,13 @@ _NMC = Chemistry(
     dangerous_goods=True,
     names_system_voltage=False,
     ieee485=False,
+    ieee450=False,
     second_model="no",
     cell_voltage_v=3.65,
-    open_circuit_v=(3.00, 3.42, 3.52, 3.58, 3.63, 3.70, 3.78, 3.87, 3.96, 4.06, 4.18),
+    open_circuit_v=_NMC_VOLTS,
     capacity_by_temperature=((-30.0, 0.40), (-20.0, 0.60), (-10.0, 0.75), (0.0, 0.87), (25.0, 1.0)),
     capacity_source=MEMORY,
+    cold_slow_share=COLD_SLOW_SHARE,
     resistance_ohm_ah=Datum(0.20, MEMORY),
     fault_ohm_ah=Datum(0.05, MEMORY),
     hard_fault=True,
@@ -111,8 +134,11 @@ _NMC = Chemistry(
     self_discharge_per_month=Datum(0.025, TRADE),
     rated_cycles=Datum(1500.0, MEMORY),
     rated_depth=Datum(0.8, TRADE),
-    end_of_life=Datum(0.8, TRADE),
-    calendar_life_years=Datum(10.0, MEMORY),
+    end_of_life=Datum(_END, TRADE),
+    calendar_life_years=Datum(
+        round(_SCHMALSTIEG_YEARS, 1), "Schmalstieg 2014 as published, in store at half charge"
+    ),
+    calendar_life_published=True,
     ageing="power",
     loss_exponent=SCHMALSTIEG_TIME_EXPONENT,  # of cycles too: our choice, one power for both
     ages_when_full="schmalstieg",
@@ -146,11 +172,13 @@ _LTO = Chemistry(
     dangerous_goods=True,
     names_system_voltage=False,
     ieee485=False,
+    ieee450=False,
     second_model="no",
     cell_voltage_v=2.3,
     open_circuit_v=(1.80, 2.10, 2.17, 2.21, 2.24, 2.27, 2.31, 2.36, 2.42, 2.50, 2.70),
     capacity_by_temperature=((-30.0, 0.70), (-20.0, 0.80), (0.0, 0.92), (25.0, 1.0)),
     capacity_source=MEMORY,
+    cold_slow_share=COLD_SLOW_SHARE,
     resistance_ohm_ah=Datum(0.06, MEMORY),
     fault_ohm_ah=Datum(0.015, MEMORY),
     hard_fault=True,
@@ -172,8 +200,9 @@ _LTO = Chemistry(
     self_discharge_per_month=Datum(0.03, MEMORY),
     rated_cycles=Datum(10_000.0, MEMORY),
     rated_depth=Datum(0.8, TRADE),
-    end_of_life=Datum(0.8, TRADE),
+    end_of_life=Datum(_END, TRADE),
     calendar_life_years=Datum(15.0, MEMORY),
+    calendar_life_published=False,
     ageing="power",
     loss_exponent=0.5,  # as lithium iron phosphate: none of its own is known to us
     # none known to us; at the 1.5 V of its negative electrode no film grows as in others (memory)

@@ -1,6 +1,6 @@
 """Sodium-ion."""
 
-from tco.physics.chemistry.entry import MEMORY, TRADE, Chemistry, Datum
+from tco.physics.chemistry.entry import COLD_SLOW_SHARE, MEMORY, TRADE, Chemistry, Datum
 
 _SODIUM = Chemistry(
     key="sodium-ion",
@@ -18,11 +18,13 @@ _SODIUM = Chemistry(
     dangerous_goods=True,
     names_system_voltage=False,
     ieee485=False,
+    ieee450=False,
     second_model="no",
     cell_voltage_v=3.0,
     open_circuit_v=(1.80, 2.40, 2.63, 2.78, 2.90, 3.01, 3.12, 3.24, 3.37, 3.52, 3.90),
     capacity_by_temperature=((-40.0, 0.60), (-20.0, 0.85), (0.0, 0.93), (25.0, 1.0)),
     capacity_source=MEMORY,
+    cold_slow_share=COLD_SLOW_SHARE,
     resistance_ohm_ah=Datum(0.35, MEMORY),
     fault_ohm_ah=Datum(0.08, MEMORY),
     hard_fault=True,
@@ -46,6 +48,7 @@ _SODIUM = Chemistry(
     rated_depth=Datum(0.8, TRADE),
     end_of_life=Datum(0.8, TRADE),
     calendar_life_years=Datum(12.0, MEMORY),
+    calendar_life_published=False,
     ageing="power",
     loss_exponent=0.5,  # as lithium iron phosphate: none of its own is known to us
     # none known to us; hard carbon grows a film as graphite does (memory), so it is taken to age

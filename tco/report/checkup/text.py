@@ -143,12 +143,15 @@ def _how_corrected(assessment: Assessment) -> str:
     how = (
         "Temperature by IEEE 485 (from memory)"
         if chemistry.ieee485
-        else f"Temperature by the curve of {chemistry.name} ({chemistry.capacity_source})"
+        else (
+            f"Temperature by the curve of {chemistry.name} ({chemistry.capacity_source}), in the "
+            f"cold less of it at a small current ({chemistry.cold_slow_share.source})"
+        )
     )
     if chemistry.peukert_exponent.value > 1.0:
         how += ", current by Peukert's law"
     else:
-        how += "; the current is not corrected for, since it matters little to this chemistry"
+        how += "; the current is not corrected for else, since it matters little to this chemistry"
     units = "imperial" if assessment.imperial else "metric"
     unknown = {told(one, units) for test in assessment.judged.fit.tests for one in test.assumed}
     return (

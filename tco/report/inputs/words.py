@@ -7,7 +7,7 @@ from tco.case.plausibility import case_doubts
 from tco.case.prices import Prices
 from tco.case.times import MONTHS
 from tco.compare import Comparison
-from tco.physics.chemistry import Datum
+from tco.physics.chemistry import CHEMISTRIES, Datum
 from tco.report.frames import words
 from tco.report.shown_units import temperature
 from tco.sentences import says
@@ -21,19 +21,27 @@ def need(comparison: Comparison) -> str:
     if daily <= 0:
         return "Nothing draws power yet: add a load with its watts and hours a day."
     assumptions = case.assumptions
-    usable_wh = capacity_needed_wh(
-        daily,
-        autonomy_days=assumptions.autonomy_days,
-        usable_depth=1.0,
-        health=assumptions.end_of_life_health,
-    )
     volts = case.system.nominal_voltage_v
     degc = temperature(design_temperature_degc(case, month), case.units)
+
+    def asked(health: float) -> str:
+        usable_wh = capacity_needed_wh(
+            daily, autonomy_days=assumptions.autonomy_days, usable_depth=1.0, health=health
+        )
+        return (
+            f"{usable_wh / 1000:.1f} kWh usable ({usable_wh / volts:,.0f} Ah at {volts} V) where "
+            f"it is replaced at {health:.0%} health"
+        )
+
+    # in the order of the candidates, each health once
+    ends = {
+        assumptions.end_of_life_of(CHEMISTRIES[candidate.chemistry]): None
+        for candidate in case.candidates
+    } or {assumptions.end_of_life_health: None}
     return (
-        f"A day in {MONTHS[month]} takes {daily / 1000:.2f} kWh from the battery; to last "
-        f"{assumptions.autonomy_days:g} days without charging, still at "
-        f"{assumptions.end_of_life_health:.0%} health, asks for {usable_wh / 1000:.1f} kWh usable "
-        f"({usable_wh / volts:,.0f} Ah at {volts} V) at {degc} in the battery's space."
+        f"A day in {MONTHS[month]} takes {daily / 1000:.2f} kWh from the battery. To last "
+        f"{assumptions.autonomy_days:g} days without charging even at the end of its life, at "
+        f"{degc} in its space, a bank holds when new {' or '.join(map(asked, ends))}."
     )
 
 
