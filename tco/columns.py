@@ -145,6 +145,13 @@ COLUMNS = (
         unit="h/year",
         terminal=NO_POWER.lower(),
     ),
+    Column(
+        "hours_without_power_per_year_worn",
+        _of(lambda r: r.life.worn_hours_without_power),
+        words=f"{NO_POWER}, worn",
+        unit="h/year",
+    ),
+    Column("life_ends_by", _of(lambda r: r.life.first_ends_by)),
     Column("hours_any_load_short_per_year", _of(lambda r: r.year["hours_any_load_short"])),
     Column("unserved_kwh_per_year", _of(lambda r: r.year["unserved_wh"] / 1000.0), json=False),
     Column("bought_kwh_per_year", _of(lambda r: bought_wh(r.year) / 1000.0), json=False),

@@ -20,6 +20,7 @@ nothing: e is about nothing and the bank stays.
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -32,6 +33,7 @@ from tco.life.service import (
     GOES_ON,
     NEED,
     OLD,
+    WORN,
     Pace,
     Rule,
     between_levels,
@@ -75,6 +77,10 @@ sum then divides by a life of nothing. An assumption."""
 SHORT, DAYS = YEARLY.index("hours_without_power"), YEARLY.index("unserved_days")
 
 
+EndsBy = Literal["wear", "need", "age"]
+_ENDS_BY: dict[int, EndsBy] = {WORN: "wear", NEED: "need", OLD: "age"}
+
+
 @dataclass(frozen=True)
 class Replacement:
     """A bank replaced: when, and whether health, age or need said so."""
@@ -91,7 +97,9 @@ class Life:
     `health` at these times of the first bank, as if it were never replaced; `in_service` of the
     bank then in service; `first_life_years` None where it is more than LONGEST_LIFE_YEARS.
     `yearly[name]`, for each name of YEARLY, has one entry for each year begun; where the horizon
-    ends within the last, its entry is of that part only.
+    ends within the last, its entry is of that part only. `first_ends_by`: what ends the first bank,
+    None where that is not known. `worn_hours_without_power`: hours a year in which essential loads
+    go short with a bank that is worn out.
     """
 
     ends: FloatArray
@@ -102,6 +110,8 @@ class Life:
     remaining_share: float
     yearly: dict[str, FloatArray]
     by_age: float = 0.0
+    first_ends_by: EndsBy | None = None
+    worn_hours_without_power: float = 0.0
 
     @property
     def counted_life_years(self) -> float:
@@ -189,7 +199,7 @@ def live(
         yearly = np.zeros((years, len(YEARLY)))
         health, in_service = np.zeros(years), np.zeros(years)
         ended = np.zeros((years * MONTHS_PER_YEAR, 3))
-        number, age, first_life = _follow(
+        number, age, first_life, first_why = _follow(
             pace, rule, totals[row], ends_of_years, yearly, health, in_service, ended
         )
         known = None
@@ -208,6 +218,8 @@ def live(
                 remaining_share=_left(age, known),
                 yearly={name: yearly[:, k].copy() for k, name in enumerate(YEARLY)},
                 by_age=float(profiles.by_age[row]) if profiles.by_age.size else 0.0,
+                first_ends_by=_ENDS_BY.get(first_why),
+                worn_hours_without_power=float(hours[row, 0]),
             )
         )
     return tuple(lives)
@@ -237,16 +249,16 @@ def _follow(
     health: FloatArray,
     in_service: FloatArray,
     ended: FloatArray,
-) -> tuple[int, float, float]:
+) -> tuple[int, float, float, int]:
     """Follow one arrangement month by month.
 
     `totals`, shape (levels, names), are summed into `yearly`, shape (years, names). Each life that
     ends fills a row of `ended`: when, why, hours short. Returns how many did, the age of the bank
-    in service at the end, and the life of the first (NaN: longer than followed).
+    in service at the end, the life of the first (NaN: longer than followed), and why it ends.
     """
     size = pace.calendar.size
     bank = put_in_service(0.0, pace, rule)
-    number, first_life = 0, math.nan
+    number, first_life, first_why = 0, math.nan, -1
     first, first_calendar, first_cycle = 1.0, 0.0, 0.0
     for year in range(ends_of_years.size):
         step = (ends_of_years[year] - year) / MONTHS_PER_YEAR
@@ -263,7 +275,7 @@ def _follow(
                 ended[number, 2] = before.hours + part * (bank.hours - before.hours)
                 number += 1
                 if math.isnan(first_life):
-                    first_life = moment
+                    first_life, first_why = moment, why
                 # the new bank ages for what is left of the month
                 bank = put_in_service((1.0 - part) * step, pace, rule)
             level, share = level_of(first, pace.lowest, pace.span, size)
@@ -278,6 +290,6 @@ def _follow(
         level, share = level_of(bank.health, pace.lowest, pace.span, size)
         bank, part, why = served(bank, step, level, share, pace, rule)
         if part < GOES_ON:
-            first_life = min(time + part * step, rule.longest_life)
+            first_life, first_why = min(time + part * step, rule.longest_life), why
         time += step
-    return number, age, first_life
+    return number, age, first_life, first_why

@@ -281,7 +281,8 @@ def _table(comparison: Comparison, ranked: Sequence[tuple[int, Result]]) -> list
     notes = (
         f"To buy: with freight, wiring, labour, tax. In all: {horizon}, present value. A year: "
         "the level yearly amount worth the same, paid at each year's end in the money of that year "
-        f"(nominal). A kWh: per kWh drawn from the bank. {NO_POWER}: {NO_POWER_MEANS}."
+        f"(nominal). A kWh: per kWh drawn from the bank. {NO_POWER}: {NO_POWER_MEANS} with a "
+        "new bank."
     )
     unknown = [result for _, result in ranked if not result.screening.verified]
     if unknown:
@@ -374,7 +375,8 @@ def _year(result: Result) -> list[str]:
     text = (
         f"{kwh['needed_wh']:,.0f} kWh needed, {kwh['delivered_wh']:,.0f} delivered, "
         f"{kwh['unserved_wh']:,.1f} not served; {NO_POWER.lower()} for "
-        f"{result.hours_without_power:,.0f} h (longest {year['longest_gap_hours']:,.0f} h on end), "
+        f"{result.hours_without_power:,.0f} h (longest {year['longest_gap_hours']:,.0f} h on end; "
+        f"with a bank that is worn {result.life.worn_hours_without_power:,.0f} h), "
         f"{ANY_LOAD_SHORT.lower()} for {year['hours_any_load_short']:,.0f} h; "
         f"{bought_wh(year) / 1000:,.0f} kWh bought; {kwh['heater_wh']:,.1f} kWh into heaters; "
         f"charging locked out by cold or heat in {year['locked_out_hours']:,.0f} h, which lost "

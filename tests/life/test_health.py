@@ -545,3 +545,26 @@ def test_where_lead_acid_ends_says_nothing_of_lithium(plain_case: PlainCase) -> 
     assert lithium() == lithium(lead_end_of_life_health=0.9)
     assert lithium() == pytest.approx(lithium(lead_end_of_life_health=0.6), rel=0.01)
     assert (lithium(end_of_life_health=0.8) or 99.0) < (lithium() or 99.0)
+
+
+def test_what_ends_the_first_bank_is_said(plain_case: PlainCase) -> None:
+    def ended(**given: Any) -> Life:
+        case = plain_case(**given)
+        made = conditions(case, energy_budget(case))
+        bank = Bank(Arrangement(specify(case.candidates[0]), 1, 1), ohm=0.001)
+        return lives_of(case, [bank], year_profiles([bank], made, case.assumptions))[0]
+
+    worn = ended(candidate={"calendar_life_years": 4.0})
+    assert worn.first_ends_by == "wear"
+    assert worn.worn_hours_without_power == 0.0
+    old = ended(assumptions={"longest_life_years": 6.0})
+    assert (old.first_ends_by, old.first_life_years) == ("age", 6.0)
+    # as much as the bank gives when new, in the dark months: worn it goes short, and is replaced
+    need = ended(
+        candidate={"calendar_life_years": 30.0},
+        load={"power_w": 28.0, "hours_per_day": 24.0, "when": "0-24"},
+        assumptions={"tolerated_hours_without_power": 0.0, "longest_life_years": 40.0},
+        prices={"day_without_power_price": 1000.0},
+    )
+    assert need.first_ends_by == "need"
+    assert need.worn_hours_without_power > 100.0

@@ -20,7 +20,7 @@ def key_figures(comparison: Comparison, result: Result) -> tuple[Figure, ...]:
     sign, units = case.prices.currency, case.units
     horizon = case.assumptions.horizon_years
     per_kwh = money_of.cost_per_kwh
-    short = result.hours_without_power
+    short, worn = result.hours_without_power, result.life.worn_hours_without_power
     life, risk = result.life.first_life_years, result.risk
     return (
         Figure("First cost", money(money_of.first_cost, sign), "packs, freight, parts, labour"),
@@ -44,7 +44,7 @@ def key_figures(comparison: Comparison, result: Result) -> tuple[Figure, ...]:
         Figure(
             "Serves",
             "over 40 years" if life is None else years(life),
-            f"{short:,.0f} h a year without power",
+            f"{short:,.0f} h a year without power; worn, {worn:,.0f} h",
         ),
     )
 

@@ -3,6 +3,7 @@
 from tco.bank.wiring.wiring import CAUTION as WIRING_CAUTION
 from tco.case.words import money
 from tco.compare import Comparison
+from tco.life.health import EndsBy
 from tco.money.risk import band
 from tco.report.words import count, years
 from tco.result import Result
@@ -17,6 +18,14 @@ CAUTION = says(
     "hoist, and follow your local lifting guidance.",
 )
 """What stands below every answer."""
+
+LASTS_UNTIL: dict[EndsBy | None, str] = {
+    "wear": ", until it is worn",
+    "need": ", until it no longer carries the hard weeks",
+    "age": ", as long as any bank is taken to",
+    None: "",
+}
+"""What ends a bank, after how long it lasts."""
 
 NO_CANDIDATE = "There is no candidate yet: add at least one pack with its volts, Ah and price."
 """What is said where there is nothing to choose from."""
@@ -52,7 +61,7 @@ def _buy(comparison: Comparison, best: Result) -> str:
     unknown = _unknown(best)
     proviso = f", once the maker has confirmed what is not stated ({unknown})" if unknown else ""
     times = len(life.replacements)
-    lasts = f"it should last {years(life.first_life_years)} here"
+    lasts = f"it should last {years(life.first_life_years)} here" + LASTS_UNTIL[life.first_ends_by]
     if times:
         again = "once" if times == 1 else f"{times} times"
         lasts += f", so buying it again {again} is in that sum"

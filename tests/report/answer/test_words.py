@@ -99,9 +99,15 @@ def test_a_next_one_may_be_cheaper_where_something_is_open(comparison: Compariso
 
 def test_replacements_are_told(comparison: Comparison) -> None:
     first = comparison.results[0]
-    life = replace(first.life, first_life_years=4.0, replacements=(Replacement(4.0, "worn"),) * 2)
+    life = replace(
+        first.life, first_life_years=4.0, replacements=(Replacement(4.0, "worn"),) * 2,
+        first_ends_by="need",
+    )  # fmt: skip
     text = answer(replace(comparison, results=(replace(first, life=life),)))
-    assert "it should last 4 years here, so buying it again 2 times is in that sum." in text
+    assert (
+        "it should last 4 years here, until it no longer carries the hard weeks, so buying it "
+        "again 2 times is in that sum."
+    ) in text
 
 
 def test_none_passes_and_the_nearest_says_why(comparison: Comparison) -> None:
