@@ -148,7 +148,7 @@ COLUMNS = (
     Column(
         "hours_without_power_per_year_worn",
         _of(lambda r: r.life.worn_hours_without_power),
-        words=f"{NO_POWER}, worn",
+        words="When worn",
         unit="h/year",
     ),
     Column("life_ends_by", _of(lambda r: r.life.first_ends_by)),
