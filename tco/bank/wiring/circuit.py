@@ -10,6 +10,7 @@ links. Bill, current sharing, drawings and shopping list all read this one list 
                 +--- leads --- busbar - --- (monitor shunt) -------------------- inverter -
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from math import inf
 
@@ -20,7 +21,7 @@ from tco.bank.wiring.cable_runs import Layout, main_run
 from tco.bank.wiring.circuit_parts import Cable, Device, Role, bend_radius_mm
 from tco.bank.wiring.faults import BankFault, Fault, bank_fault
 from tco.bank.wiring.sharing import Limits, Sharing, share
-from tco.bank.wiring.sizing import CannotWire, Run, protect_run
+from tco.bank.wiring.sizing import USUAL_PARTS, CannotWire, DropParts, Run, protect_run
 from tco.bank.wiring.string_network import StringNetwork
 from tco.bank.wiring.strings import Strings, fuse_ohm, single_string, sized_strings
 from tco.case import Case
@@ -50,8 +51,9 @@ class Circuit:
 
     `source`: what drives short circuits; `terminals`: the one at the bank's terminals or busbars,
     at charging voltage; `string_fault`: the one at a string's fuse. `main_duty`, `string_duty`:
-    what is asked of the fuses. `main_drop_v`: voltage the main run may lose, out and back, and
-    `main_run_m`: its length one way. `ohm`: cables, joints and fuses seen by the inverter, without
+    what is asked of the fuses. `main_drop_v`: voltage the main run may lose, out and back,
+    `bank_drops_v`: what the cables of the bank lose, by their role, and `main_run_m`: the main
+    run's length one way. `ohm`: cables, joints and fuses seen by the inverter, without
     the packs.
     """
 
@@ -69,6 +71,7 @@ class Circuit:
     terminals: Fault
     string_fault: Fault | None
     main_drop_v: float
+    bank_drops_v: Mapping[Role, float]
     main_run_m: float
     ohm: float
     network: StringNetwork
@@ -158,6 +161,7 @@ def circuit(
     with_contactor: bool = False,
     reused: ReusedParts = NOTHING_REUSED,
     spread: Spread = TOGETHER,
+    drop_parts: DropParts = USUAL_PARTS,
 ) -> Circuit:
     """Lay out, size and protect an arrangement.
 
@@ -180,6 +184,8 @@ def circuit(
         circuit without them.
     spread
         Which of the bank's cables run from one space to another.
+    drop_parts
+        What leads, jumpers and links may lose of the allowed drop, each.
 
     Raises
     ------
@@ -189,7 +195,7 @@ def circuit(
     charging_a = min(charging_together_a(case), takes_a(arrangement))
     current_a = max(current_a, charging_a, SMALLEST_CURRENT_A)
     source = bank_fault(case, arrangement)
-    layout = Layout(arrangement, spread, case.system.link_between_spaces_m)
+    layout = Layout(arrangement, spread, case.system.link_between_spaces_m, drop_parts)
     if arrangement.parallel > 1:
         strings = sized_strings(
             case,
@@ -242,6 +248,7 @@ def circuit(
         terminals=main.terminals,
         string_fault=strings.fault,
         main_drop_v=main.drop_v,
+        bank_drops_v=strings.drops_v(current_a),
         main_run_m=case.system.cable_run_m + layout.back_m / 2.0,
         ohm=max(sharing.bank_ohm - arrangement.pack_resistance_ohm, 0.0) + main_ohm,
         network=strings.network,

@@ -76,7 +76,7 @@ def wiring_diagram(
     feeds
         The branches that are in place, with what they have to be at least.
     kept
-        Kinds of installed part that stay (`reused_kinds` of `tco.bank.wiring.installed_parts`):
+        Kinds of installed part that stay (`reused_kinds` of `tco.bank.wiring.part_decisions`):
         marked as in place.
     links
         Address by part of the bill, or by name of the pack; a part that has one is a link.

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from tco.bank.arrangements import Arrangement
 from tco.bank.wiring.feeds import feeds
-from tco.bank.wiring.installed_parts import reused_kinds
+from tco.bank.wiring.part_decisions import reused_kinds
 from tco.bank.wiring.sizing import CannotWire
 from tco.bank.wiring.wiring import Wiring, wire
 from tco.case import Case, read_case, specify
