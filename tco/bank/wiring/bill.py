@@ -17,6 +17,7 @@ from tco.bank.wiring.feeds import BARS, Feed
 from tco.bank.wiring.part_decisions import PartDecision, reused_kinds
 from tco.bank.wiring.sizing import CannotWire
 from tco.case import Case, Prices
+from tco.case.parts import ExistingPart
 from tco.case.prices import DEFAULT_CONDUCTOR_PRICES, DEFAULT_FUSE_PRICES
 from tco.physics.conductor_sizes import Conductor
 
@@ -223,11 +224,16 @@ def _branch_fuses(prices: Prices, branches: Sequence[Feed]) -> list[BillLine]:
     return lines
 
 
+def isolator_line(branch: str, part: ExistingPart) -> str:
+    """How the bill calls an isolator bought in place of one in a branch."""
+    return f"isolator, {branch}" + (f", {part.side}" if part.side else "")
+
+
 def _switches(prices: Prices, feed: Feed) -> list[BillLine]:
     """Isolators to buy in place of those that go."""
     return [
         BillLine(
-            f"isolator, {feed.name}" + (f", {d.part.side}" if d.part.side else ""),
+            isolator_line(feed.name, d.part),
             1,
             "pc",
             prices.switch_price if d.part.price is None else d.part.price,
