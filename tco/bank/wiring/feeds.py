@@ -71,6 +71,12 @@ class Feed:
         return any(d.decision == "keep" for d in self.parts if _protects(d.part))
 
     @property
+    def stated(self) -> bool:
+        """Whether nothing of it is only taken to be in place."""
+        kinds = {d.part.kind for d in self.parts if d.part.side != "panel side"}
+        return self.of_main_run or {"branch cable", "branch fuse"} <= kinds
+
+    @property
     def new_cable(self) -> bool:
         """Whether one that is there goes, and `choice` is bought in its place."""
         goes = any(d.part.kind == "branch cable" for d in self.parts) and not self.cable_stays

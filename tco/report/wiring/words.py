@@ -19,7 +19,7 @@ from tco.report.shown_units import shown
 from tco.sentences import degc, says, told
 
 TABLE_ROW = 19.0
-TABLE_W = 840.0
+TABLE_W = 940.0
 
 BRANCHES_IN_PLACE = says(
     "branches from the distribution are taken to be in place: sizes with ≥ and fuses not said to "
@@ -199,7 +199,7 @@ def notes(
         for number, feed in feeds
         if feed.of_main_run or feed.fuse is None
     ]
-    if any(not (feed.of_main_run or feed.parts) for _, feed in feeds):
+    if any(not feed.stated for _, feed in feeds):
         found.append(("", told(BRANCHES_IN_PLACE, case.units), False))
     fuses = [("main fuse", circuit.main_fuse, circuit.short_circuit_a)]
     if circuit.string_fuse is not None and circuit.string_fault_a is not None:
@@ -249,6 +249,7 @@ def branch_rows(feeds: Sequence[tuple[int, Feed]], *, imperial: bool) -> list[tu
                 "none can stop it"
                 if fuse is None
                 else f"{fuse.fuse_class.name} {fuse.rating_a:g} A, {fuse.interrupt_a / 1e3:g} kA"
+                + (", in place" if feed.fuse_stays else "")
             )
         rows.append(
             (
