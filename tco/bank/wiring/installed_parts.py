@@ -189,10 +189,7 @@ def drop_of_a_cable_that_only_loses_too_much(case: Case, circuit: Circuit) -> fl
 
 def _busbars(part: ExistingPart, case: Case, arrangement: Arrangement, circuit: Circuit) -> Judged:
     if circuit.take_off != "busbars":
-        return "no longer needed", (
-            "this arrangement is wired without busbars between strings; bars onto which branches "
-            "land are distribution bars"
-        )
+        return "no longer needed", "this arrangement is wired without busbars"
     return rated(part, circuit.current_a)
 
 
