@@ -151,16 +151,19 @@ def test_a_fuse_that_does_not_serve_is_bought_anew_and_says_why(
 
 
 def test_a_fuse_is_judged_by_the_cable_that_will_be_there() -> None:
-    """The old cable goes: the new one, sized for 40 A, is what the old fuse has to protect."""
-    kept = branch(fuse("MEGA", 100.0), cable("16 mm2"))
-    assert kept.fuse_stays
-    gone = branch(fuse("MEGA", 100.0), cable("16 mm2", 1.0), run_m=0.5, rating_a=30.0,
-                  system={"insulation_degc": 60})  # fmt: skip
-    assert gone.choice is not None
-    assert gone.fuse_stays == (gone.choice.fuse_limit_a >= 100.0)
-    without = judged(fuse("MEGA", 100.0), rating_a=10.0)
-    assert without.decision == "replace"
-    assert "state the cable that is there" in without.reason
+    """MEGA 100 A protects 16 mm2 (6 AWG's 120 A). Too short, that gives way to a new cable for 30
+    A and a fuse of 40 A: 4 mm2, which takes 12 AWG's 45 A at 105 degC (ABYC E-11)."""
+    near = {"run_m": 0.5, "rating_a": 30.0}
+    assert branch(fuse("MEGA", 100.0), cable(length_m=1.0), **near).fuse_stays
+    gone = branch(fuse("MEGA", 100.0), cable(length_m=0.9), **near)
+    assert [d.decision for d in gone.parts] == ["replace", "replace"]
+    assert gone.parts[0].reason == "MEGA 100 A does not protect a cable of 45 A"
+
+
+def test_a_fuse_too_large_for_the_least_cable_asks_what_cable_is_there() -> None:
+    decision = judged(fuse("MEGA", 100.0), rating_a=10.0)
+    assert decision.decision == "replace"
+    assert "state the cable that is there" in decision.reason
 
 
 def test_a_breaker_is_judged_by_what_it_interrupts() -> None:
