@@ -23,7 +23,13 @@ from tco.bank.wiring.faults import BankFault, Fault, bank_fault
 from tco.bank.wiring.sharing import Limits, Sharing, share
 from tco.bank.wiring.sizing import USUAL_PARTS, CannotWire, DropParts, Run, protect_run
 from tco.bank.wiring.string_network import StringNetwork
-from tco.bank.wiring.strings import Strings, fuse_ohm, single_string, sized_strings
+from tco.bank.wiring.strings import (
+    Strings,
+    drops_by_role,
+    fuse_ohm,
+    single_string,
+    sized_strings,
+)
 from tco.case import Case
 from tco.case.system import TakeOff
 from tco.physics.conductors import ConductorChoice, resistance_ohm
@@ -51,9 +57,8 @@ class Circuit:
 
     `source`: what drives short circuits; `terminals`: the one at the bank's terminals or busbars,
     at charging voltage; `string_fault`: the one at a string's fuse. `main_duty`, `string_duty`:
-    what is asked of the fuses. `main_drop_v`: voltage the main run may lose, out and back,
-    `bank_drops_v`: what the cables of the bank lose, by their role, and `main_run_m`: the main
-    run's length one way. `ohm`: cables, joints and fuses seen by the inverter, without
+    what is asked of the fuses. `main_drop_v`: voltage the main run may lose, out and back, and
+    `main_run_m`: its length one way. `ohm`: cables, joints and fuses seen by the inverter, without
     the packs.
     """
 
@@ -71,7 +76,6 @@ class Circuit:
     terminals: Fault
     string_fault: Fault | None
     main_drop_v: float
-    bank_drops_v: Mapping[Role, float]
     main_run_m: float
     ohm: float
     network: StringNetwork
@@ -92,6 +96,12 @@ class Circuit:
     def main_ohm(self) -> float:
         """Main run, out and back, with its joints and its fuse, in use. [ohm]"""
         return sum(cable.ohm for cable in self.of_role("main")) + fuse_ohm(self.main_fuse)
+
+    @property
+    def bank_drops_v(self) -> Mapping[Role, float]:
+        """What the cables of the bank lose at equal shares, out and back, by their role. [V]"""
+        in_bank = [cable for cable in self.cables if cable.role != "main"]
+        return drops_by_role(in_bank, self.network.strings, self.current_a)
 
     @property
     def connections(self) -> int:
@@ -248,7 +258,6 @@ def circuit(
         terminals=main.terminals,
         string_fault=strings.fault,
         main_drop_v=main.drop_v,
-        bank_drops_v=strings.drops_v(current_a),
         main_run_m=case.system.cable_run_m + layout.back_m / 2.0,
         ohm=max(sharing.bank_ohm - arrangement.pack_resistance_ohm, 0.0) + main_ohm,
         network=strings.network,

@@ -4,7 +4,7 @@ How the current divides depends on the resistances of leads and jumpers, and the
 to carry; so that sizes are raised until the share they were sized for is the one they give.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import islice
 
@@ -63,20 +63,20 @@ class Strings:
         One string's leads and links, and the jumpers of one side, whose current falls from string
         to string.
         """
-        return sum(self.drops_v(current_a).values())
+        return sum(drops_by_role(self.cables, self.network.strings, current_a).values())
 
-    def drops_v(self, current_a: float) -> dict[Role, float]:
-        """The same by the role of the cables. [V]"""
-        strings = self.network.strings
-        lost: dict[Role, float] = {}
-        for cable in self.cables:
-            drop_v = 0.0
-            if cable.key.startswith("string 1 "):
-                drop_v = cable.drop_v * current_a / strings / cable.current_a
-            elif cable.key == "jumper 1 +":
-                drop_v = cable.drop_v * strings / 2.0
-            lost[cable.role] = lost.get(cable.role, 0.0) + drop_v
-        return lost
+
+def drops_by_role(cables: Iterable[Cable], strings: int, current_a: float) -> dict[Role, float]:
+    """Voltage lost in the cables of a bank, as `Strings.drop_v` has it, by their role. [V]"""
+    lost: dict[Role, float] = {}
+    for cable in cables:
+        drop_v = 0.0
+        if cable.key.startswith("string 1 "):
+            drop_v = cable.drop_v * current_a / strings / cable.current_a
+        elif cable.key == "jumper 1 +":
+            drop_v = cable.drop_v * strings / 2.0
+        lost[cable.role] = lost.get(cable.role, 0.0) + drop_v
+    return lost
 
 
 _OF_STRING_1 = ("string 1 + to fuse", "string 1 +", "string 1 -")
