@@ -277,7 +277,10 @@ def _switch(
         )
     if made_for_v < COLDEST_PANELS * volts:
         return "replace", _not_made_for(made_for_v, COLDEST_PANELS * volts)
-    return "keep", f"{words}, and {made_for_v:g} V for {COLDEST_PANELS * volts:.0f} V in the cold"
+    return "keep", (
+        f"{words}, and {made_for_v:g} V for {COLDEST_PANELS * volts:.0f} V in the cold; mind its "
+        "plus and minus where it is marked, for an arc it is not made for burns on"
+    )
 
 
 def _made_for_v(part: ExistingPart) -> float | None:

@@ -129,7 +129,7 @@ def wire(
             other, _ = wired(drop_parts=drop_parts)
         except CannotWire:
             continue
-        if _main_cable_stays(other):
+        if _main_cable_stays(other) and _bends_in_its_space(case, usual.circuit, other.circuit):
             others.append(other)
     if not others:
         return usual
@@ -197,6 +197,12 @@ def _as_listed(case: Case, decisions: Iterable[PartDecision]) -> tuple[PartDecis
 
 def _main_cable_stays(wiring: Wiring) -> bool:
     return any(d.part.kind == "main cable" and d.decision == "keep" for d in wiring.parts)
+
+
+def _bends_in_its_space(case: Case, usual: Circuit, other: Circuit) -> bool:
+    """Whether thicker cables take no more room at the terminals than is kept free anyway."""
+    free_mm = min(space.clearance_top_mm for space in case.system.spaces)
+    return other.bend_radius_mm <= max(usual.bend_radius_mm, free_mm)
 
 
 def _net_cost(wiring: Wiring) -> float:

@@ -88,6 +88,16 @@ def test_what_fails_by_more_than_its_drop_is_not_relieved(part: dict[str, Any]) 
     assert "relieve" not in made.parts[0].reason
 
 
+def test_cables_too_stiff_for_the_room_at_the_terminals_relieve_nothing() -> None:
+    """Or packs that fit with a new main cable would no longer fit. Leads of 16 mm2 bend wider than
+    those of 10 mm2, which is room enough in a space that keeps it free."""
+    wide = wired(space={"clearance_top_mm": 60.0})
+    tight = wired(space={"clearance_top_mm": 1.0})
+    assert wide.parts[0].decision == "keep"
+    assert tight.parts[0].decision == "replace"
+    assert tight.circuit.bend_radius_mm < wide.circuit.bend_radius_mm
+
+
 def test_one_pack_has_nothing_to_make_thicker() -> None:
     made = wired(run_m=3.0, parallel=1)
     assert made.parts[0].decision == "replace"
