@@ -14,9 +14,8 @@ import numpy as np
 from tco.bank.budget import EnergyBudget, PeakDemand
 from tco.bank.checks.screening import required_current_a
 from tco.bank.choices import LeftOut, tried
-from tco.bank.wiring.feeds import Feed, branch_runs, feeds
+from tco.bank.wiring.feeds import Branch, Feed, branches, feeds
 from tco.bank.wiring.sharing_study import SharingStudy, study
-from tco.bank.wiring.sizing import Run
 from tco.case import Case
 from tco.columns import COLUMNS, Row
 from tco.life.conditions import Conditions
@@ -85,11 +84,11 @@ class Comparison:
         """What the branches of the distribution have to be; empty without wiring."""
         if result.wiring is None:
             return ()
-        return feeds(self.case, result.wiring.circuit, self._branch_runs)
+        return feeds(self.case, result.wiring.circuit, self._branches)
 
     @cached_property
-    def _branch_runs(self) -> tuple[Run, ...]:
-        return branch_runs(self.case)
+    def _branches(self) -> tuple[Branch, ...]:
+        return branches(self.case)
 
     def trace(self, result: Result, *, health: float = 1.0) -> Trace:
         """Hour by hour through the weather years of one arrangement, at one health."""

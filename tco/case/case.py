@@ -16,6 +16,7 @@ from tco.case.evidence import (
     strangers,
 )
 from tco.case.management_unit import ManagementUnit
+from tco.case.parts import FUSE_BLOCK, INVERTER, MAIN_RUN
 from tco.case.prices import Assumptions, Prices
 from tco.case.quantities import Name
 from tco.case.spreads import Spreads
@@ -73,6 +74,52 @@ class Case(Model):
                         'Add [system.inverter], or set via = "dc".',
                         (place, "via"),
                     )
+
+    @cross_check
+    def _parts_of_branches_there_are(self) -> Iterator[Clash]:
+        inverter = self.system.inverter
+        named = [] if inverter is None else [INVERTER, inverter.name]
+        loads = rows_known(self.loads, "name", "via", "cable_run_m")
+        own = [name for _, (name, via, run_m) in loads if via == "dc" and run_m is not None]
+        sources = self.sources
+        solar = [name for _, (name,) in rows_known(sources.solar, "name")]
+        others = [
+            name
+            for kind in (sources.engine, sources.shore, sources.generator)
+            for _, (name,) in rows_known(kind, "name")
+        ]
+        named = list(dict.fromkeys(named))
+        every = [*named, FUSE_BLOCK, *own, *solar, *others]
+        branches = list(dict.fromkeys(every))
+        for place, (kind, branch, side) in rows_known(self.system.parts, "kind", "branch", "side"):
+            at = ("parts", place)
+            if branch is None:
+                continue
+            if branch not in branches:
+                yield Clash(
+                    "system",
+                    f"is {branch!r}, which is no branch of this system; one of "
+                    f"{', '.join(branches)}",
+                    "Write one of these names as it stands there.",
+                    (*at, "branch"),
+                )
+            elif every.count(branch) > 1:
+                yield Clash(
+                    "system",
+                    f"is {branch!r}, the name of more than one branch",
+                    "Give each load and charger its own name.",
+                    (*at, "branch"),
+                )
+            elif kind == "branch cable" and branch in named:
+                field, what, mend = MAIN_RUN
+                yield Clash("system", what, mend, (*at, field))
+            elif side == "panel side" and branch not in solar:
+                yield Clash(
+                    "system",
+                    f"is the panel side, and {branch} is no solar controller",
+                    "Leave the side out.",
+                    (*at, "side"),
+                )
 
     @cross_check
     def _one_name_per_load(self) -> Iterator[Clash]:

@@ -21,6 +21,7 @@ from tco.case.quantities import (
     Name,
     NonNegative,
     Number,
+    Positive,
     Power,
     PowerAboveZero,
     ProfileKey,
@@ -124,7 +125,10 @@ class Charger(Model):
 
 
 class Solar(Charger):
-    """A solar array and its charge controller. Azimuth: 0 north, 90 east, 180 south."""
+    """A solar array and its charge controller. Azimuth: 0 north, 90 east, 180 south.
+
+    `panel_voltage_v`: open-circuit voltage of the array at 25 degC, as the panels' label says.
+    """
 
     name: Name = "solar"
     peak_w: PowerAboveZero
@@ -132,6 +136,7 @@ class Solar(Charger):
     azimuth_deg: Number = Field(default=180.0, ge=0, le=360)
     shade: MonthlyFraction = (0.0,) * 12
     controller_a: CurrentAboveZero
+    panel_voltage_v: Positive | None = Field(default=None, le=2_000)
     efficiency: ShareAboveZero = 0.85
     temperature_coefficient_per_k: Number = Field(default=-0.0035, le=0, ge=-0.01)
 

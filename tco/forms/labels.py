@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from typing import get_args
 
-from tco.case.parts import PartKind, Wish
+from tco.case.parts import PartKind, Side, Wish
 from tco.forms.entry import Entry, entry
 from tco.forms.evidence_labels import (
     FACTOR,
@@ -117,6 +117,7 @@ SOLAR = (
     entry("tilt_deg", "Tilt"),
     entry("azimuth_deg", "Azimuth (south 180)"),
     entry("controller_a", "Controller"),
+    entry("panel_voltage_v", "Panels, open circuit"),
     entry("efficiency", "Efficiency", "share"),
     entry("temperature_coefficient_per_k", "Change per K", "share"),
     *_CHARGER,
@@ -189,9 +190,12 @@ SYSTEM = (
 PARTS = (
     entry("name", "Part", "text"),
     entry("kind", "Kind", "choice", choices=get_args(PartKind)),
+    entry("branch", "In the branch", "text"),
+    entry("side", "Of a controller", "choice", choices=get_args(Side)),
     entry("quantity", "Pieces"),
     entry("rating_a", "Rating"),
-    entry("fuse_class", "Fuse class", "text"),
+    entry("rating_v", "Opens at up to"),
+    entry("fuse_class", "Fuse or breaker class", "text"),
     entry("size", "Cable size", "text"),
     entry("insulation_degc", "Insulated for, °C", "choice", choices=tuple(map(str, INSULATIONS))),
     entry("length_m", "Cable length"),

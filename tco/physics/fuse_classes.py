@@ -4,7 +4,10 @@ they bear an overload.
 All of it is data, written from memory unless a source stands beside it: give the functions of
 `tco.physics.fuses` your own `FuseClass` where the maker's sheet says otherwise.
 Sources: UL 248-15 (class T), UL 248-8 (class J), IEC 60269-6 (gPV), ISO 8820-3 (blade), ISO 8820-5
-(bolted fuses, MIDI and MEGA).
+(bolted fuses, MIDI and MEGA), IEC 60947-2 and IEC 60898-2 (breakers on rails).
+
+Circuit breakers are classes too, judged like any other where they are installed; the tool never
+chooses one to buy.
 """
 
 import math
@@ -142,12 +145,52 @@ CHEAPEST_FIRST: tuple[FuseClass, ...] = (BLADE, MIDI, MEGA, MRBF, ANL, GPV, CLAS
 common practice, no source."""
 
 
+_THERMAL = ((1.0, 3600.0), (1.35, 60.0), (2.0, 8.0), (4.0, 2.0), (6.0, 0.5))
+"""Cautious: the quick edge of the bands of bimetal breakers. Common practice, no source."""
+
+_MAGNETIC = ((1.0, 3600.0), (1.25, 30.0), (2.0, 4.0), (4.0, 0.7), (6.0, 0.02))
+"""Cautious: the quick edge of medium delays, with the coil pulling at once beyond six times. Common
+practice, no source."""
+
+_TYPE_B = ((1.13, 3600.0), (2.55, 1.0), (4.0, 0.1))
+"""113 % held an hour, 255 % opens in 1 to 60 s (IEC 60898-1), and direct current may release type B
+at once from four times on (IEC 60898-2); from memory. Type C would bear more."""
+
+# fmt: off
+THERMAL_BREAKER = FuseClass(
+    "thermal breaker",
+    ((14.0, 3_000.0), (32.0, 1_500.0)),  # what makers mark on surface mounted ones; from memory
+    (25, 30, 40, 50, 60, 70, 80, 90, 100, 110, 120, 135, 150),  # common practice, no source
+    _THERMAL,
+)
+MAGNETIC_BREAKER = FuseClass(
+    "magnetic breaker",
+    # of panels, hydraulic-magnetic: marked 3 kA to 7.5 kA at 65 V (from memory); the least of it
+    ((65.0, 3_000.0),),
+    (5, 10, 15, 20, 25, 30, 40, 50, 60, 70, 80, 100),  # common practice, no source
+    _MAGNETIC,
+)
+RAIL_BREAKER = FuseClass(
+    "DC rail breaker",
+    ((60.0, 6_000.0),),  # one pole of a miniature breaker marked for DC; IEC 60898-2, from memory
+    (6, 10, 13, 16, 20, 25, 32, 40, 50, 63),  # preferred values of IEC 60898-1, from memory
+    _TYPE_B,
+)
+# fmt: on
+
+BREAKERS: tuple[FuseClass, ...] = (THERMAL_BREAKER, MAGNETIC_BREAKER, RAIL_BREAKER)
+"""Circuit breakers that may be installed. What a breaker's own label says goes first."""
+
+INSTALLED: tuple[FuseClass, ...] = (*CHEAPEST_FIRST, *BREAKERS)
+"""Everything that may be found installed."""
+
+
 def find_fuse_class(name: str) -> FuseClass:
     """Return the class called so ("ANL", "class T"), capitals or not; ValueError lists them."""
-    for fuse_class in CHEAPEST_FIRST:
+    for fuse_class in INSTALLED:
         if fuse_class.name.lower() == name.strip().lower():
             return fuse_class
-    known = ", ".join(fuse_class.name for fuse_class in CHEAPEST_FIRST)
+    known = ", ".join(fuse_class.name for fuse_class in INSTALLED)
     raise ValueError(f"no fuse class is called {name!r}; known: {known}")
 
 
@@ -163,6 +206,6 @@ def interrupt_rating_a(fuse_class: FuseClass, voltage_v: float) -> float:
         if voltage_v <= limit_v:
             return interrupt_a
     raise ValueError(
-        f"{fuse_class.name} fuses may be used up to {fuse_class.max_voltage_v:g} V, "
+        f"{fuse_class.name} may be used up to {fuse_class.max_voltage_v:g} V, "
         f"not at {voltage_v:g} V"
     )

@@ -257,6 +257,7 @@ def _arrangement(
             {
                 "part": decision.part.name,
                 "kind": decision.part.kind,
+                "branch": decision.part.branch,
                 "decision": decision.decision,
                 "reason": decision.reason,
                 "value": decision.value,

@@ -4,6 +4,7 @@ import streamlit as st
 
 from tco.forms import labels
 from tco.forms.monthly import Line
+from tco.physics.fuse_classes import BREAKERS
 from tco.report.inputs.words import need
 from tco.report.years import charts
 from tco.report.years import frames as year_frames
@@ -43,7 +44,15 @@ def main() -> None:
     parts.heading("What a pack must have")
     fields.form(held, ("system", "required"), labels.REQUIRED, columns=4)
     parts.heading("Parts already installed")
-    fields.grid(held, ("system", "parts"), labels.PARTS)
+    fields.grid(
+        held,
+        ("system", "parts"),
+        labels.PARTS,
+        help_text="Nothing has to be listed. A cable, fuse, breaker or isolator of a branch names "
+        "what it leads to: a charger, a load with its own cable, inverter or DC fuse block. "
+        f"Breakers are of class {', '.join(one.name for one in BREAKERS)}, each taken to interrupt "
+        "what such breakers do at least: read on its label that it does, and that it is for DC.",
+    )
     parts.heading("Loads")
     fields.grid(
         held,

@@ -55,6 +55,8 @@ def every_section() -> dict[str, Any]:
              "age_years": 5.0, "price": 20.0, "sale_price": 1.0, "yearly_upkeep": 1.0},
             {"name": "cable", "kind": "main cable", "size": "35 mm2", "length_m": 4.0,
              "quantity": 2},
+            {"name": "roof switch", "kind": "isolator", "branch": "panel", "side": "panel side",
+             "rating_a": 32.0, "rating_v": 600.0},
         ],
     }  # fmt: skip
     data.setdefault("prices", {}).update(external_management_price=120.0, contactor_price=90.0)
@@ -65,7 +67,7 @@ def every_section() -> dict[str, Any]:
         {"name": "pump", "current_a": 2.0, "hours_per_day": 0.5, "cable_run_m": 4.0},
     ]  # fmt: skip
     charger = {"adjustable": True, "replacement_price": 90.0}
-    data["sources"]["solar"][0] |= {**charger, "shade": 0.1}
+    data["sources"]["solar"][0] |= {**charger, "shade": 0.1, "panel_voltage_v": 40.0}
     data["sources"] |= {
         "engine": [
             {

@@ -94,6 +94,13 @@ PRICED = PACK | {"price": 1}
         ({"reliability": {"weights": []}}, [("reliability", "weights")] * 4),
         ({"system": {"parts": [{"name": "f", "kind": "main fuse", "fuse_class": "new"}]}},
          [("system", "parts", 0, "fuse_class")]),
+        ({"system": {"parts": [{"name": "f", "kind": "branch fuse"},
+                               {"name": "f", "kind": "isolator", "branch": "nowhere"},
+                               {"name": "f", "kind": "isolator", "branch": "lamp"},
+                               {"name": "f", "kind": "isolator", "branch": "fan"}]},
+          "loads": [LAMP, LAMP | {"name": "fan", "cable_run_m": 2}]},
+         [("system", "parts", 0, "branch"), ("system", "parts", 1, "branch"),
+          ("system", "parts", 2, "branch")]),
     ],
 )  # fmt: skip
 def test_what_does_not_go_together_is_said_at_its_row(

@@ -2,7 +2,17 @@
 
 import pytest
 
-from tco.physics.fuse_classes import ANL, BLADE, CLASS_T, MEGA, MIDI, MRBF, interrupt_rating_a
+from tco.physics.fuse_classes import (
+    ANL,
+    BLADE,
+    BREAKERS,
+    CLASS_T,
+    MEGA,
+    MIDI,
+    MRBF,
+    RAIL_BREAKER,
+    interrupt_rating_a,
+)
 from tco.physics.fuses import FuseDuty, NoFuseFits, choose_fuse, prospective_short_circuit_a
 
 
@@ -19,6 +29,25 @@ from tco.physics.fuses import FuseDuty, NoFuseFits, choose_fuse, prospective_sho
 )
 def test_interrupt_ratings(fuse_class, voltage_v: float, interrupt_a: float) -> None:
     assert interrupt_rating_a(fuse_class, voltage_v) == interrupt_a
+
+
+def test_a_breaker_on_a_rail_behaves_as_its_standard_says_type_b_does() -> None:
+    """IEC 60898-1: 1.13 times borne for an hour, 2.55 times opens within 1 to 60 s. IEC 60898-2:
+    with direct current type B opens at once between 4 and 7 times. All from memory; the shortest
+    time of each band is what may be counted on."""
+    assert RAIL_BREAKER.held_s(1.13) == float("inf")
+    assert RAIL_BREAKER.held_s(2.55) == pytest.approx(1.0)
+    assert 0.0 < RAIL_BREAKER.held_s(4.0) <= 0.1
+    assert RAIL_BREAKER.held_s(7.0) == 0.0
+
+
+@pytest.mark.parametrize("breaker", BREAKERS, ids=lambda b: b.name)
+def test_no_breaker_is_trusted_with_more_than_makers_mark_at_least(breaker) -> None:
+    """Rail breakers 6 kA (IEC 60898-2), surface mounted and panel ones 3 kA at 12 V (from memory):
+    less than the 10 kA and 20 kA that large lithium banks ask for."""
+    assert interrupt_rating_a(breaker, 12.0) <= 6_000.0
+    with pytest.raises(ValueError, match="up to"):
+        interrupt_rating_a(breaker, 100.0)
 
 
 def test_ohms_law_by_hand() -> None:

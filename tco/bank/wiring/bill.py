@@ -13,9 +13,11 @@ from tco.bank.cell_work import built_in_minutes
 from tco.bank.wiring.circuit import Circuit
 from tco.bank.wiring.circuit_parts import Cable
 from tco.bank.wiring.external_management import CONTACTOR, Wanted
-from tco.bank.wiring.installed_parts import PartDecision, reused_kinds
+from tco.bank.wiring.feeds import BARS, Feed
+from tco.bank.wiring.part_decisions import PartDecision, reused_kinds
 from tco.bank.wiring.sizing import CannotWire
 from tco.case import Case, Prices
+from tco.case.parts import ExistingPart
 from tco.case.prices import DEFAULT_CONDUCTOR_PRICES, DEFAULT_FUSE_PRICES
 from tco.physics.conductor_sizes import Conductor
 
@@ -50,6 +52,7 @@ def bill(
     circuit: Circuit,
     *,
     decisions: Sequence[PartDecision],
+    branches: Sequence[Feed] = (),
     management: Sequence[Wanted] = (),
     protect_alternators: int,
 ) -> tuple[BillLine, ...]:
@@ -60,6 +63,8 @@ def bill(
     decisions
         What becomes of the parts that are there: what stays is not bought; what is replaced takes
         the price the part states for a new one, if any.
+    branches
+        With what becomes of parts that are there in them: what goes is bought anew.
     management
         Parts of an external management to buy. One without a price is left out: it fails a check.
     protect_alternators
@@ -77,7 +82,16 @@ def bill(
         if d.decision == "replace" and d.part.price is not None
     }
     new = [c for c in circuit.cables if not (c.role == "main" and "main cable" in stays)]
+    kept_ends = circuit.connections - sum(cable.ends for cable in new)
+    new += [cable for feed in branches for cable in _branch_cables(feed)]
     lines = [*_cables(prices, new), *_lugs(prices, new), *_fuses(prices, circuit, stays)]
+    lines += _branch_fuses(prices, branches)
+    switched = [line for feed in branches for line in _switches(prices, feed)]
+    lines += switched
+    bars = [d.part for d in decisions if d.part.kind == BARS and d.decision == "replace"]
+    for part in bars[:1]:
+        each = prices.busbar_price if part.price is None else part.price / 2.0
+        lines.append(BillLine(BARS, 2, "pc", each, ("distribution",)))
     if circuit.take_off == "busbars" and "busbars" not in stays:
         each = own["busbars"] / 2.0 if "busbars" in own else prices.busbar_price
         lines.append(BillLine("busbar", 2, "pc", each, ("busbar +", "busbar -")))
@@ -102,7 +116,10 @@ def bill(
             )
         )
     ends = sum(cable.ends for cable in new)
-    kept_ends = circuit.connections - ends
+    # ends of cables that stay, at parts of branches that are bought
+    kept_ends += 2 * len(switched)
+    kept_ends += sum(2 for feed in branches if feed.new_fuse and not feed.new_cable)
+    kept_ends += 2 * len(branches) if bars else 0
     minutes = (
         (ends + KEPT_END_EFFORT * kept_ends) * prices.minutes_per_termination
         + arrangement.packs * prices.minutes_per_pack
@@ -119,8 +136,7 @@ def _cables(prices: Prices, cables: list[Cable]) -> list[BillLine]:
     keys: dict[tuple[str, str], list[str]] = {}
     sizes: dict[str, Conductor] = {}
     for cable in cables:
-        colour = "black" if cable.key.endswith("-") or " - " in cable.key else "red"
-        at = (cable.conductor.label, colour)
+        at = (cable.conductor.label, cable.colour)
         sizes[cable.conductor.label] = cable.conductor
         metres[at] += cable.length_m * cable.choice.runs  # type: ignore[assignment]
         keys.setdefault(at, []).append(cable.key)
@@ -130,7 +146,7 @@ def _cables(prices: Prices, cables: list[Cable]) -> list[BillLine]:
             math.ceil(round(10.0 * SPARE_CABLE * length, 6)) / 10.0,
             "m",
             conductor_price(prices, sizes[label])[0],
-            tuple(keys[label, colour]),
+            tuple(dict.fromkeys(keys[label, colour])),
         )
         for (label, colour), length in metres.items()
     ]
@@ -147,7 +163,11 @@ def _lugs(prices: Prices, cables: list[Cable]) -> list[BillLine]:
         sizes[label] = cable.conductor
     lines = [
         BillLine(
-            f"lug {label}", n, "pc", conductor_price(prices, sizes[label])[1], tuple(keys[label])
+            f"lug {label}",
+            n,
+            "pc",
+            conductor_price(prices, sizes[label])[1],
+            tuple(dict.fromkeys(keys[label])),
         )
         for label, n in ends.items()
     ]
@@ -171,6 +191,57 @@ def _fuses(prices: Prices, circuit: Circuit, stays: frozenset[str]) -> list[Bill
             BillLine(f"{kind} holder {name}", len(placed), "pc", holder_price, keys),
         ]
     return lines
+
+
+def _branch_cables(feed: Feed) -> list[Cable]:
+    """Cable to buy in place of one that goes: both ways, under the key of what it leads to."""
+    if not feed.new_cable or feed.choice is None:
+        return []
+    return [
+        Cable(
+            feed.key, "branch", f"distribution {sign}", feed.name, feed.choice, feed.length_m,
+            feed.current_a,
+        )
+        for sign in "+-"
+    ]  # fmt: skip
+
+
+def _branch_fuses(prices: Prices, branches: Sequence[Feed]) -> list[BillLine]:
+    """Fuses to buy in place of those that go, with their holders."""
+    lines: list[BillLine] = []
+    for feed in branches:
+        if not feed.new_fuse or feed.fuse is None:
+            continue
+        name = feed.fuse.fuse_class.name
+        fuse_price, holder_price = fuse_prices(prices, name)
+        at = (feed.key,)
+        lines += [
+            BillLine(
+                f"branch fuse {name} {feed.fuse.rating_a:g} A, {feed.name}", 1, "pc", fuse_price, at
+            ),
+            BillLine(f"branch fuse holder {name}, {feed.name}", 1, "pc", holder_price, at),
+        ]
+    return lines
+
+
+def isolator_line(branch: str, part: ExistingPart) -> str:
+    """How the bill calls an isolator bought in place of one in a branch."""
+    return f"isolator, {branch}" + (f", {part.side}" if part.side else "")
+
+
+def _switches(prices: Prices, feed: Feed) -> list[BillLine]:
+    """Isolators to buy in place of those that go."""
+    return [
+        BillLine(
+            isolator_line(feed.name, d.part),
+            1,
+            "pc",
+            prices.switch_price if d.part.price is None else d.part.price,
+            (feed.key,),
+        )
+        for d in feed.switches
+        if d.decision == "replace"
+    ]
 
 
 def conductor_price(prices: Prices, conductor: Conductor) -> tuple[float, float]:

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from tco.bank.arrangements import Arrangement
 from tco.bank.fit.spread import TOGETHER, Spread
 from tco.bank.wiring.circuit_parts import Cable
+from tco.bank.wiring.sizing import USUAL_PARTS, DropParts
 from tco.case.system import TakeOff
 from tco.physics.conductors import ConductorChoice
 
@@ -32,11 +33,15 @@ UNKNOWN_WIDTH_MM = 330.0
 
 @dataclass(frozen=True)
 class Layout:
-    """An arrangement where it stands: what runs from one space to another, and how far. [m]"""
+    """An arrangement where it stands: what runs from one space to another, and how far. [m]
+
+    `drop_parts`: what its cables may lose each.
+    """
 
     arrangement: Arrangement
     spread: Spread = TOGETHER
     between_m: float = 0.0
+    drop_parts: DropParts = USUAL_PARTS
 
     @property
     def apart_m(self) -> float:

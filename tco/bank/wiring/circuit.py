@@ -10,6 +10,7 @@ links. Bill, current sharing, drawings and shopping list all read this one list 
                 +--- leads --- busbar - --- (monitor shunt) -------------------- inverter -
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from math import inf
 
@@ -20,9 +21,15 @@ from tco.bank.wiring.cable_runs import Layout, main_run
 from tco.bank.wiring.circuit_parts import Cable, Device, Role, bend_radius_mm
 from tco.bank.wiring.faults import BankFault, Fault, bank_fault
 from tco.bank.wiring.sharing import Limits, Sharing, share
-from tco.bank.wiring.sizing import CannotWire, Run, protect_run
+from tco.bank.wiring.sizing import USUAL_PARTS, CannotWire, DropParts, Run, protect_run
 from tco.bank.wiring.string_network import StringNetwork
-from tco.bank.wiring.strings import Strings, fuse_ohm, single_string, sized_strings
+from tco.bank.wiring.strings import (
+    Strings,
+    drops_by_role,
+    fuse_ohm,
+    single_string,
+    sized_strings,
+)
 from tco.case import Case
 from tco.case.system import TakeOff
 from tco.physics.conductors import ConductorChoice, resistance_ohm
@@ -89,6 +96,12 @@ class Circuit:
     def main_ohm(self) -> float:
         """Main run, out and back, with its joints and its fuse, in use. [ohm]"""
         return sum(cable.ohm for cable in self.of_role("main")) + fuse_ohm(self.main_fuse)
+
+    @property
+    def bank_drops_v(self) -> Mapping[Role, float]:
+        """What the cables of the bank lose at equal shares, out and back, by their role. [V]"""
+        in_bank = [cable for cable in self.cables if cable.role != "main"]
+        return drops_by_role(in_bank, self.network.strings, self.current_a)
 
     @property
     def connections(self) -> int:
@@ -158,6 +171,7 @@ def circuit(
     with_contactor: bool = False,
     reused: ReusedParts = NOTHING_REUSED,
     spread: Spread = TOGETHER,
+    drop_parts: DropParts = USUAL_PARTS,
 ) -> Circuit:
     """Lay out, size and protect an arrangement.
 
@@ -180,6 +194,8 @@ def circuit(
         circuit without them.
     spread
         Which of the bank's cables run from one space to another.
+    drop_parts
+        What leads, jumpers and links may lose of the allowed drop, each.
 
     Raises
     ------
@@ -189,7 +205,7 @@ def circuit(
     charging_a = min(charging_together_a(case), takes_a(arrangement))
     current_a = max(current_a, charging_a, SMALLEST_CURRENT_A)
     source = bank_fault(case, arrangement)
-    layout = Layout(arrangement, spread, case.system.link_between_spaces_m)
+    layout = Layout(arrangement, spread, case.system.link_between_spaces_m, drop_parts)
     if arrangement.parallel > 1:
         strings = sized_strings(
             case,

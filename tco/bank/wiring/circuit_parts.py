@@ -39,7 +39,7 @@ BEND_DIAMETERS: tuple[tuple[float, float], ...] = ((8.0, 2.0), (12.0, 3.0), (mat
 diameters (HD 516 S2, table of bending radii for fixed cables, from memory; for a bend anywhere
 else it asks 4, 5 and 6). The cable's maker comes first."""
 
-Role = Literal["main", "lead", "jumper", "link"]
+Role = Literal["main", "lead", "jumper", "link", "branch"]
 
 
 def outside_diameter_mm(conductor: Conductor) -> float:
@@ -73,6 +73,13 @@ class Cable:
     def conductor(self) -> Conductor:
         """Its size."""
         return self.choice.conductor
+
+    @property
+    def colour(self) -> str:
+        """Of its insulation: black on the negative side, red elsewhere."""
+        if self.role == "branch":  # its key is a name
+            return "black" if self.start.endswith("-") else "red"
+        return "black" if self.key.endswith("-") or " - " in self.key else "red"
 
     @property
     def ends(self) -> int:

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from tco.bank.arrangements import Arrangement
-from tco.bank.wiring.installed_parts import PartDecision
+from tco.bank.wiring.part_decisions import PartDecision
 from tco.case import Case
 
 UNIT, CONTACTOR = "external management", "contactor"

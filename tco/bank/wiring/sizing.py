@@ -19,6 +19,18 @@ PART_OF_DROP = 1.0 / 3.0
 keeps to what they leave. Own choice."""
 
 
+@dataclass(frozen=True)
+class DropParts:
+    """Shares of the allowed voltage drop to which the cables of a bank are sized, each."""
+
+    lead: float = PART_OF_DROP
+    jumper: float = PART_OF_DROP
+    link: float = PART_OF_DROP
+
+
+USUAL_PARTS = DropParts()
+
+
 class CannotWire(ValueError):  # noqa: N818 - the name says what happened
     """No conductor or fuse of the tables serves; the message names the run, if any, and says why.
 
@@ -107,18 +119,8 @@ def protect_run(
     """
     while True:
         size = size_run(case, run, fuse_a=fuse_a)
-        there = fault(size)
         try:
-            duty = FuseDuty(
-                load_current_a=run.current_a,
-                conductor_ampacity_a=size.fuse_limit_a,
-                voltage_v=voltage_v,
-                prospective_a=there.most_a,
-                least_fault_a=there.least_a,
-                least_interrupt_a=run.least_interrupt_a,
-                surge_a=run.surge_a,
-                surge_s=case.assumptions.surge_seconds,
-            )
+            duty = duty_of(case, run, size, voltage_v=voltage_v, fault=fault(size))
             return size, choose_fuse(duty), duty
         except NoFuseFits as problem:
             needed = problem.ampacity_needed_a
@@ -127,3 +129,19 @@ def protect_run(
             fuse_a = needed
         except ValueError as error:
             raise CannotWire(str(error), run=run.name, conductor=size) from error
+
+
+def duty_of(
+    case: Case, run: Run, size: ConductorChoice, *, voltage_v: float, fault: Fault
+) -> FuseDuty:
+    """What is asked of the fuse of a run with a conductor. Raises ValueError."""
+    return FuseDuty(
+        load_current_a=run.current_a,
+        conductor_ampacity_a=size.fuse_limit_a,
+        voltage_v=voltage_v,
+        prospective_a=fault.most_a,
+        least_fault_a=fault.least_a,
+        least_interrupt_a=run.least_interrupt_a,
+        surge_a=run.surge_a,
+        surge_s=case.assumptions.surge_seconds,
+    )

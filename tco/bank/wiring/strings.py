@@ -4,7 +4,7 @@ How the current divides depends on the resistances of leads and jumpers, and the
 to carry; so that sizes are raised until the share they were sized for is the one they give.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import islice
 
@@ -17,10 +17,10 @@ from tco.bank.wiring.cable_runs import (
     link_length_m,
     links,
 )
-from tco.bank.wiring.circuit_parts import Cable
+from tco.bank.wiring.circuit_parts import Cable, Role
 from tco.bank.wiring.faults import BankFault, Fault
 from tco.bank.wiring.sharing import share_of_the_best_string
-from tco.bank.wiring.sizing import PART_OF_DROP, Run, protect_run, size_run
+from tco.bank.wiring.sizing import Run, protect_run, size_run
 from tco.bank.wiring.string_network import StringNetwork
 from tco.case import Case
 from tco.case.system import TakeOff
@@ -63,13 +63,20 @@ class Strings:
         One string's leads and links, and the jumpers of one side, whose current falls from string
         to string.
         """
-        strings, lost = self.network.strings, 0.0
-        for cable in self.cables:
-            if cable.key.startswith("string 1 "):
-                lost += cable.drop_v * current_a / strings / cable.current_a
-            elif cable.key == "jumper 1 +":
-                lost += cable.drop_v * strings / 2.0
-        return lost
+        return sum(drops_by_role(self.cables, self.network.strings, current_a).values())
+
+
+def drops_by_role(cables: Iterable[Cable], strings: int, current_a: float) -> dict[Role, float]:
+    """Voltage lost in the cables of a bank, as `Strings.drop_v` has it, by their role. [V]"""
+    lost: dict[Role, float] = {}
+    for cable in cables:
+        drop_v = 0.0
+        if cable.key.startswith("string 1 "):
+            drop_v = cable.drop_v * current_a / strings / cable.current_a
+        elif cable.key == "jumper 1 +":
+            drop_v = cable.drop_v * strings / 2.0
+        lost[cable.role] = lost.get(cable.role, 0.0) + drop_v
+    return lost
 
 
 _OF_STRING_1 = ("string 1 + to fuse", "string 1 +", "string 1 -")
@@ -141,7 +148,7 @@ def series_link(
     """
     if layout.arrangement.series == 1:
         return None
-    part_of_drop = case.assumptions.critical_drop * PART_OF_DROP
+    part_of_drop = case.assumptions.critical_drop * layout.drop_parts.link
     run = Run("series links", current_a, link_length_m(layout), part_of_drop)
     return size_run(case, run, fuse_a=max(fuse_a, current_a / CONTINUOUS_FILL))
 
@@ -214,7 +221,7 @@ def _protected(
         "string leads",
         work.share_a,
         lead_length_m(layout, take_off),
-        case.assumptions.critical_drop * PART_OF_DROP,
+        case.assumptions.critical_drop * layout.drop_parts.lead,
         least_interrupt_a=bank.least_interrupt_a,
         surge_a=work.part * work.surge_a,
     )
@@ -260,7 +267,7 @@ def _jumper(
         "jumpers",
         _passing_a(layout, current_a),
         jumper_length_m(layout),
-        case.assumptions.critical_drop * PART_OF_DROP,
+        case.assumptions.critical_drop * layout.drop_parts.jumper,
     )
     least_a = max(lead.fuse_limit_a, (layout.arrangement.parallel - 1) * fuse.rating_a)
     return size_run(case, run, fuse_a=least_a)

@@ -4,25 +4,26 @@ A bank of four honestly costs more to wire than a bank of one: every fuse, lead,
 in `Wiring.bill`, less the parts that stay.
 """
 
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 from functools import partial
 
 from tco.bank.arrangements import Arrangement
 from tco.bank.checks.alternators import needs_alternator_protection
 from tco.bank.fit.spread import TOGETHER, Spread
 from tco.bank.wiring.bill import LABOUR, BillLine, bill
+from tco.bank.wiring.charger_settings import Setting, charger_settings
 from tco.bank.wiring.circuit import NOTHING_REUSED, Circuit, circuit
 from tco.bank.wiring.external_management import needs_external, wanted_parts
-from tco.bank.wiring.installed_parts import (
-    PartDecision,
-    Setting,
-    charger_settings,
-    decide_parts,
-    reused_kinds,
-    reused_parts,
-)
+from tco.bank.wiring.feeds import Feed, decide_branch_parts, feeds, has_parts_of_branches
+from tco.bank.wiring.installed_parts import decide_parts, reused_parts
+from tco.bank.wiring.part_decisions import PartDecision, reused_kinds, with_spares
+from tco.bank.wiring.relief import relieving, what_is_thicker
+from tco.bank.wiring.sizing import USUAL_PARTS, CannotWire, DropParts
 from tco.case import Case
+from tco.case.words import money
 from tco.physics.fuses import FuseChoice
+from tco.sentences import says
 
 CAUTION = (
     "A bank can drive thousands of amperes through a dropped spanner. Sizes and fuses here are a "
@@ -120,6 +121,32 @@ def wire(
     CannotWire
         When no conductor or fuse does; the message says what would have to change.
     """
+    wired = partial(_wired, case, arrangement, current_a=current_a, surge_a=surge_a, spread=spread)
+    usual, judged = wired()
+    others = []
+    for drop_parts in relieving(case, judged):
+        try:
+            other, _ = wired(drop_parts=drop_parts)
+        except CannotWire:
+            continue
+        if _main_cable_stays(other) and _bends_in_its_space(case, usual.circuit, other.circuit):
+            others.append(other)
+    if not others:
+        return usual
+    return _cheaper(case, usual, min(others, key=_net_cost))
+
+
+def _wired(
+    case: Case,
+    arrangement: Arrangement,
+    *,
+    current_a: float,
+    surge_a: float,
+    spread: Spread,
+    drop_parts: DropParts = USUAL_PARTS,
+) -> tuple[Wiring, Circuit]:
+    """The wiring with the bank's cables sized for their shares of the drop, and the circuit
+    without reused parts that old ones were judged by."""
     shunt = has_shunt(case, arrangement)
     placed = partial(
         circuit,
@@ -129,16 +156,22 @@ def wire(
         surge_a=surge_a,
         with_contactor=needs_external(arrangement),
         spread=spread,
+        drop_parts=drop_parts,
     )
-    built = placed(with_shunt=shunt)
-    decisions = decide_parts(case, arrangement, built)
-    reused = reused_parts(case, built, decisions)
+    judged = built = placed(with_shunt=shunt)
+    decisions = decide_parts(case, arrangement, judged)
+    reused = reused_parts(case, judged, decisions)
     # one that its owner wants to keep, though the pack has a display of its own
     kept = not shunt and bool(reused_kinds(decisions) & {"monitor", "shunt"})
     if kept or reused != NOTHING_REUSED:
         built = placed(with_shunt=shunt or kept, reused=reused)
+    branches: tuple[Feed, ...] = ()
+    if has_parts_of_branches(case):
+        branches = feeds(case, built)
+        decisions = (*decisions, *decide_branch_parts(case, built, branches))
+    decisions = _as_listed(case, with_spares(decisions))
     exposed = needs_alternator_protection(case, arrangement)
-    return Wiring(
+    made = Wiring(
         circuit=built,
         parts=decisions,
         settings=charger_settings(case, arrangement, built.sharing.unevenness),
@@ -148,9 +181,59 @@ def wire(
             arrangement,
             built,
             decisions=decisions,
+            branches=branches,
             management=wanted_parts(case, arrangement, decisions),
             protect_alternators=len(exposed),
         ),
+    )
+    return made, judged
+
+
+def _as_listed(case: Case, decisions: Iterable[PartDecision]) -> tuple[PartDecision, ...]:
+    """Decisions in the order in which the case lists the parts."""
+    places = {id(part): place for place, part in enumerate(case.system.parts)}
+    return tuple(sorted(decisions, key=lambda decision: places[id(decision.part)]))
+
+
+def _main_cable_stays(wiring: Wiring) -> bool:
+    return any(d.part.kind == "main cable" and d.decision == "keep" for d in wiring.parts)
+
+
+def _bends_in_its_space(case: Case, usual: Circuit, other: Circuit) -> bool:
+    """Whether thicker cables take no more room at the terminals than is kept free anyway."""
+    free_mm = min(space.clearance_top_mm for space in case.system.spaces)
+    return other.bend_radius_mm <= max(usual.bend_radius_mm, free_mm)
+
+
+def _net_cost(wiring: Wiring) -> float:
+    """Bill less what the parts that go bring."""
+    return wiring.cost - sum(decision.value for decision in wiring.parts)
+
+
+def _cheaper(case: Case, usual: Wiring, relieved: Wiring) -> Wiring:
+    """A new main cable, or thicker cables of the bank that relieve the old one, with the reason."""
+    currency = case.prices.currency
+    new, thick = (money(_net_cost(wiring), currency, digits=2) for wiring in (usual, relieved))
+    thicker = what_is_thicker(usual.circuit, relieved.circuit)
+    if _net_cost(relieved) <= _net_cost(usual):
+        words = (
+            f"; {thicker} relieve it: the wiring costs {thick} so, and {new} with a new main cable"
+        )
+        return replace(relieved, parts=_told(relieved.parts, "keep", words))
+    words = (
+        f"; {thicker} would relieve it, but the wiring would cost {thick} so, and {new} with a new "
+        "main cable"
+    )
+    return replace(usual, parts=_told(usual.parts, "replace", words))
+
+
+def _told(parts: Sequence[PartDecision], decision: str, words: str) -> tuple[PartDecision, ...]:
+    """Decisions with words added to that on the main cable."""
+    return tuple(
+        replace(one, reason=says(one.reason, words))
+        if one.part.kind == "main cable" and one.decision == decision
+        else one
+        for one in parts
     )
 
 

@@ -27,7 +27,10 @@ ROWS: tuple[tuple[str, tuple[str, ...], tuple[str, ...]], ...] = (
     ("busbars", ("busbars",), ("busbar",)),
     ("shunt and monitor", ("shunt", "monitor"), ("monitor",)),
     ("management", ("external management", "balancer"), ("external management", "balancer")),
-    ("cables", ("main cable",), ("cable",)),
+    ("distribution bars", ("distribution bars",), ("distribution bars",)),
+    ("branch fuses", ("branch fuse",), ("branch fuse",)),
+    ("isolators", ("isolator",), ("isolator",)),
+    ("cables", ("main cable", "branch cable"), ("cable",)),
 )
 """A row's name, the kinds of installed part in it, and how lines of the bill for it begin."""
 

@@ -2,8 +2,9 @@
 
 from tco.bank.arrangements import Arrangement
 from tco.bank.charging import charger_current_a, chargers_to_replace
-from tco.bank.wiring.feeds import FUSE_BLOCK, loads_of_their_own
+from tco.bank.wiring.feeds import loads_of_their_own
 from tco.case import Case
+from tco.case.parts import FUSE_BLOCK
 
 
 def consumers(case: Case, arrangement: Arrangement) -> list[tuple[str, str, str]]:

@@ -57,7 +57,7 @@ def wiring_data(result: Result) -> dict[str, Any] | None:
 
 
 def branch_data(feed: Feed) -> dict[str, Any]:
-    """One branch of the distribution: the least that its cable and fuse have to be."""
+    """One branch of the distribution: the least its cable and fuse have to be, or what stays."""
     choice = feed.choice
     return {
         "branch": feed.name,
@@ -67,7 +67,18 @@ def branch_data(feed: Feed) -> dict[str, Any]:
         "runs": None if choice is None else choice.runs,
         "insulation_degc": None if choice is None else choice.insulation_degc,
         "drop_v": None if choice is None else choice.voltage_drop_v,
+        "cable_in_place": feed.cable_stays,
         "fuse": None if feed.fuse is None else _fuse(feed.fuse),
+        "fuse_in_place": feed.fuse_stays,
+        "isolators": [
+            {
+                "part": one.part.name,
+                "side": one.part.side or "battery side",
+                "rating_a": one.part.rating_a if one.decision == "keep" else None,
+                "in_place": one.decision == "keep",
+            }
+            for one in feed.switches
+        ],
         "short_circuit_a": feed.fault_a,
         "end_of_main_run": feed.of_main_run,
         "problem": feed.problem,

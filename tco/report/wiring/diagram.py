@@ -14,22 +14,21 @@ from itertools import pairwise
 from tco.bank.arrangements import Arrangement
 from tco.bank.wiring.bill import BillLine
 from tco.bank.wiring.circuit import Circuit
-from tco.bank.wiring.feeds import Feed
+from tco.bank.wiring.feeds import BARS, Feed, through_bars_a
 from tco.case import Case
 from tco.case.words import money
 from tco.report import svg
 from tco.report.svg import lines_of, short
 from tco.report.wiring.block import of_cells, volts_and_hours
+from tco.report.wiring.branch_drawing import CONSUMER_ROW, Across, draw_branches
 from tco.report.wiring.consumers import consumers
+from tco.report.wiring.sheet import HOLLOW, Sheet
 from tco.report.wiring.words import (
     TABLE_ROW,
     TABLE_W,
-    bill_words,
     branch_rows,
-    by_key,
     cable_words,
     conductor_rows,
-    feed_words,
     kinds_of,
     name_of,
     notes,
@@ -41,15 +40,10 @@ ROW = 92.0
 TOP = 84.0
 LEFT = 118.0
 RAIL_X = 62.0
-CONSUMER_W, CONSUMER_H, CONSUMER_ROW = 232.0, 52.0, 66.0
-BRANCH_FUSE_W, BRANCH_FUSE_H = 78.0, 30.0
 ASIDE_X = 30.0
 TEXT_X = 48.0
 LETTER_PX = 6.6
 """About the width of a letter of the notes (11.5 px)."""
-
-_HOLLOW: Mapping[bool, tuple[tuple[str, float], ...]] = {True: ((svg.PAPER, 1.4),), False: ()}
-"""What is drawn over a line to make it hollow, as a minus is."""
 
 _KEPT_KINDS = {
     "contactor": ("contactor",),
@@ -74,9 +68,9 @@ def wiring_diagram(
     Parameters
     ----------
     feeds
-        The branches that are in place, with what they have to be at least.
+        The branches, with what they have to be at least, or what is there and stays.
     kept
-        Kinds of installed part that stay (`reused_kinds` of `tco.bank.wiring.installed_parts`):
+        Kinds of installed part that stay (`reused_kinds` of `tco.bank.wiring.part_decisions`):
         marked as in place.
     links
         Address by part of the bill, or by name of the pack; a part that has one is a link.
@@ -84,7 +78,7 @@ def wiring_diagram(
     return _Drawing(case, arrangement, circuit, bill, feeds, kept, links or {}).draw()
 
 
-class _Drawing:
+class _Drawing(Sheet):
     def __init__(
         self,
         case: Case,
@@ -95,17 +89,14 @@ class _Drawing:
         kept: Collection[str],
         links: Mapping[str, str],
     ) -> None:
-        self.kept, self.links = frozenset(kept), links
-        self.imperial = case.units == "imperial"
-        self.case, self.arrangement, self.circuit = case, arrangement, circuit
-        self.currency = case.prices.currency
-        self.bill: Mapping[str, list[BillLine]] = by_key(bill)
+        super().__init__(case, bill, links)
+        self.kept = frozenset(kept)
+        self.arrangement, self.circuit = arrangement, circuit
         self.cables = {cable.key: cable for cable in circuit.cables}
         self.kinds = kinds_of(circuit.cables)
         first = len({kind.number for kind in self.kinds.values()}) + 1
         self.feeds = tuple(enumerate(feeds, start=first))
         self.numbers = {key: kind.number for key, kind in self.kinds.items()}
-        self.parts: list[str] = []
         s = arrangement.series
         self.fuse_x = LEFT + s * PACK_W + (s - 1) * PACK_GAP + 44.0
         self.plus_x = self.fuse_x + (120.0 if circuit.take_off else 0.0)
@@ -114,8 +105,8 @@ class _Drawing:
         self.contactor = any(device.kind == "contactor" for device in circuit.devices)
         self.switch_x = self.main_fuse_x + (304.0 if self.contactor else 156.0)
         self.rail_x = self.switch_x + 150.0
-        self.consumer_x = self.rail_x + 204.0
         self.consumers = consumers(case, arrangement)
+        self.across = Across(self.rail_x, self.feeds)
         rows = TOP + arrangement.parallel * ROW
         self.low_y = max(rows, TOP - 20.0 + len(self.consumers) * CONSUMER_ROW) + 26.0
 
@@ -125,7 +116,16 @@ class _Drawing:
         self._joints()
         self._main()
         self._negative()
-        self._draw_consumers()
+        draw_branches(
+            self,
+            self.consumers,
+            self.feeds,
+            self.across,
+            top=TOP - 20.0,
+            bottom=self.low_y,
+            bars_stay=BARS in self.kept,
+            carry_a=through_bars_a(self.case, self.circuit, [feed for _, feed in self.feeds]),
+        )
         kinds = sorted({k.number: k for k in self.kinds.values()}.values(), key=lambda k: k.number)
         table_top = self.low_y + 62.0
         stays = "main cable" in self.kept
@@ -134,7 +134,7 @@ class _Drawing:
             *branch_rows(self.feeds, imperial=self.imperial),
         ]
         self.parts += table(rows, TEXT_X, LEFT, table_top)
-        width = max(self.consumer_x + CONSUMER_W + 30.0, LEFT + TABLE_W)
+        width = max(self.across.right_x + 30.0, LEFT + TABLE_W)
         height = self._notes(table_top + (len(rows) + 1.6) * TABLE_ROW, width) + 10.0
         title = f"{self.arrangement.label}: {self.arrangement.nominal_voltage_v:g} V"
         shown = short(title, int((width - TEXT_X) / 11.0))
@@ -162,28 +162,6 @@ class _Drawing:
             y += 2.0
         return y
 
-    # parts -------------------------------------------------------------------------------
-
-    def _title(self, key: str, words: str) -> str:
-        lines = [
-            bill_words(line, self.currency, imperial=self.imperial)
-            for line in self.bill.get(key, [])
-        ]
-        return "\n".join([words, *lines])
-
-    def _place(self, key: str, words: str, parts: list[str], part: str = "") -> None:
-        """A part with what shows when somebody points at it, as a link where there is one."""
-        names = [part, *(line.part for line in self.bill.get(key, []))]
-        link = next((self.links[name] for name in names if self.links.get(name)), "")
-        title = self._title(key, words)
-        if not link.startswith(("http://", "https://")):
-            self.parts.append(svg.group(parts, title=title, data_part=key or None, tabindex=0))
-            return
-        inside = svg.group(parts, title=f"{title}\n{link}", data_part=key or None)
-        self.parts.append(
-            svg.element("a", inside, href=link, target="_blank", rel="noopener noreferrer")
-        )
-
     def _wire(self, key: str, points: Sequence[tuple[float, float]], *, plus: bool) -> None:
         """A conductor along points, its number at the middle of the longest stretch."""
         cable = self.cables.get(key)
@@ -191,7 +169,7 @@ class _Drawing:
         path = " ".join(f"{x:.1f},{y:.1f}" for x, y in points)
         parts = [
             svg.element("polyline", points=path, fill="none", stroke=colour, stroke_width=width)
-            for colour, width in ((colour, 4.0 if not plus else 3.0), *_HOLLOW[not plus])
+            for colour, width in ((colour, 4.0 if not plus else 3.0), *HOLLOW[not plus])
         ]
         parts += [
             # a wide, unseen line makes a thin one easy to point at
@@ -208,52 +186,17 @@ class _Drawing:
                 pairwise(points),
                 key=lambda ends: abs(ends[1][0] - ends[0][0]) + abs(ends[1][1] - ends[0][1]),
             )
-            parts += self._tag((x1 + x2) / 2.0, (y1 + y2) / 2.0, self.numbers[key], colour)
+            parts += self.tag((x1 + x2) / 2.0, (y1 + y2) / 2.0, self.numbers[key], colour)
         if key:
-            self._place(key, words, parts)
+            self.place(key, words, parts)
         else:
             self.parts.append(svg.group(parts))
-
-    def _tag(self, x: float, y: float, number: int, colour: str) -> list[str]:
-        return [
-            svg.element("circle", cx=x, cy=y, r=10.0, fill=svg.PAPER, stroke=colour),
-            svg.text(x, y + 4.0, str(number), size=11, anchor="middle", weight="bold"),
-        ]
-
-    def _box(
-        self,
-        key: str,
-        x: float,
-        y: float,
-        lines: Sequence[str],
-        *,
-        width: float,
-        height: float = 46.0,
-        fill: str = svg.PAPER,
-        words: str = "",
-        part: str = "",
-    ) -> None:
-        """A device, centred in height on y."""
-        parts = [svg.box(x, y - height / 2.0, width, height, fill=fill, radius=4.0)]
-        first = y - (len(lines) - 1) * 7.5 + 4.0
-        for n, line in enumerate(lines):
-            parts.append(
-                svg.text(
-                    x + width / 2.0,
-                    first + 15.0 * n,
-                    line,
-                    size=12 if n == 0 else 11,
-                    anchor="middle",
-                    weight="bold" if n == 0 else None,
-                )
-            )
-        self._place(key, words or " ".join(lines), parts, part)
 
     def _fuse(self, key: str, x: float, y: float, *, width: float) -> None:
         device = next(d for d in self.circuit.devices if d.key == key)
         fuse = device.fuse
         assert fuse is not None  # only fuses are asked for
-        self._box(
+        self.box(
             key,
             x,
             y,
@@ -282,7 +225,7 @@ class _Drawing:
                 x = LEFT + (k - 1) * (PACK_W + PACK_GAP)
                 if k > 1:
                     self._wire(f"string {n} link {k - 1}", [(x - PACK_GAP, y), (x, y)], plus=True)
-                self._box(
+                self.box(
                     f"pack {n}.{k}",
                     x,
                     y,
@@ -328,7 +271,7 @@ class _Drawing:
                     anchor="middle" if plus else "start",
                 )
                 words = f"busbar {sign}, at least {self.circuit.current_a:.0f} A"
-                self._place(
+                self.place(
                     f"busbar {sign}", ", ".join([words, *self._stays("busbar")]), [bar, under]
                 )
             return
@@ -352,11 +295,11 @@ class _Drawing:
             x = self.main_fuse_x + 148.0
             self._wire("main + to contactor", [(after_x, y), (x, y)], plus=True)
             lines = ["contactor", f"≥ {self.circuit.current_a:.0f} A", *self._stays("contactor")]
-            self._box("contactor", x, y, lines, width=92.0)
+            self.box("contactor", x, y, lines, width=92.0)
             after_x, key = x + 92.0, "main + from contactor"
         self._wire(key, [(after_x, y), (self.switch_x, y)], plus=True)
         lines = ["switch", f"≥ {self.circuit.current_a:.0f} A", *self._stays("switch")]
-        self._box("switch", self.switch_x, y, lines, width=78.0)
+        self.box("switch", self.switch_x, y, lines, width=78.0)
         self._wire("main +", [(self.switch_x + 78.0, y), (self.rail_x, y)], plus=True)
 
     def _negative(self) -> None:
@@ -376,70 +319,7 @@ class _Drawing:
             x = self.main_fuse_x
             self._wire("main - to shunt", [*path, (x, self.low_y)], plus=False)
             lines = ["shunt", f"≥ {self.circuit.current_a:.0f} A", *self._stays("shunt")]
-            self._box("shunt", x, self.low_y, lines, width=86.0)
+            self.box("shunt", x, self.low_y, lines, width=86.0)
             self._wire("main -", [(x + 86.0, self.low_y), (right, self.low_y)], plus=False)
         else:
             self._wire("main -", [*path, (right, self.low_y)], plus=False)
-
-    def _draw_consumers(self) -> None:
-        top = TOP - 20.0
-        minus_x = self.rail_x + 44.0
-        bottom = self.low_y
-        self.parts.append(
-            svg.box(
-                self.rail_x - 5.0, top, 10.0, bottom - top - 30.0, fill=svg.ORANGE, stroke="none"
-            )
-        )
-        self.parts.append(
-            svg.box(minus_x - 5.0, top, 10.0, bottom - top + 5.0, fill=svg.PAPER, stroke=svg.INK,
-                    stroke_width=2.6)
-        )  # fmt: skip
-        self.parts.append(svg.text(self.rail_x, top - 6.0, "+", size=15, anchor="middle"))
-        self.parts.append(svg.text(minus_x, top - 6.0, "−", size=15, anchor="middle"))
-        where = "distribution, in place" if self.consumers else "to the loads"
-        self.parts.append(svg.text(minus_x + 16.0, top - 6.0, where, size=11))
-        waiting = list(self.feeds)  # in the order of the consumers; two may have one name
-        for n, (key, name, detail) in enumerate(self.consumers):
-            y = top + 26.0 + n * CONSUMER_ROW
-            over = svg.hop(self.rail_x, self.consumer_x, y - 9, minus_x, stroke=svg.ORANGE)
-            self.parts.append(over)
-            for colour, thick in ((svg.INK, 3.0), *_HOLLOW[True]):
-                self.parts.append(
-                    svg.line(
-                        minus_x + 5.0, y + 12, self.consumer_x, y + 12, stroke=colour, width=thick
-                    )
-                )
-            own = next((one for one in waiting if one[1].name == name), None)
-            if own is not None:
-                waiting.remove(own)
-                self._branch(key, minus_x + 26.0, y - 9.0, *own)
-            self._box(
-                key,
-                self.consumer_x,
-                y,
-                [short(name, 26), short(detail, 36)],
-                width=CONSUMER_W,
-                height=CONSUMER_H,
-                words=f"{name}: {detail}",
-            )
-
-    def _branch(self, key: str, x: float, y: float, number: int, feed: Feed) -> None:
-        """A branch's fuse where it stands, by the distribution, and its conductor's number."""
-        words = feed_words(feed, imperial=self.imperial)
-        parts = self._tag(self.consumer_x - 20.0, y, number, svg.ORANGE)
-        if not feed.of_main_run:
-            fuse = feed.fuse
-            parts += [
-                svg.box(
-                    x, y - BRANCH_FUSE_H / 2.0, BRANCH_FUSE_W, BRANCH_FUSE_H, radius=4.0,
-                    fill=svg.SAND if fuse is not None else svg.PAPER,
-                    stroke=svg.INK if fuse is not None else svg.ORANGE,
-                ),
-                svg.text(
-                    x + BRANCH_FUSE_W / 2.0, y + 4.0,
-                    "no fuse" if fuse is None
-                    else f"{fuse.fuse_class.name} {fuse.rating_a:g} A",
-                    size=11, anchor="middle",
-                ),
-            ]  # fmt: skip
-        self.parts.append(svg.group(parts, title=words, data_part=key))

@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from html import escape
 from typing import Any
 
-from tco.bank.wiring.installed_parts import reused_kinds
+from tco.bank.wiring.part_decisions import reused_kinds
 from tco.case.words import money
 from tco.compare import Comparison
 from tco.report import svg

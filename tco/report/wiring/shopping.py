@@ -11,11 +11,13 @@ from tco.bank.cautions import cautions
 from tco.bank.cell_work import block_parts
 from tco.bank.charging import charger_current_a, chargers_to_replace
 from tco.bank.checks.cells import ASSEMBLY
-from tco.bank.wiring.bill import LABOUR, BillLine
-from tco.bank.wiring.feeds import feeds
+from tco.bank.wiring.bill import LABOUR, BillLine, isolator_line
+from tco.bank.wiring.branch_parts import COLDEST_PANELS, panels_a
+from tco.bank.wiring.feeds import BARS, feeds, through_bars_a
 from tco.bank.wiring.sizing import cable_basis
 from tco.bank.wiring.wiring import CAUTION, Wiring
 from tco.case import Case
+from tco.case.parts import INVERTER, ExistingPart
 from tco.case.words import money
 from tco.report.shown_units import shown
 from tco.report.wiring.block_drawing import block_drawing
@@ -121,10 +123,32 @@ def _note(line: BillLine, case: Case, result: Result) -> str:
         return f"hole for the stud it goes on; the packs have {terminal or 'what the maker says'}"
     if line.part in ("battery switch", "contactor", "busbar", "busbars", "monitor with shunt"):
         return rated
+    if line.part.startswith(("branch fuse", "isolator", BARS)):
+        return _branch_note(line, case, result)
     for name, fuse in (("main fuse", circuit.main_fuse), ("string fuse", circuit.string_fuse)):
         if fuse is not None and line.part.startswith(name):
             return f"interrupts {fuse.interrupt_a:,.0f} A at {circuit.charging_v:.0f} V DC"
     return ""
+
+
+def _branch_note(line: BillLine, case: Case, result: Result) -> str:
+    """What to look for when buying a part of the distribution or of a branch."""
+    assert result.wiring is not None  # it has a bill
+    circuit = result.wiring.circuit
+    found, volts = feeds(case, circuit), circuit.charging_v
+    if line.part == BARS:
+        return f"at least {through_bars_a(case, circuit, found):.0f} A for long"
+    feed = next(one for one in found if one.key in line.serves)
+    if line.part.startswith("branch fuse"):
+        assert feed.fuse is not None  # or none would be bought
+        return f"interrupts {feed.fuse.interrupt_a:,.0f} A at {volts:.0f} V DC"
+    if not line.part.endswith("panel side"):
+        return f"at least {feed.current_a:.0f} A for long, for {volts:.0f} V DC"
+    solar = next(one for one in case.sources.solar if one.name == feed.name)
+    amps = f"at least {panels_a(case, solar):.0f} A"
+    if solar.panel_voltage_v is None:
+        return f"{amps}, to be opened at the panels' voltage in the cold, DC"
+    return f"{amps}, to be opened at {COLDEST_PANELS * solar.panel_voltage_v:.0f} V DC"
 
 
 def _charger_note(case: Case, arrangement: Arrangement, name: str) -> str:
@@ -147,7 +171,8 @@ def also_needed(case: Case, result: Result) -> tuple[str, ...]:
     if case.system.inverter is not None:
         found.append("a pre-charge resistor or switch for the inverter's capacitors")
     for feed in feeds(case, wiring.circuit):
-        if feed.fuse is not None and not feed.of_main_run:
+        listed = feed.fuse_stays or feed.new_fuse  # it is there, or in the bill
+        if feed.fuse is not None and not (feed.of_main_run or listed):
             fuse = f"{feed.fuse.fuse_class.name} {feed.fuse.rating_a:g} A"
             found.append(
                 f"for {feed.name}, unless what is there does: fuse {fuse} with its holder, "
@@ -162,6 +187,7 @@ _REPLACED = {
     "contactor": ("contactor",),
     "battery switch": ("switch",),
     "monitor with shunt": ("monitor", "shunt"),
+    BARS: (BARS,),
 }
 
 
@@ -174,19 +200,33 @@ def links(case: Case, wiring: Wiring) -> dict[str, str]:
                 found[part] = row.link
     for line in wiring.bill:
         for fuse in case.prices.fuses:
-            kinds = ("main fuse", "string fuse", "main fuse holder", "string fuse holder")
+            places = ("main fuse", "string fuse", "branch fuse")
+            kinds = (*places, *(f"{place} holder" for place in places))
             if fuse.link and any(
                 line.part == f"{kind} {fuse.fuse_class}"
-                or line.part.startswith(f"{kind} {fuse.fuse_class} ")
+                or line.part.startswith(
+                    (f"{kind} {fuse.fuse_class} ", f"{kind} {fuse.fuse_class},")
+                )
                 for kind in kinds
             ):
                 found[line.part] = fuse.link
         replaced = _REPLACED.get(line.part, ())
         for decision in wiring.parts:
             old = decision.part
-            if decision.decision == "replace" and old.kind in replaced and old.link:
+            here = old.kind in replaced or (
+                old.kind == "isolator" and line.part == isolator_line(_branch_of(old, case), old)
+            )
+            if decision.decision == "replace" and here and old.link:
                 found[line.part] = old.link
     return found
+
+
+def _branch_of(part: ExistingPart, case: Case) -> str:
+    """Name of the branch a part stands in, the inverter's being its own."""
+    inverter = case.system.inverter
+    if inverter is not None and part.branch == INVERTER:
+        return inverter.name
+    return part.branch or ""
 
 
 def lines_by_key(lines: Sequence[ShoppingLine]) -> dict[str, list[ShoppingLine]]:

@@ -8,6 +8,7 @@ from tco.bank.wiring.bill import BillLine
 from tco.bank.wiring.circuit import Circuit
 from tco.bank.wiring.circuit_parts import Cable
 from tco.bank.wiring.feeds import Feed
+from tco.bank.wiring.part_decisions import PartDecision
 from tco.bank.wiring.sizing import cable_basis
 from tco.case import Case
 from tco.case.words import money
@@ -18,11 +19,11 @@ from tco.report.shown_units import shown
 from tco.sentences import degc, says, told
 
 TABLE_ROW = 19.0
-TABLE_W = 840.0
+TABLE_W = 940.0
 
 BRANCHES_IN_PLACE = says(
-    "branches from the distribution are taken to be in place: their sizes and fuses are the least "
-    "that serves, at the insulation that is known or else ",
+    "branches from the distribution are taken to be in place: sizes with ≥ and fuses not said to "
+    "be in place are the least that serves, at the insulation that is known or else ",
     degc(UNKNOWN_INSULATION_DEGC),
     "; measure what is there",
 )
@@ -123,31 +124,69 @@ def bill_words(line: BillLine, currency: str, *, imperial: bool) -> str:
     )
 
 
+def isolator_words(decision: PartDecision) -> list[str]:
+    """What stands in an isolator's box: what it is, and whether it is there or to be bought."""
+    part = decision.part
+    name = "breaker" if part.kind == "branch fuse" else "isolator"
+    if decision.decision == "replace":
+        return [name, "to be bought"]
+    rating = "" if part.rating_a is None else f" {part.rating_a:g} A"
+    return [f"{name}{rating}", "in place"]
+
+
 def feed_words(feed: Feed, *, imperial: bool) -> str:
-    """What a branch that is in place has to be at least."""
+    """What a branch has to be at least, or what of it is there and stays."""
     run = f"{feed.current_a:.0f} A over {length(feed.length_m, imperial=imperial)}"
+    switched = "".join(f"; {_switch_words(one)}" for one in feed.switches)
     if feed.choice is None:
-        return f"{feed.name}, cable in place: no cable of the tables carries {run}: {feed.problem}"
+        return (
+            f"{feed.name}, cable in place: no cable of the tables carries {run}: "
+            f"{feed.problem}{switched}"
+        )
     fuse = feed.fuse
     if feed.of_main_run and fuse is not None:
+        protects = f"the main fuse ({fuse.fuse_class.name} {fuse.rating_a:g} A) protects it"
+        if feed.fuse_stays:
+            protects = (
+                f"{fuse.fuse_class.name} {fuse.rating_a:g} A of its own, in place, protects it "
+                "besides the main fuse"
+            )
         return (
             f"{feed.name}, {feed.current_a:.0f} A: the main run leads to it, {size(feed.choice)} "
-            f"up to its terminals, and the main fuse ({fuse.fuse_class.name} {fuse.rating_a:g} A) "
-            "protects it; anything thinner behind the distribution needs a fuse of its own"
+            f"up to its terminals, and {protects}; anything thinner behind the distribution needs "
+            f"a fuse of its own{switched}"
         )
-    protected = (
-        f"fuse {fuse.fuse_class.name} {fuse.rating_a:g} A or as the maker says, interrupts "
-        f"{fuse.interrupt_a:,.0f} A where {feed.fault_a:,.0f} A can flow"
-        if fuse is not None
-        else f"it cannot be fused: {feed.problem}; do not connect it so, ask the maker"
-    )
     degrees = told(
         says(degc(feed.choice.insulation_degc, "g")), "imperial" if imperial else "metric"
     )
+    cable = "cable in place: at least "
+    if feed.cable_stays:
+        cable = "the cable that is there stays: "
+    elif feed.new_cable:
+        cable = "new cable: "
     return (
-        f"{feed.name}, cable in place: at least {size(feed.choice)} insulated for {degrees}, for "
-        f"{run} ({feed.choice.voltage_drop_v:.2f} V lost); {protected}"
+        f"{feed.name}, {cable}{size(feed.choice)} insulated for {degrees}, for "
+        f"{run} ({feed.choice.voltage_drop_v:.2f} V lost); {_protection_words(feed)}{switched}"
     )
+
+
+def _protection_words(feed: Feed) -> str:
+    fuse = feed.fuse
+    if fuse is None:
+        return f"it cannot be fused: {feed.problem}; do not connect it so, ask the maker"
+    stops = f"interrupts {fuse.interrupt_a:,.0f} A where {feed.fault_a:,.0f} A can flow"
+    named = f"{fuse.fuse_class.name} {fuse.rating_a:g} A"
+    if feed.fuse_stays:
+        return f"{named} in place stays, {stops}"
+    if feed.new_fuse:
+        return f"new fuse {named}, {stops}"
+    return f"fuse {named} or as the maker says, {stops}"
+
+
+def _switch_words(decision: PartDecision) -> str:
+    name, state = isolator_words(decision)
+    side = f" on the {decision.part.side}" if decision.part.side else ""
+    return f"{name}{side}, {state}"
 
 
 def notes(
@@ -160,7 +199,7 @@ def notes(
         for number, feed in feeds
         if feed.of_main_run or feed.fuse is None
     ]
-    if any(not feed.of_main_run for _, feed in feeds):
+    if any(not feed.stated for _, feed in feeds):
         found.append(("", told(BRANCHES_IN_PLACE, case.units), False))
     fuses = [("main fuse", circuit.main_fuse, circuit.short_circuit_a)]
     if circuit.string_fuse is not None and circuit.string_fault_a is not None:
@@ -202,20 +241,21 @@ def branch_rows(feeds: Sequence[tuple[int, Feed]], *, imperial: bool) -> list[tu
     rows: list[tuple[str, ...]] = []
     for number, feed in feeds:
         choice, fuse = feed.choice, feed.fuse
-        if feed.of_main_run:
+        if feed.of_main_run and not feed.fuse_stays:
             drop, protection = "", "main fuse"
         else:
-            drop = "" if choice is None else f"{choice.voltage_drop_v / 2.0:.3f} V"
+            drop = "" if choice is None or feed.of_main_run else _each(choice)
             protection = (
                 "none can stop it"
                 if fuse is None
                 else f"{fuse.fuse_class.name} {fuse.rating_a:g} A, {fuse.interrupt_a / 1e3:g} kA"
+                + (", in place" if feed.fuse_stays else "")
             )
         rows.append(
             (
                 str(number),
                 svg.short(f"distribution to {feed.name}", 44),
-                "none carries it" if choice is None else f"≥ {size(choice)}",
+                _branch_size(feed),
                 length(feed.length_m, imperial=imperial),
                 "2",
                 f"{feed.current_a:.0f} A",
@@ -224,6 +264,18 @@ def branch_rows(feeds: Sequence[tuple[int, Feed]], *, imperial: bool) -> list[tu
             )
         )
     return rows
+
+
+def _each(choice: ConductorChoice) -> str:
+    return f"{choice.voltage_drop_v / 2.0:.3f} V"
+
+
+def _branch_size(feed: Feed) -> str:
+    if feed.choice is None:
+        return "none carries it"
+    if feed.cable_stays:
+        return f"{size(feed.choice)}, in place"
+    return size(feed.choice) if feed.new_cable else f"≥ {size(feed.choice)}"
 
 
 def table(rows: Sequence[Sequence[str]], first_x: float, left: float, top: float) -> list[str]:

@@ -11,7 +11,7 @@ from tco.bank.budget import energy_budget
 from tco.bank.checks.check import Check
 from tco.bank.checks.voltages import check_charging_voltage, check_cutoff
 from tco.bank.choices import arrangements
-from tco.bank.wiring.installed_parts import charger_settings
+from tco.bank.wiring.charger_settings import charger_settings
 from tco.case import Case, specify
 from tco.compare import compare
 from tco.physics.chemistry import CHEMISTRIES

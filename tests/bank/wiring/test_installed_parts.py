@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 
 from tco.bank.arrangements import Arrangement
 from tco.bank.checks.alternators import needs_alternator_protection
-from tco.bank.wiring.installed_parts import PartDecision, charger_settings
+from tco.bank.wiring.charger_settings import charger_settings
+from tco.bank.wiring.part_decisions import PartDecision
 from tco.bank.wiring.sizing import CannotWire
 from tco.bank.wiring.wiring import Wiring, wire
 from tco.case import Case, specify

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from tco.bank.arrangements import Arrangement
 from tco.bank.wiring.feeds import feeds
-from tco.bank.wiring.installed_parts import reused_kinds
+from tco.bank.wiring.part_decisions import reused_kinds
 from tco.bank.wiring.sizing import CannotWire
 from tco.bank.wiring.wiring import Wiring, wire
 from tco.case import Case, read_case, specify
@@ -98,6 +98,72 @@ def test_every_cable_device_pack_and_source_is_on_it(
     assert f"{fuse.rating_a:g} A" in words
 
 
+BRANCH_PARTS: list[dict[str, Any]] = [
+    {"name": "roof breaker", "kind": "branch fuse", "branch": "panel", "rating_a": 50.0,
+     "fuse_class": "DC rail breaker"},
+    {"name": "roof cable", "kind": "branch cable", "branch": "panel", "size": "35 mm2",
+     "length_m": 9.0, "insulation_degc": 105},
+    {"name": "roof switch", "kind": "isolator", "branch": "panel", "side": "panel side",
+     "rating_a": 100.0},
+    {"name": "bulkhead breaker", "kind": "branch fuse", "branch": "panel", "side": "panel side",
+     "fuse_class": "DC rail breaker", "rating_a": 63.0},
+    {"name": "inverter isolator", "kind": "isolator", "branch": "inverter", "rating_a": 10.0},
+    {"name": "second isolator", "kind": "isolator", "branch": "inverter", "rating_a": 300.0},
+    {"name": "inverter fuse", "kind": "branch fuse", "branch": "inverter", "fuse_class": "class T",
+     "rating_a": 110.0},
+    {"name": "block cable", "kind": "branch cable", "branch": "DC fuse block", "size": "1.5 mm2",
+     "length_m": 1.0},
+    {"name": "posts", "kind": "distribution bars", "rating_a": 600.0},
+]  # fmt: skip
+WITH_PARTS: dict[str, Any] = {
+    "parts": BRANCH_PARTS, "inverter": {"name": "sine", "continuous_w": 700.0},
+}  # fmt: skip
+
+
+def test_parts_of_branches_are_drawn_in_place() -> None:
+    """Fuse, breaker and isolator each in its branch: what stays says so, what goes is bought."""
+    shown = drawn(system=WITH_PARTS)
+    kept = {d.part.name: d.decision for d in shown.wiring.parts}
+    assert kept["inverter isolator"] == "replace"
+    assert kept["block cable"] == "replace"
+    assert {name for name, one in kept.items() if one == "keep"} == {
+        "roof breaker", "roof cable", "roof switch", "bulkhead breaker", "second isolator",
+        "inverter fuse", "posts",
+    }  # fmt: skip
+    words = [e.text or "" for e in shown.root.iter(f"{SVG}text")]
+    for wanted in (
+        "DC rail breaker", "50 A, in place", "isolator 100 A", "breaker 63 A", "panels",
+        "to be bought", "isolator 300 A", "110 A, in place", "distribution bars, in place",
+        "35 mm², in place", "DC rail breaker 50 A, 6 kA, in place",
+    ):  # fmt: skip
+        assert wanted in words, wanted
+    assert "distribution" in shown.keys
+    titles = {
+        e.get("data-part"): (e.find(f"{SVG}title").text or "")  # type: ignore[union-attr]
+        for e in shown.root.iter(f"{SVG}g")
+        if e.get("data-part") and e.find(f"{SVG}title") is not None
+    }
+    for line in shown.wiring.bill:
+        for key in line.serves:
+            assert f"{line.part}: " in titles[key], (key, line.part)
+
+
+def test_a_branch_that_says_nothing_of_itself_is_drawn_as_before() -> None:
+    words = [e.text or "" for e in drawn().root.iter(f"{SVG}text")]
+    assert "distribution, in place" in words
+    assert not any(word.startswith(("isolator", "panels")) for word in words)
+    assert any(word.startswith("branches from the distribution are taken") for word in words)
+    stated = [
+        {"name": "f", "kind": "branch fuse", "branch": name, "fuse_class": "gPV", "rating_a": 50.0}
+        for name in ("panel", "DC fuse block")
+    ] + [
+        {"name": "c", "kind": "branch cable", "branch": name, "size": "35 mm2", "length_m": 9.0}
+        for name in ("panel", "DC fuse block")
+    ]
+    told = [e.text or "" for e in drawn(system={"parts": stated}).root.iter(f"{SVG}text")]
+    assert not any(word.startswith("branches from the distribution are taken") for word in told)
+
+
 def rectangles(root: ET.Element) -> list[tuple[float, float, float, float]]:
     """Boxes of devices (with rounded corners): x, y, width, height."""
     return [
@@ -116,17 +182,20 @@ def rectangles(root: ET.Element) -> list[tuple[float, float, float, float]]:
     name=st.sampled_from(["Plain 100", *NASTY]),
     sources=st.integers(0, 6),
     units=st.sampled_from(["metric", "imperial"]),
+    branch_parts=st.lists(st.sampled_from(BRANCH_PARTS), max_size=6),
 )
 def test_nothing_overlaps_or_leaves_the_paper(
-    series: int, parallel: int, take_off: str, amps: float, name: str, sources: int, units: str
-) -> None:
+    series: int, parallel: int, take_off: str, amps: float, name: str, sources: int, units: str,
+    branch_parts: list[dict[str, Any]],
+) -> None:  # fmt: skip
     solar = [
         {"name": f"{name} {n}"[:60], "peak_w": 300.0, "controller_a": 20.0} for n in range(sources)
-    ]
+    ] + [{"name": "panel", "peak_w": 300.0, "controller_a": 20.0}]
     try:
         shown = drawn(
             amps=amps, series=series, parallel=parallel, sources={"solar": solar}, units=units,
-            system={"take_off": take_off}, candidate={"name": name[:110]},
+            system={**WITH_PARTS, "take_off": take_off, "parts": branch_parts},
+            candidate={"name": name[:110]},
         )  # fmt: skip
     except CannotWire:
         return
