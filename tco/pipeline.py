@@ -15,6 +15,7 @@ from tco.bank.bank import Bank, wired
 from tco.bank.budget import EnergyBudget, PeakDemand, energy_budget, peak_demand, surge_w
 from tco.bank.checks.check import Screening
 from tco.bank.checks.screening import judge_year, required_current_a, screen
+from tco.bank.wiring.feeds import has_parts_of_branches
 from tco.case import Assumptions, Candidate, Case, Prices
 from tco.case.block import Block
 from tco.case.weather_file import file_stamp
@@ -109,6 +110,7 @@ def wire_all(case: Case, need: Need, arrangements: Sequence[Arrangement]) -> tup
         case.system, case.sources, case.use, _read_by_wiring(case.prices), case.climate.max_degc,
         case.assumptions.critical_drop, case.assumptions.surge_seconds,
         need.current_a, need.surge_a,
+        case.loads if has_parts_of_branches(case) else (),  # which are judged by what they draw
     )  # fmt: skip
     known = _WIRINGS.of(key, dict)
     told = {c.name: c.model_copy(update={"price": 0.0}) for c in case.candidates}

@@ -14,6 +14,7 @@ from tco.bank.arrangements import Arrangement
 from tco.bank.bank import Bank
 from tco.case import Candidate, Case, CaseError, read_case, specify
 from tco.case.management_unit import ManagementUnit
+from tco.case.parts import FUSE_BLOCK
 from tco.compare import Comparison, compare
 from tco.life import runs
 from tco.memo import Memo
@@ -216,3 +217,26 @@ def test_what_need_and_wiring_read_is_in_what_they_are_remembered_by(
         assert again.arrangement.pack.price == made.candidates[0].price
     with mock.patch.object(pipeline, "file_stamp", return_value="another"):
         assert pipeline.need_of(case) is not before  # the weather file was written anew
+
+
+def test_parts_of_a_branch_are_judged_anew_where_its_loads_change(
+    plain_case: Callable[..., Case],
+) -> None:
+    """The need is the same: another appliance may be the one that asks most of the bank."""
+    fuse = {
+        "name": "fuse", "kind": "branch fuse", "branch": FUSE_BLOCK, "fuse_class": "blade",
+        "rating_a": 10.0,
+    }  # fmt: skip
+    case = plain_case(system={"parts": [fuse]})
+    forget_all()
+    need = pipeline.need_of(case)
+
+    def why(made: Case) -> str:
+        arrangement = Arrangement(specify(made.candidates[0]), 1, 1)
+        (bank,) = pipeline.wire_all(made, need, [arrangement])
+        assert bank.wiring is not None
+        return str(bank.wiring.parts[0].reason)
+
+    before = why(case)
+    assert "carries 8 A for long; 19 A are needed" in why(edited(case, "loads", power_w=200.0))
+    assert why(case) == before
