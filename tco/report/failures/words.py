@@ -67,6 +67,28 @@ def doubts(result: Result, case: Case) -> str:
     return f"Taken for granted, as nothing else is typed: {'; '.join(clauses)}." if clauses else ""
 
 
+CONDITIONS = (
+    "warrant", "guarant", "claim", "void", "registe", "unless", "only if", "only when", "provided",
+    "prorat", "pro rata", "exclu", "not cover", "proof of", "installer", "commercial", "business",
+)  # fmt: skip
+"""Beginnings of words by which notes say something of a warranty. Own choice."""
+
+
+def noted(result: Result, case: Case) -> str:
+    """What a candidate's notes say of its warranty, to be asked about; "" where they say nothing.
+
+    Notes are text for people: nothing is reckoned with them.
+    """
+    pack = result.arrangement.pack
+    notes = next((c.notes for c in case.candidates if c.name == pack.name), "")
+    if pack.warranty_years <= 0.0 or not any(word in notes.lower() for word in CONDITIONS):
+        return ""
+    return (
+        f"Noted of it: {notes.strip().rstrip('.')}. Nothing is reckoned with that: ask in writing "
+        f"whether it narrows the {pack.warranty_years:g} years, and type the terms under Evidence."
+    )
+
+
 def warranty_words(result: Result, case: Case) -> str:
-    """`cover`, and what it takes for granted."""
-    return joined(" ", (cover(result), doubts(result, case)))
+    """`cover`, what it takes for granted, and what the notes say of it."""
+    return joined(" ", (cover(result), doubts(result, case), noted(result, case)))
