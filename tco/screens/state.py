@@ -183,10 +183,18 @@ def comparison_of(held: Workspace) -> Comparison:
     return held.comparison
 
 
+FULL_COLLECTION_AFTER = 50
+"""Collections of the middle generation before a full one; Python's own choice is 10."""
+
+
 @st.cache_resource(show_spinner=False)
 def _keep_what_is_loaded() -> None:
-    """All that is loaded at the first answer stays: no collection of garbage looks through it."""
+    """All that is loaded at the first answer stays: no collection of garbage looks through it.
+
+    What is remembered is still looked through, which takes a tenth of a second: not every few edits.
+    """
     gc.freeze()
+    gc.set_threshold(*gc.get_threshold()[:2], FULL_COLLECTION_AFTER)
 
 
 def _tell_effect(held: Workspace) -> None:
