@@ -191,7 +191,7 @@ FULL_COLLECTION_AFTER = 50
 def _keep_what_is_loaded() -> None:
     """All that is loaded at the first answer stays: no collection of garbage looks through it.
 
-    What is remembered is still looked through, which takes a tenth of a second: not every few edits.
+    What is remembered is still looked through, which takes a tenth of a second: not at every edit.
     """
     gc.freeze()
     gc.set_threshold(*gc.get_threshold()[:2], FULL_COLLECTION_AFTER)

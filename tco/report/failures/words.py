@@ -84,7 +84,7 @@ def noted(result: Result, case: Case) -> str:
     if pack.warranty_years <= 0.0 or not any(word in notes.lower() for word in CONDITIONS):
         return ""
     return (
-        f"Noted of it: {notes.strip().rstrip('.')}. Nothing is reckoned with that: ask in writing "
+        f"Noted of it: “{notes.strip()}” Nothing is reckoned with that: ask in writing "
         f"whether it narrows the {pack.warranty_years:g} years, and type the terms under Evidence."
     )
 

@@ -103,7 +103,7 @@ def test_a_report_tells_what_it_says_alone(plain_case: PlainCase) -> None:
 def test_conditions_in_the_notes_are_told_with_the_warranty(plain_case: PlainCase) -> None:
     void = {**PACK, "notes": "Warranty void above 2000 m unless registered."}
     said = told(plain_case(candidate=void))
-    assert "Noted of it: Warranty void above 2000 m unless registered. Nothing is reckoned" in said
+    assert "Noted of it: “Warranty void above 2000 m unless registered.” Nothing is reck" in said
     assert "whether it narrows the 5 years" in said
     assert "Noted of it" not in told(plain_case(candidate={**PACK, "notes": "Two to lift it"}))
     assert "Noted of it" not in told(plain_case(candidate={"notes": "No warranty claims"}))
