@@ -15,6 +15,8 @@ import pytest
 from tco.case.toml import case_to_toml
 from tco.physics.chemistry import CHEMISTRIES
 
+pytestmark = pytest.mark.slow
+
 ROOT = Path(__file__).resolve().parent.parent
 ENTRIES = ROOT / "tco" / "physics" / "chemistry"
 
@@ -316,7 +318,6 @@ print(json.dumps({
 """
 
 
-@pytest.mark.slow
 def test_a_check_is_added_by_its_recipe(tmp_path: Path) -> None:
     """A key, words and a function: it rules out, and screen, text and JSON tell why."""
     source = copy_of_the_source(tmp_path, {ROOT / "tco" / k: v for k, v in CHECK.items()})

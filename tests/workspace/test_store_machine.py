@@ -25,6 +25,8 @@ from tco.workspace.schema.stored import Behind, NoSuchCase
 from tco.workspace.store import Store
 from tests.workspace.store_helpers import Where, later
 
+pytestmark = pytest.mark.slow
+
 OWNERS = ["", "ann", "bob"]
 TEXT = st.text(st.characters(exclude_categories=["Cs"], exclude_characters="\0"), max_size=20)
 VALUES = st.recursive(
