@@ -20,7 +20,7 @@ from tests.browser.typist import CANDIDATES, LOADS, PACKS, PRICES, SYSTEM, Typis
 
 pytestmark = [pytest.mark.slow, pytest.mark.skipif(not CHROMIUM.exists(), reason=NO_BROWSER)]
 
-STEPS = int(os.environ.get("TCO_BROWSER_STEPS", "100"))
+STEPS = int(os.environ.get("TCO_BROWSER_STEPS", "60"))
 SEED = int(os.environ.get("TCO_BROWSER_SEED", "20260728"))
 
 
