@@ -9,7 +9,8 @@ from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 from tco.life.health import LONGEST_LIFE_YEARS
-from tco.result import Result, bought_wh
+from tco.life.records import bought_wh
+from tco.result import Result
 
 MONEY = "money"
 """A unit: that of the case's currency."""

@@ -59,8 +59,3 @@ class Result(Priced):
         return self.arrangement.pack.price * self.arrangement.packs / (
             self.arrangement.usable_wh / 1000.0
         )  # fmt: skip
-
-
-def bought_wh(year: dict[str, float]) -> float:
-    """Energy of a year that was paid for: engine, shore and generator. [Wh]"""
-    return year["engine_wh"] + year["shore_wh"] + year["generator_wh"]

@@ -13,7 +13,8 @@ import pytest
 
 from tco.case import Case, read_case
 from tco.compare import Comparison, compare
-from tco.result import Result, bought_wh
+from tco.life.records import bought_wh
+from tco.result import Result
 
 Build = Callable[..., Case]
 DEMO = Path(__file__).parent.parent / "candidates_demo"

@@ -33,7 +33,6 @@ TOP_LEVEL = {"__init__", "__main__", *ORDER}
 SIMULATION = "tco.life.kernel"
 """Simulated years run here; a module runs some where its imports lead here."""
 SAID_OF_A_RUN = {
-    "bought_wh",
     "convergence",
     "how_often",
     "one_in",

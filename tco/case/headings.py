@@ -1,7 +1,7 @@
 """What the headings of a shop's table mean."""
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from types import MappingProxyType
 
 from tco.case.candidate import Candidate
@@ -163,9 +163,13 @@ def field_of_heading(heading: str) -> tuple[str, str]:
     if "price" in field and re.search(r"/|\bper\b", unit):
         return "", ""  # a price per kWh is not the price
     if re.search(r"[,; ]", unit):  # "W x D x H, mm", "Ah at 20 h": the part that is a unit
-        fitting = CONVERSIONS["mm" if field == "size" else unit_of_field(field)]
+        fitting = _units_of(field)
         unit = next((part for part in re.split(r"[,; ]+", unit) if part in fitting), unit)
     return field, unit
+
+
+def _units_of(field: str) -> Collection[str]:
+    return CONVERSIONS["mm" if field == "size" else unit_of_field(field)]
 
 
 def _unit_last(words: str) -> tuple[str, str] | None:
@@ -177,7 +181,7 @@ def _unit_last(words: str) -> tuple[str, str] | None:
     if "price" in field:
         fits = re.fullmatch(r"[€£$]|eur|gbp|usd|chf", match[2]) is not None
     else:
-        fits = match[2] in CONVERSIONS["mm" if field == "size" else unit_of_field(field)]
+        fits = match[2] in _units_of(field)
     return (field, match[2]) if fits else None
 
 

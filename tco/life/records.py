@@ -138,6 +138,14 @@ These hours, the solar lost by it and the heater's energy are of the months in u
 while the system is laid up, when hardly anybody misses it, stands apart as `laid_up_*`.
 """
 
+BOUGHT = ("engine_wh", "shore_wh", "generator_wh")
+"""Totals of energy that was paid for."""
+
+
+def bought_wh(totals: Any) -> Any:
+    """Energy that was paid for, of totals by the names of RESULT: a number or an array. [Wh]"""
+    return sum(totals[name] for name in BOUGHT)
+
 
 PART = np.dtype(
     [

@@ -18,7 +18,7 @@ from tco.case.spreads import Factor
 from tco.life.conditions import Conditions
 from tco.life.cores import on_all_cores
 from tco.life.kernel import run_banks
-from tco.life.records import BANK, RESULT, Tables
+from tco.life.records import BANK, BOUGHT, RESULT, Tables, bought_wh
 from tco.life.runs import hours_of, rules_of
 from tco.life.shortages import shortage_totals
 from tco.life.year import YearProfiles, bank_record, bank_tables, ends_of_life
@@ -253,7 +253,7 @@ def _bends(coarse: FloatArray, use: FloatArray) -> tuple[BoolArray, BoolArray]:
     def of(name: str) -> FloatArray:
         return coarse[..., FOLLOWED.index(name)]
 
-    bought = of("engine_wh") + of("shore_wh") + of("generator_wh")
+    bought = bought_wh({name: of(name) for name in BOUGHT})
     given = of("from_bank_wh").max(axis=(1, 2, 3))
     return bend(of("unserved_days")) > BEND_DAYS, bend(bought) > BEND_BOUGHT * given
 

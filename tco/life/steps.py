@@ -21,7 +21,7 @@ from tco.life.hourly import (
 )
 from tco.physics.ageing import NAUMANN_RESISTANCE_SOC_OFFSET, NAUMANN_RESISTANCE_SOC_SQUARE
 from tco.physics.arrays import FloatArray
-from tco.physics.cold_rate import share_held_back
+from tco.physics.cold_rate import fraction_at_share, share_held_back
 from tco.physics.compiled import step
 
 ABREAST = 32
@@ -129,16 +129,10 @@ def look_up(c: FloatArray, width: Any, by_degc: FloatArray, by_charge: FloatArra
 
 
 @step
-def at_rate(reach: float, share: float) -> float:
-    """What can be drawn where only a share of what cold holds back is held back."""
-    return 1.0 - (1.0 - reach) * share if reach < 1.0 else reach
-
-
-@step
 def start_generators(c: FloatArray, width: Any, start: float, stop: float) -> None:
     """Generators are started by hand when what can be drawn runs low."""
     for k in range(width):
-        usable = min(at_rate(c[REACH + k], c[COLD_SLOW + k]), c[DEPTH + k])
+        usable = min(fraction_at_share(c[REACH + k], c[COLD_SLOW + k]), c[DEPTH + k])
         left = 1.0 - (1.0 - c[CHARGE + k]) / usable if usable > 0.0 else 0.0
         running = 1.0 if left < start else c[RUNNING + k]
         c[RUNNING + k] = 0.0 if left >= stop else running
@@ -328,7 +322,7 @@ def odd_asks(c: FloatArray, width: Any) -> None:
         # cold and (lead-acid) current hold energy back; the depth is of the whole
         reach, slow = c[REACH + k], c[COLD_SLOW + k]
         if slow < 1.0:
-            reach = at_rate(reach, share_held_back(drawn * c[PER_WH + k], slow))
+            reach = fraction_at_share(reach, share_held_back(drawn * c[PER_WH + k], slow))
         rated_w = c[RATED_A + k] * volts
         if drawn > rated_w:
             reach *= (rated_w / drawn) ** (c[PEUKERT + k] - 1.0)

@@ -19,7 +19,7 @@ from tco.life.conditions import Conditions
 from tco.life.growth import age_growth, resistance_growth
 from tco.life.hourly import open_hours
 from tco.life.kernel import run_years
-from tco.life.records import BANK, RESULT, Tables
+from tco.life.records import BANK, RESULT, Tables, bought_wh
 from tco.life.runs import RUN, hours_of, rules_of, run_or_remember
 from tco.life.stress import CHARGE_GRID, TABLE_DEGC, Stress, stress_of
 from tco.physics.arrays import BoolArray, FloatArray, IntArray
@@ -49,11 +49,11 @@ class YearProfiles:
     """Totals of a mean year for every arrangement and level of health.
 
     `health` has shape (arrangements, levels), from 1 down to where each bank is replaced, evenly
-    apart; `totals[name]` for each name of
-    `tco.life.kernel.RESULT` shape (arrangements, levels); `monthly_unserved_wh` and
-    `monthly_lowest_charge` shape (arrangements, levels, 12). Energies and hours are per year;
-    the longest gap and the extremes are of all years. `by_age`, shape (arrangements,), is how the
-    resistance of each bank grows with time (`tco.life.growth.age_growth`); empty: not at all.
+    apart; `totals[name]` for each name of `tco.life.records.RESULT` shape (arrangements, levels);
+    `monthly_unserved_wh` and `monthly_lowest_charge` shape (arrangements, levels, 12). Energies and
+    hours are per year; the longest gap and the extremes are of all years. `by_age`, shape
+    (arrangements,), is how the resistance of each bank grows with time
+    (`tco.life.growth.age_growth`); empty: not at all.
     """
 
     health: FloatArray
@@ -173,8 +173,8 @@ def _bend(runs: Any, years: int) -> BoolArray:
         return np.asarray(np.abs(np.diff(totals, 2, axis=0)).max(axis=0))
 
     days = runs["unserved_days"] / years
-    bought = runs["engine_wh"] + runs["shore_wh"] + runs["generator_wh"]
-    bends = (bend(days) > BEND_DAYS) | (bend(bought) > BEND_BOUGHT * runs["from_bank_wh"][0])
+    bought = bend(bought_wh(runs)) > BEND_BOUGHT * runs["from_bank_wh"][0]
+    bends = (bend(days) > BEND_DAYS) | bought
     return np.asarray(bends & (days[0] <= CLOSE_DAYS))
 
 

@@ -31,3 +31,12 @@ def share_held_back(rate_c: float, slow_share: float) -> float:
     if rate_c >= FAST_RATE_C:
         return 1.0
     return slow_share + (1.0 - slow_share) * math.log(rate_c / SLOW_RATE_C) / _SPAN
+
+
+@inlined
+def fraction_at_share(fraction: float, share: float) -> float:
+    """Fraction of the capacity left where only a share of what cold holds back is held back.
+
+    Above 1, when warm, it stays as it is.
+    """
+    return 1.0 - (1.0 - fraction) * share if fraction < 1.0 else fraction

@@ -85,6 +85,16 @@ class FuseChoice:
     interrupt_a: float
     reason: str
 
+    @property
+    def name(self) -> str:
+        """Class and rating, as one asks for it in a shop."""
+        return fuse_name(self.fuse_class, self.rating_a)
+
+
+def fuse_name(fuse_class: FuseClass, rating_a: float) -> str:
+    """What a fuse is called: its class and rating."""
+    return f"{fuse_class.name} {rating_a:g} A"
+
 
 Lack = Literal["voltage", "interrupt", "load", "surge", "opening", "conductor"]
 
@@ -152,7 +162,7 @@ def shortcomings(fuse_class: FuseClass, rating_a: float, duty: FuseDuty) -> tupl
     6. It protects the conductor: rating <= ampacity (ABYC E-11, NEC 240.4). The next standard size
        above the ampacity is *not* taken, though NEC 240.4(B) would let it pass.
     """
-    name = f"{fuse_class.name} {rating_a:g} A"
+    name = fuse_name(fuse_class, rating_a)
     found: list[Shortcoming] = list(_of_class(fuse_class, duty))
     if not _carries(rating_a, duty):
         words = (
@@ -264,7 +274,7 @@ def _chosen(
 ) -> FuseChoice:
     interrupt_a = interrupt_rating_a(fuse_class, duty.voltage_v)
     reason = (
-        f"{fuse_class.name} {rating_a:g} A: at least {duty.least_rating_a:.1f} A for the load, at "
+        f"{fuse_name(fuse_class, rating_a)}: at least {duty.least_rating_a:.1f} A for the load, at "
         f"most {duty.conductor_ampacity_a:.1f} A for the conductor, interrupts {interrupt_a:,.0f} "
         f"A at {duty.voltage_v:g} V where {duty.prospective_a:,.0f} A can flow"
     )

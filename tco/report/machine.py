@@ -21,6 +21,7 @@ from tco.compare import Comparison
 from tco.life.cures import WeakPoint
 from tco.life.health import Life
 from tco.life.outages import Outages, too_few_years
+from tco.life.records import bought_wh
 from tco.money.risk import Band, Risk
 from tco.report.answer.words import CAUTION, answer
 from tco.report.inputs.words import assumed_words
@@ -30,7 +31,7 @@ from tco.report.wiring.commissioning import commissioning
 from tco.report.wiring.data import branch_data, wiring_data
 from tco.report.years.first_bank import at_its_end, replaced_in_year
 from tco.report.years.two_models import MODEL, second_of
-from tco.result import Result, bought_wh
+from tco.result import Result
 from tco.weighing.arguments import Argument
 from tco.weighing.convergence import Convergence, convergence
 

@@ -11,6 +11,7 @@ from tco.columns import ANY_LOAD_SHORT, COLUMNS, NO_POWER, NO_POWER_MEANS, Colum
 from tco.compare import Comparison
 from tco.forms.entry import Units
 from tco.life.outlook import YearsAhead
+from tco.life.records import bought_wh
 from tco.money.ledger import LedgerRow
 from tco.report.answer.frames import unit_of
 from tco.report.answer.untried import untried
@@ -35,7 +36,7 @@ from tco.report.words import count, years
 from tco.report.years.first_bank import health_by_year
 from tco.report.years.two_models import second_of, second_sentence
 from tco.report.years.words import NO_HABIT, habit_words, outage_words, weather_words
-from tco.result import Result, bought_wh
+from tco.result import Result
 from tco.sentences import told
 from tco.weighing.arguments import Argument, share_words
 from tco.weighing.convergence import Convergence, convergence

@@ -18,6 +18,7 @@ from tco.forms.edit_words import described
 from tco.forms.log_document import log_csv
 from tco.forms.mistake_words import located_doubts
 from tco.forms.sheet import Changes, Sheet
+from tco.pipeline import REMEMBERED
 from tco.report.answer.effect import Figures, effect_line, figures
 from tco.report.words import literal
 from tco.workspace.desk import Desk
@@ -209,7 +210,7 @@ def _tell_effect(held: Workspace) -> None:
         held.effect_place.caption(literal(held.effect))
 
 
-@st.cache_resource(max_entries=6, show_spinner="Working out the years…")
+@st.cache_resource(max_entries=REMEMBERED, show_spinner="Working out the years…")
 def _compared(stated: str, _case: Case) -> Comparison:
     return compare(_case)
 

@@ -371,7 +371,7 @@ def _protection(case: Case, bank: Bank) -> Check:
         fuse.interrupt_a - short,
         "pass",
         says(
-            f"main fuse {fuse.fuse_class.name} {fuse.rating_a:g} A interrupts "
+            f"main fuse {fuse.name} interrupts "
             f"{fuse.interrupt_a:,.0f} A; a dead short could draw {short:,.0f} A (",
             bank.wiring.circuit.source.words,
             "); ",

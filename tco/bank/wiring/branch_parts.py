@@ -110,6 +110,11 @@ def at_the_inverter(
     return Planned(choice, fuse or circuit.main_fuse, "", tuple(decisions))
 
 
+def protects(part: ExistingPart) -> bool:
+    """Whether a part is the fuse or breaker of its branch; on the panels' side one switches."""
+    return part.kind == "branch fuse" and part.side != "panel side"
+
+
 def _by_place(
     parts: Iterable[ExistingPart],
 ) -> tuple[list[ExistingPart], list[ExistingPart], list[ExistingPart]]:
@@ -118,7 +123,7 @@ def _by_place(
     for part in parts:
         if part.kind == "branch cable":
             cables.append(part)
-        elif part.kind == "branch fuse" and part.side != "panel side":
+        elif protects(part):
             fuses.append(part)
         else:
             switches.append(part)

@@ -10,7 +10,7 @@ links. Bill, current sharing, drawings and shopping list all read this one list 
                 +--- leads --- busbar - --- (monitor shunt) -------------------- inverter -
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import inf
 
@@ -95,7 +95,7 @@ class Circuit:
     @property
     def main_ohm(self) -> float:
         """Main run, out and back, with its joints and its fuse, in use. [ohm]"""
-        return sum(cable.ohm for cable in self.of_role("main")) + fuse_ohm(self.main_fuse)
+        return _main_ohm(self.cables, self.main_fuse)
 
     @property
     def bank_drops_v(self) -> Mapping[Role, float]:
@@ -233,7 +233,6 @@ def circuit(
             back_m=layout.back_m,
         ),
     )
-    main_ohm = sum(c.ohm for c in cables if c.role == "main") + fuse_ohm(main_fuse)
     sharing = share(strings.network, current_a)
     return Circuit(
         take_off=strings.take_off,
@@ -258,23 +257,30 @@ def circuit(
         terminals=main.terminals,
         string_fault=strings.fault,
         main_drop_v=main.drop_v,
-        main_run_m=case.system.cable_run_m + layout.back_m / 2.0,
-        ohm=max(sharing.bank_ohm - arrangement.pack_resistance_ohm, 0.0) + main_ohm,
+        main_run_m=main.run_m,
+        ohm=max(sharing.bank_ohm - arrangement.pack_resistance_ohm, 0.0)
+        + _main_ohm(cables, main_fuse),
         network=strings.network,
         sharing=sharing,
         reused=reused,
     )
 
 
+def _main_ohm(cables: Sequence[Cable], fuse: FuseChoice) -> float:
+    return sum(cable.ohm for cable in cables if cable.role == "main") + fuse_ohm(fuse)
+
+
 @dataclass(frozen=True)
 class _Main:
-    """The main run: its new cable and fuse, what is asked of that, the fault, the drop allowed."""
+    """The main run: its new cable and fuse, what is asked of that, the fault, the drop allowed, and
+    its length one way."""
 
     choice: ConductorChoice
     fuse: FuseChoice
     duty: FuseDuty
     terminals: Fault
     drop_v: float
+    run_m: float
 
 
 def _main_run(
@@ -309,7 +315,7 @@ def _main_run(
         surge_a=surge_a,
     )
     choice, fuse, duty = protect_run(case, run, voltage_v=source.volts, fault=at_fuse)
-    return _Main(choice, fuse, duty, at_fuse(choice), allowed_v - in_bank_v)
+    return _Main(choice, fuse, duty, at_fuse(choice), allowed_v - in_bank_v, run_m)
 
 
 def _devices(

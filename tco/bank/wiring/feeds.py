@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from tco.bank.budget import peak_demand
 from tco.bank.charging import charger_current_a, charging_together_a
-from tco.bank.wiring.branch_parts import Planned, at_the_inverter, planned
+from tco.bank.wiring.branch_parts import Planned, at_the_inverter, planned, protects
 from tco.bank.wiring.circuit import Circuit
 from tco.bank.wiring.part_decisions import PartDecision, as_wished, rated, settled
 from tco.bank.wiring.sizing import Run
@@ -68,7 +68,7 @@ class Feed:
     @property
     def fuse_stays(self) -> bool:
         """Whether `fuse` is one that is there and stays in this branch."""
-        return any(d.decision == "keep" for d in self.parts if _protects(d.part))
+        return any(d.decision == "keep" for d in self.parts if protects(d.part))
 
     @property
     def stated(self) -> bool:
@@ -85,7 +85,7 @@ class Feed:
     @property
     def new_fuse(self) -> bool:
         """Whether one that is there goes, and `fuse` is bought in its place."""
-        goes = any(_protects(d.part) for d in self.parts) and not self.fuse_stays
+        goes = any(protects(d.part) for d in self.parts) and not self.fuse_stays
         return goes and self.fuse is not None and not self.of_main_run
 
     @property
@@ -96,12 +96,8 @@ class Feed:
             for d in self.parts
             if d.decision in ("keep", "replace")
             and d.part.kind != "branch cable"
-            and not _protects(d.part)
+            and not protects(d.part)
         )
-
-
-def _protects(part: ExistingPart) -> bool:
-    return part.kind == "branch fuse" and part.side != "panel side"
 
 
 def feeds(case: Case, circuit: Circuit, found: Sequence[Branch] | None = None) -> tuple[Feed, ...]:

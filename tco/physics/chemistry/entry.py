@@ -24,7 +24,7 @@ import numpy as np
 from tco.physics.ageing import naumann_calendar_rate, schmalstieg_calendar_rate
 from tco.physics.arrays import FloatArray
 from tco.physics.arrhenius import arrhenius_resistance
-from tco.physics.cold_rate import share_held_back
+from tco.physics.cold_rate import fraction_at_share, share_held_back
 from tco.physics.ventilation import Cells
 
 Family = Literal["lithium", "sodium", "lead"]
@@ -212,7 +212,7 @@ class Chemistry:
         """The same where a load draws a share of the capacity in an hour. [1/h]"""
         fraction = float(self.capacity_fraction(temperature_degc))
         share = share_held_back(rate_c, self.cold_slow_share.value)
-        return 1.0 - (1.0 - fraction) * share if fraction < 1.0 else fraction
+        return fraction_at_share(fraction, share)
 
     def capacity_fraction(self, temperature_degc: float | FloatArray) -> float | FloatArray:
         """Fraction of the 25 degC capacity that a strong load can draw at a temperature.

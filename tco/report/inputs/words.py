@@ -33,11 +33,9 @@ def need(comparison: Comparison) -> str:
             f"it is replaced at {health:.0%} health"
         )
 
-    # in the order of the candidates, each health once
-    ends = {
-        assumptions.end_of_life_of(CHEMISTRIES[candidate.chemistry]): None
-        for candidate in case.candidates
-    } or {assumptions.end_of_life_health: None}
+    chemistries = [CHEMISTRIES[candidate.chemistry] for candidate in case.candidates]
+    ends = dict.fromkeys(map(assumptions.end_of_life_of, chemistries))
+    ends = ends or {assumptions.end_of_life_health: None}
     return (
         f"A day in {MONTHS[month]} takes {daily / 1000:.2f} kWh from the battery. To last "
         f"{assumptions.autonomy_days:g} days without charging even at the end of its life, at "

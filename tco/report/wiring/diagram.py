@@ -203,8 +203,7 @@ class _Drawing(Sheet):
             [fuse.fuse_class.name, f"{fuse.rating_a:g} A", *self._stays(device.kind)],
             width=width,
             fill=svg.SAND,
-            words=f"{key}: {fuse.fuse_class.name} {fuse.rating_a:g} A, interrupts "
-            f"{fuse.interrupt_a:,.0f} A",
+            words=f"{key}: {fuse.name}, interrupts {fuse.interrupt_a:,.0f} A",
         )
 
     def _stays(self, kind: str) -> list[str]:

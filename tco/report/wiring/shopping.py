@@ -173,10 +173,9 @@ def also_needed(case: Case, result: Result) -> tuple[str, ...]:
     for feed in feeds(case, wiring.circuit):
         listed = feed.fuse_stays or feed.new_fuse  # it is there, or in the bill
         if feed.fuse is not None and not (feed.of_main_run or listed):
-            fuse = f"{feed.fuse.fuse_class.name} {feed.fuse.rating_a:g} A"
             found.append(
-                f"for {feed.name}, unless what is there does: fuse {fuse} with its holder, "
-                f"interrupting {feed.fuse.interrupt_a:,.0f} A"
+                f"for {feed.name}, unless what is there does: fuse {feed.fuse.name} with its "
+                f"holder, interrupting {feed.fuse.interrupt_a:,.0f} A"
             )
     return tuple(told(words, case.units) for words in found)
 

@@ -145,12 +145,9 @@ def feed_words(feed: Feed, *, imperial: bool) -> str:
         )
     fuse = feed.fuse
     if feed.of_main_run and fuse is not None:
-        protects = f"the main fuse ({fuse.fuse_class.name} {fuse.rating_a:g} A) protects it"
+        protects = f"the main fuse ({fuse.name}) protects it"
         if feed.fuse_stays:
-            protects = (
-                f"{fuse.fuse_class.name} {fuse.rating_a:g} A of its own, in place, protects it "
-                "besides the main fuse"
-            )
+            protects = f"{fuse.name} of its own, in place, protects it besides the main fuse"
         return (
             f"{feed.name}, {feed.current_a:.0f} A: the main run leads to it, {size(feed.choice)} "
             f"up to its terminals, and {protects}; anything thinner behind the distribution needs "
@@ -175,7 +172,7 @@ def _protection_words(feed: Feed) -> str:
     if fuse is None:
         return f"it cannot be fused: {feed.problem}; do not connect it so, ask the maker"
     stops = f"interrupts {fuse.interrupt_a:,.0f} A where {feed.fault_a:,.0f} A can flow"
-    named = f"{fuse.fuse_class.name} {fuse.rating_a:g} A"
+    named = fuse.name
     if feed.fuse_stays:
         return f"{named} in place stays, {stops}"
     if feed.new_fuse:
@@ -206,7 +203,7 @@ def notes(
         fuses.append(("string fuses", circuit.string_fuse, circuit.string_fault_a))
     for name, fuse, fault_a in fuses:
         words = (
-            f"{name}: {fuse.fuse_class.name} {fuse.rating_a:g} A, interrupts "
+            f"{name}: {fuse.name}, interrupts "
             f"{fuse.interrupt_a:,.0f} A; a dead short could send {fault_a:,.0f} A through it"
         )
         found.append(("", words, False))
@@ -248,7 +245,7 @@ def branch_rows(feeds: Sequence[tuple[int, Feed]], *, imperial: bool) -> list[tu
             protection = (
                 "none can stop it"
                 if fuse is None
-                else f"{fuse.fuse_class.name} {fuse.rating_a:g} A, {fuse.interrupt_a / 1e3:g} kA"
+                else f"{fuse.name}, {fuse.interrupt_a / 1e3:g} kA"
                 + (", in place" if feed.fuse_stays else "")
             )
         rows.append(

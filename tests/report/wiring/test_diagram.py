@@ -74,6 +74,19 @@ def drawn(
     return Drawn(case, wiring, text, ET.fromstring(text))
 
 
+def _each_bought_part_shows_its_line(shown: Drawn) -> dict[str | None, str]:
+    """What pointing at a part shows, by its key; every line of the bill is with what it serves."""
+    titles = {
+        e.get("data-part"): (e.find(f"{SVG}title").text or "")  # type: ignore[union-attr]
+        for e in shown.root.iter(f"{SVG}g")
+        if e.get("data-part") and e.find(f"{SVG}title") is not None
+    }
+    for line in shown.wiring.bill:
+        for key in line.serves:
+            assert f"{line.part}: " in titles[key], (key, line.part)
+    return titles
+
+
 @pytest.mark.parametrize("take_off", ["busbars", "diagonal", "one end"])
 @pytest.mark.parametrize(("series", "parallel"), [(1, 1), (2, 1), (2, 2), (4, 2), (1, 8)])
 @pytest.mark.parametrize("shunt", [False, True])
@@ -138,14 +151,7 @@ def test_parts_of_branches_are_drawn_in_place() -> None:
     ):  # fmt: skip
         assert wanted in words, wanted
     assert "distribution" in shown.keys
-    titles = {
-        e.get("data-part"): (e.find(f"{SVG}title").text or "")  # type: ignore[union-attr]
-        for e in shown.root.iter(f"{SVG}g")
-        if e.get("data-part") and e.find(f"{SVG}title") is not None
-    }
-    for line in shown.wiring.bill:
-        for key in line.serves:
-            assert f"{line.part}: " in titles[key], (key, line.part)
+    _each_bought_part_shows_its_line(shown)
 
 
 def test_a_branch_that_says_nothing_of_itself_is_drawn_as_before() -> None:
@@ -244,14 +250,7 @@ def test_nasty_names_are_escaped(name: str) -> None:
 
 def test_pointing_shows_the_line_of_the_bill() -> None:
     shown = drawn(parallel=2)
-    titles = {
-        e.get("data-part"): (e.find(f"{SVG}title").text or "")  # type: ignore[union-attr]
-        for e in shown.root.iter(f"{SVG}g")
-        if e.get("data-part") and e.find(f"{SVG}title") is not None
-    }
-    for line in shown.wiring.bill:
-        for key in line.serves:
-            assert f"{line.part}: " in titles[key], (key, line.part)
+    titles = _each_bought_part_shows_its_line(shown)
     assert "€400.00" in titles["pack 1.1"]
     assert "0.15 m, 55 A, " in titles["string 1 + to fuse"]
 
